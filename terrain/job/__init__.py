@@ -1,0 +1,1 @@
+"""Floor 8: the job file, and one function a question."""

@@ -1,0 +1,94 @@
+"""What the question `volumes` answers, ready for report and export to show."""
+
+from dataclasses import dataclass
+
+from terrain.base.arrays import FloatArray, IntArray
+from terrain.base.frame import LocalFrame
+from terrain.ledger.entries import Ledger
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class InputFile:
+    """A file that was read: its name as the job gives it, checksum, and what it held."""
+
+    name: str
+    kind: str
+    sha256: str
+    shots: int
+    low: tuple[float, float, float]
+    high: tuple[float, float, float]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CutGrid:
+    """Cut depth at cell centres for pictures: `depth` (rows, columns), NaN where nothing is cut.
+
+    Row 0 is the southernmost; `easting`, `northing` are the south-west corner of the grid in the
+    local frame.
+    """
+
+    easting: float
+    northing: float
+    cell: float
+    depth: FloatArray
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ExtraOutline:
+    """A pit, ramp or trench as drawn: its name, kind and rings (m, 2)."""
+
+    name: str
+    kind: str
+    rings: tuple[FloatArray, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Plan:
+    """The lines of the plan drawing, all in the local frame `frame`.
+
+    Wall i runs from `corners[i]` to the next. `daylight` are closed or open polylines (m, 2)
+    where the cut meets the ground. `seams` (n, 2, 2) are the lines between faces of the sides.
+    """
+
+    frame: LocalFrame
+    corners: FloatArray
+    walls: tuple[str, ...]
+    dig_line: tuple[FloatArray, ...]
+    daylight: tuple[FloatArray, ...]
+    seams: FloatArray
+    extras: tuple[ExtraOutline, ...]
+    shots: FloatArray
+    shot_upward: FloatArray
+    breaklines: tuple[FloatArray, ...]
+    cut: CutGrid
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Solid:
+    """The excavated body as a closed mesh: `vertices` (n, 3) local, `faces` (m, 3) outward.
+
+    `row` (m,) is the index of the face's row in `rows`, names of walls and extras.
+    """
+
+    vertices: FloatArray
+    faces: IntArray
+    row: IntArray
+    rows: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Volumes:
+    """The whole answer: the ledger, the plan, what was read and what was noticed while reading.
+
+    `inputs` name every file with its checksum; `notes` are plain sentences on what was merged,
+    left out or assumed; `crs` is None for a local grid.
+    """
+
+    ledger: Ledger
+    plan: Plan
+    inputs: tuple[InputFile, ...]
+    notes: tuple[str, ...]
+    crs: str | None
+    job_file: str
+    version: str
+    date: str

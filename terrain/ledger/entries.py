@@ -1,0 +1,85 @@
+"""The rows of the answer: valid if they exist, all volumes in the job's volume unit."""
+
+from dataclasses import dataclass
+from typing import Literal, NewType
+
+BankVolume = NewType("BankVolume", float)
+LooseVolume = NewType("LooseVolume", float)
+CompactedVolume = NewType("CompactedVolume", float)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Quantity:
+    """One body of earth in its three measures."""
+
+    bank: BankVolume
+    loose: LooseVolume
+    compacted: CompactedVolume
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Parts:
+    """A wall's bank volume by part; they sum to the row."""
+
+    core: BankVolume
+    overdig: BankVolume
+    side: BankVolume
+    footing: BankVolume
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WallRow:
+    """What comes out along one wall. `deepest` is the deepest cut below ground, in length units."""
+
+    wall: str
+    quantity: Quantity
+    topsoil: BankVolume
+    parts: Parts
+    bank_plus_minus_95: float | None
+    plan_area: float
+    deepest: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PitRow:
+    """What a pit, ramp or trench adds to the dig so far."""
+
+    name: str
+    kind: Literal["pit", "ramp", "trench"]
+    quantity: Quantity
+    topsoil: BankVolume
+    bank_plus_minus_95: float | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Total:
+    """Walls plus pits. `loads` is rounded up, here only; None without a truck."""
+
+    quantity: Quantity
+    topsoil: BankVolume
+    bank_plus_minus_95: float | None
+    loads: int | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Caution:
+    """Something to be careful of; `wall` is None where it concerns the whole dig."""
+
+    code: str
+    message: str
+    wall: str | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Ledger:
+    """The answer of the main job, as DESIGN's JSON keys tell it."""
+
+    title: str
+    length_unit: str
+    volume_unit: str
+    total: Total
+    walls: tuple[WallRow, ...]
+    pits: tuple[PitRow, ...]
+    daylight_area: float
+    deepest_cut: float
+    cautions: tuple[Caution, ...]
