@@ -1,0 +1,224 @@
+"""A job file to a `Job`: every table checked, every fault gathered, every path made whole."""
+
+import codecs
+import re
+import tomllib
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any, Final
+
+from pydantic import ValidationError
+
+from terrain.base.errors import Fault, JobError, SpoilbankError
+from terrain.base.units import LENGTH_UNITS, LengthUnit
+from terrain.job.faults import fault_at, nearest, unknown_key, validation_faults
+from terrain.job.kinds import shown
+from terrain.job.places import KeyPath, Place, nearest_place, places
+from terrain.job.rules import rule_faults
+from terrain.job.schema import (
+    REQUIRED_TABLES,
+    TABLES,
+    Dig,
+    Existing,
+    Foundation,
+    Haul,
+    House,
+    Lot,
+    Site,
+    Soil,
+    Table,
+)
+
+LARGEST_FILE: Final = 10_000_000
+_WHERE = re.compile(r"\s*\(at (?:line (\d+), column (\d+)|end of document)\)$")
+_KEY_STEP = re.compile(r'\[(\d+)\]|"([^"]*)"|([A-Za-z0-9_-]+)')
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Job:
+    """A job as its file tells it. `file` is the path as given; `folder` is where it stands."""
+
+    file: str
+    folder: Path
+    title: str
+    site: Site
+    existing: Existing
+    soil: Soil
+    foundation: Foundation
+    dig: Dig
+    haul: Haul
+    house: House | None
+    lot: Lot | None
+    places: dict[KeyPath, Place]
+
+    @property
+    def unit(self) -> LengthUnit:
+        """The unit of every length of the job."""
+        return LENGTH_UNITS[self.site.length_unit]
+
+    def path(self, name: str) -> Path:
+        """A file named in the job, found from the job file's folder."""
+        return self.folder / name
+
+    def fault(self, key: str, message: str) -> Fault:
+        """A fault on a key of the job file, with the line it stands on."""
+        return _placed(Fault(key=key, message=message), self.file, self.places)
+
+    def located(self, error: SpoilbankError) -> SpoilbankError:
+        """The same error, its faults on keys pointing at the lines of the job file."""
+        return type(error)(*(_placed(f, self.file, self.places) for f in error.faults))
+
+
+def _placed(fault: Fault, file: str, found: dict[KeyPath, Place]) -> Fault:
+    if fault.key is None or fault.file is not None:
+        return fault
+    path: KeyPath = tuple(
+        int(index) - 1 if index else quoted or bare
+        for index, quoted, bare in _KEY_STEP.findall(fault.key)
+    )
+    place = nearest_place(found, path)
+    return Fault(message=fault.message, file=file, key=fault.key, line=place[0] if place else None)
+
+
+def load_job(path: Path | str) -> Job:
+    """The job in a file. Raises JobError with every fault that was found in it."""
+    name = str(path)
+    return read_job(_text_of(Path(path), name), name)
+
+
+def read_job(text: str, name: str) -> Job:
+    """The job in a TOML text; `name` is its file, from whose folder other files are found.
+
+    Raises JobError with every fault that was found.
+    """
+    data = _parsed(text, name)
+    found = places(text)
+    folder = Path(name).parent
+    faults = list(_top_level_faults(data, name, found))
+    tables: dict[str, Table] = {}
+    for key, model in TABLES.items():
+        if key not in data:
+            continue
+        try:
+            tables[key] = model.model_validate(data[key])
+        except ValidationError as error:
+            faults += validation_faults(error, key, file=name, found=found)
+    faults += (
+        fault_at(path, message, file=name, found=found)
+        for path, message in rule_faults(data, tables, folder)
+    )
+    if faults:
+        raise JobError(*sorted(faults, key=lambda f: f.line or 0))
+    return _job(data, tables, name=name, found=found)
+
+
+def _job(
+    data: dict[str, Any], tables: dict[str, Any], *, name: str, found: dict[KeyPath, Place]
+) -> Job:
+    return Job(
+        file=name,
+        folder=Path(name).parent,
+        title=data.get("title", Path(name).stem),
+        site=tables["site"],
+        existing=tables["existing"],
+        soil=tables["soil"],
+        foundation=tables["foundation"],
+        dig=tables["dig"],
+        haul=tables.get("haul", Haul()),
+        house=tables.get("house"),
+        lot=tables.get("lot"),
+        places=found,
+    )
+
+
+def _top_level_faults(data: dict[str, Any], name: str, found: dict[KeyPath, Place]) -> list[Fault]:
+    known = ["title", *TABLES]
+    faults = [
+        fault_at((key,), _unknown_top(key, data[key], known), file=name, found=found)
+        for key in data
+        if key not in known
+    ]
+    title = data.get("title", "")
+    if not isinstance(title, str):
+        message = f"text in quotes is wanted, not {shown(title)}"
+        faults.append(fault_at(("title",), message, file=name, found=found))
+    faults += (
+        fault_at((key,), f"the table [{key}] is required", file=name, found=found)
+        for key in REQUIRED_TABLES
+        if key not in data
+    )
+    return faults
+
+
+def _unknown_top(key: str, value: object, known: list[str]) -> str:
+    if not isinstance(value, dict):
+        return unknown_key(key, known)
+    close = nearest(key, known)
+    if close is not None:
+        return f"unknown table; did you mean [{close}]?"
+    return "unknown table; the tables known here are " + ", ".join(f"[{k}]" for k in TABLES)
+
+
+def _text_of(path: Path, name: str) -> str:
+    try:
+        if path.is_dir():
+            raise JobError(Fault(file=name, message="is a folder; name the job file in it"))
+        with path.open("rb") as file:
+            raw = file.read(LARGEST_FILE + 1)
+    except FileNotFoundError:
+        raise JobError(Fault(file=name, message="there is no such job file")) from None
+    except (OSError, ValueError) as error:
+        reason = getattr(error, "strerror", None) or str(error)
+        raise JobError(Fault(file=name, message=f"can't be read: {reason}")) from None
+    if len(raw) > LARGEST_FILE:
+        raise JobError(Fault(file=name, message="is over 10 MB: that is no job file"))
+    return _decoded(raw, name)
+
+
+def _decoded(raw: bytes, name: str) -> str:
+    if raw.startswith((codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE)):
+        raise JobError(Fault(file=name, message="is saved as UTF-16; save it as UTF-8"))
+    raw = raw.removeprefix(codecs.BOM_UTF8)
+    if b"\0" in raw:
+        raise JobError(Fault(file=name, message="is not a text file; a job is a TOML text"))
+    try:
+        text = raw.decode("utf-8")
+    except UnicodeDecodeError as error:
+        before = raw[: error.start]
+        line = before.count(b"\n") + 1
+        column = len(before.rpartition(b"\n")[2].decode("utf-8")) + 1
+        message = f"byte 0x{raw[error.start]:02x} is not UTF-8; save the file as UTF-8"
+        raise JobError(Fault(file=name, line=line, column=column, message=message)) from None
+    if not text.strip():
+        raise JobError(
+            Fault(
+                file=name,
+                message="is empty; a job has at least the tables "
+                + ", ".join(f"[{t}]" for t in REQUIRED_TABLES),
+            )
+        )
+    return text.replace("\r\n", "\n")
+
+
+def _parsed(text: str, name: str) -> dict[str, Any]:
+    try:
+        return tomllib.loads(text)
+    except tomllib.TOMLDecodeError as error:
+        said = str(error)
+        where = _WHERE.search(said)
+        lines = text.split("\n")
+        line = column = None
+        if where is not None:
+            line = int(where[1]) if where[1] else len(lines)
+            column = int(where[2]) if where[2] else len(lines[-1]) + 1
+        raise JobError(
+            Fault(
+                file=name,
+                line=line,
+                column=column,
+                text=lines[line - 1] if line else None,
+                message="not TOML: " + _WHERE.sub("", said)[:200],
+            )
+        ) from None
+    except RecursionError:
+        raise JobError(Fault(file=name, message="brackets are nested too deeply")) from None

@@ -1,0 +1,195 @@
+"""The tables of a job file: every key, its kind and its default. All lengths in `length_unit`."""
+
+from typing import Annotated, Literal, TypeAlias
+
+from pydantic import BaseModel, ConfigDict, Field
+
+from terrain.job.kinds import (
+    Corners,
+    Length,
+    LengthOverNought,
+    Line,
+    Name,
+    Number,
+    Position,
+    SideList,
+)
+
+UnitName: TypeAlias = Literal["ft", "ftUS", "m"]
+Turn: TypeAlias = Annotated[float, Field(gt=-180.0, lt=180.0)]
+
+
+class Table(BaseModel):
+    """A table of the job file: unknown keys and loosely typed values are errors."""
+
+    model_config = ConfigDict(strict=True, extra="forbid", frozen=True, allow_inf_nan=False)
+
+
+class Site(Table):
+    """`[site]`: the unit of every length, and the projected CRS if the job is on one."""
+
+    length_unit: UnitName
+    crs: Name | None = None
+
+
+class Cloud(Table):
+    """`existing.cloud`: what a point cloud's own records leave out or contradict."""
+
+    horizontal_unit: UnitName | None = None
+    vertical_unit: UnitName | None = None
+    crs_record: Literal["wkt", "geotiff"] | None = None
+
+
+class Existing(Table):
+    """`[existing]`: the ground before the dig, and how its shots are to be read."""
+
+    shots: list[Name] = Field(min_length=1)
+    columns: list[Name] | None = Field(default=None, min_length=3)
+    breaklines: list[Name] = []
+    lines: list[Name] = []
+    boundary_code: Name | None = None
+    hole_codes: list[Name] = []
+    marks: dict[Name, Number] = {}
+    mark_tolerance: Length | None = None
+    same_spot: Literal["refuse", "lowest", "mean", "last"] = "refuse"
+    same_spot_tolerance: Length | None = None
+    max_edge: LengthOverNought | None = None
+    accuracy: Length | None = None
+    datum_accuracy: Length | None = None
+    cloud: Cloud | None = None
+
+
+class Soil(Table):
+    """`[soil]`: a material of the soil table, or any name with swell and shrink given."""
+
+    material: Name
+    swell: Number | None = None
+    shrink: Number | None = None
+    soil_class: Literal["stable rock", "A", "B", "C"] | None = Field(default=None, alias="class")
+
+
+class Footing(Table):
+    """`foundation.footing`: it sits on the floor, or at `bottom` in a trench below the floor."""
+
+    width: LengthOverNought
+    depth: LengthOverNought
+    projection: Length | None = None
+    bottom: Number | None = None
+
+
+class Stone(Table):
+    """`foundation.stone`: drain stone past and over the footing, and the base under the slab."""
+
+    beyond: Length = 0.0
+    over: Length = 0.0
+    under_slab: Length = 0.0
+
+
+class Foundation(Table):
+    """`[foundation]`: the outside faces in one of four forms, the walls' names, the levels.
+
+    The forms: `corners`; an `outline` file; `first_corner` with the `bearing` of the first wall
+    (degrees clockwise from north), `lengths` and `turns` (degrees, counter-clockwise positive);
+    or `stakes`, the code of the shots that the same lengths and turns are fitted to.
+    """
+
+    corners: Corners | None = None
+    outline: Name | None = None
+    first_corner: Position | None = None
+    stakes: Name | None = None
+    bearing: float | None = Field(default=None, ge=-360.0, le=360.0)
+    lengths: list[LengthOverNought] | None = Field(default=None, min_length=3)
+    turns: list[Turn] | None = None
+    closure_tolerance: Length | None = None
+    stake_tolerance: Length | None = None
+    walls: list[Name] | None = None
+    top: Number | None = None
+    wall_height: LengthOverNought | None = None
+    wall_thickness: LengthOverNought | None = None
+    footing: Footing | None = None
+    stone: Stone | None = None
+
+
+class WallDig(Table):
+    """`[dig.walls.NAME]`: what one wall has otherwise; the rest it takes from `[dig]`."""
+
+    overdig: Length | None = None
+    side: SideList | None = None
+
+
+class Pit(Table):
+    """`[[dig.pits]]`: another floor over an outline of its own."""
+
+    name: Name
+    corners: Corners
+    floor: Number
+    overdig: Length = 0.0
+    side: SideList = ((0.0, 1.0),)
+
+
+class Ramp(Table):
+    """`[[dig.ramps]]`: a way in that climbs from the floor along its line."""
+
+    name: Name
+    line: Line
+    width: LengthOverNought
+    run_per_rise: LengthOverNought
+    floor: Number | None = None
+    overdig: Length = 0.0
+    side: SideList = ((0.0, 1.0),)
+
+
+class Trench(Table):
+    """`[[dig.trenches]]`: a strip with a level floor along a line, square at its ends."""
+
+    name: Name
+    line: Line
+    width: LengthOverNought
+    floor: Number
+    overdig: Length = 0.0
+    side: SideList = ((0.0, 1.0),)
+
+
+class Dig(Table):
+    """`[dig]`: the floor, how far beyond the faces and how steeply it is dug, and exceptions."""
+
+    floor: Number | None = None
+    overdig: Length
+    side: SideList
+    topsoil_strip: Length = 0.0
+    walls: dict[Name, WallDig] = {}
+    pits: list[Pit] = []
+    ramps: list[Ramp] = []
+    trenches: list[Trench] = []
+
+
+class Haul(Table):
+    """`[haul]`: the truck's heaped loose capacity, in the job's volume unit."""
+
+    truck: LengthOverNought | None = None
+
+
+class House(Table):
+    """`[house]`: what the ground is to fall away from, where it is more than the foundation."""
+
+    corners: Corners
+
+
+class Lot(Table):
+    """`[lot]`: the lot line and the buildings on or beside it."""
+
+    boundary: Corners | None = None
+    buildings: dict[Name, Corners] = {}
+
+
+TABLES: dict[str, type[Table]] = {
+    "site": Site,
+    "existing": Existing,
+    "soil": Soil,
+    "foundation": Foundation,
+    "dig": Dig,
+    "haul": Haul,
+    "house": House,
+    "lot": Lot,
+}
+REQUIRED_TABLES = ("site", "existing", "soil", "foundation", "dig")
