@@ -1,0 +1,52 @@
+"""How a figure reads on paper: the one place that rounds. The exact figure is in ledger.json.
+
+Every function takes an attribute of the answer and gives its text; none of them adds or converts.
+"""
+
+from terrain.base.units import LENGTH_UNITS
+
+WHOLE_FROM = 1000.0
+SUPERSCRIPTS = str.maketrans("23", "²³")
+
+
+def volume(value: float) -> str:
+    """A volume or area to one decimal below 1000 and whole above: `96.5`, `1,204`."""
+    tenths = f"{value + 0.0:,.1f}"
+    return tenths if len(tenths) <= len("999.9") else f"{value:,.0f}"
+
+
+def plus_minus(value: float | None) -> str:
+    """A 95 % doubt in the same figures as its volume; a dash where the job gives no accuracy."""
+    return "–" if value is None else volume(value)
+
+
+def length(value: float, length_unit: str) -> str:
+    """A depth to 0.1 ft, or to 0.01 m."""
+    return f"{value:,.2f}" if LENGTH_UNITS[length_unit].is_metric else f"{value:,.1f}"
+
+
+def coordinate(value: float, length_unit: str) -> str:
+    """A coordinate to 0.01 ft or 0.001 m; a dash where there is none."""
+    if value != value:  # NaN: an outline file has no heights
+        return "–"
+    return f"{value:,.3f}" if LENGTH_UNITS[length_unit].is_metric else f"{value:,.2f}"
+
+
+def count(value: int | None) -> str:
+    """A whole number with thousands apart; a dash for None."""
+    return "–" if value is None else f"{value:,d}"
+
+
+def unit_sign(name: str) -> str:
+    """The unit as printed: `yd³` for yd3, `ft²` for ft2; both feet read `ft`."""
+    return name.replace("ftUS", "ft").translate(SUPERSCRIPTS)
+
+
+def area_unit(length_unit: str) -> str:
+    """The sign of the job's unit of area."""
+    return unit_sign(LENGTH_UNITS[length_unit].area_name)
+
+
+def length_words(length_unit: str) -> str:
+    """The length unit in words, which tells the two feet apart."""
+    return LENGTH_UNITS[length_unit].long_name
