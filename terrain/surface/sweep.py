@@ -29,6 +29,9 @@ from terrain.surface.relink import relink
 PLACE_TOLERANCE = 1e-10
 """Two corners within this share of the outline's extent are in one place."""
 
+SHORTEST_EDGE = 1e-12
+"""A trapezoid's edge below this share of its extent is rounding: its direction means nothing."""
+
 AREA_TOLERANCE = 1e-9
 
 
@@ -180,7 +183,10 @@ def _sweep(
     if front.speed == 0.0:
         return
     polygon = [now[0], now[1], birth.end, birth.start]
-    corners = [p for i, p in enumerate(polygon) if not np.array_equal(p, polygon[i - 1])]
+    shortest = SHORTEST_EDGE * max(float(np.abs(p - birth.start).max()) for p in polygon)
+    corners = [
+        p for i, p in enumerate(polygon) if float(np.abs(p - polygon[i - 1]).max()) > shortest
+    ]
     if len(corners) < 3:
         return
     low, rise = height
