@@ -56,10 +56,15 @@ class Extra:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Piece:
-    """One outline with one plane floor."""
+    """One outline with one plane floor.
+
+    `shared` are the edges that it has in common with the next piece of a bent ramp: there it has
+    neither overdig nor side.
+    """
 
     corners: FloatArray
     plane: FloatArray
+    shared: tuple[int, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

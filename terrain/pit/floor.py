@@ -1,0 +1,116 @@
+"""The main floor cut into what belongs to each wall: core inside the outline, overdig outside."""
+
+from collections.abc import Sequence
+
+import numpy as np
+import shapely
+from shapely.geometry import Polygon
+
+from terrain.base.arrays import FloatArray
+from terrain.base.errors import DesignError
+from terrain.pit.dig_line import DigLine
+from terrain.surface.outline import Ring, outline_area, ring_area, ring_through
+from terrain.surface.patches import Surface, from_polygons
+from terrain.surface.sweep import Swept, advance
+
+SAME_AREA = 1e-9
+MOST_MOVES_INTO_A_GAP = 10_000
+
+
+def core_faces(corners: FloatArray) -> Surface:
+    """The inside of an outline as the faces of its straight skeleton, labelled by wall.
+
+    The outline moves inwards at one speed until it vanishes; all faces lie at height 0.
+    """
+    n = len(corners)
+    inward = ring_through(corners[::-1], [(n - 2 - i) % n for i in range(n)])
+    extent = float(np.ptp(corners, axis=0).max())
+    swept = Swept()
+    left = advance([inward], [extent] * n, 0.0, 0.0, swept)
+    if left:
+        raise DesignError("the foundation's outline could not be shared out among its walls")
+    return swept.surface()
+
+
+def band_faces(corners: FloatArray, inwards: float, outwards: float) -> Surface:
+    """A band along an outline, `inwards` of it to `outwards` of it, labelled by wall, at height 0."""
+    n = len(corners)
+    swept = Swept()
+    inward = ring_through(corners[::-1], [(n - 2 - i) % n for i in range(n)])
+    advance([inward], [inwards] * n, 0.0, 0.0, swept)
+    advance([ring_through(corners, range(n))], [outwards] * n, 0.0, 0.0, swept)
+    return swept.surface()
+
+
+def overdig_faces(corners: FloatArray, overdigs: Sequence[float], line: DigLine) -> Surface:
+    """The floor between outline and dig line, labelled by wall, at height 0.
+
+    Each wall moves out by its own overdig in one unit of time, so a point goes to the wall that
+    reaches it first: the least distance over own overdig, within the wall's own strip. Ground left
+    standing between fronts that closed is shared out by letting them go on.
+    """
+    n = len(corners)
+    swept = Swept()
+    rings = advance([ring_through(corners, range(n))], overdigs, 0.0, 0.0, swept)
+    islands = [r for r in rings if ring_area(r.corners) < 0]
+    for _ in range(MOST_MOVES_INTO_A_GAP):
+        before = outline_area(islands)
+        islands = advance(islands, overdigs, 0.0, 0.0, swept) if islands else []
+        if not islands or abs(outline_area(islands) - before) <= SAME_AREA * abs(before):
+            break
+    faces = swept.surface()
+    if not line.vanished and not line.merged and not islands:
+        return faces
+    return _fitted(faces, corners, overdigs, line.ring)
+
+
+def _fitted(
+    faces: Surface, corners: FloatArray, overdigs: Sequence[float], ring: Ring
+) -> Surface:
+    """The faces cut to the dig line; floor that none of them covers goes to the nearest wall."""
+    band = Polygon(ring.corners).difference(Polygon(corners))
+    polygons = [Polygon(faces.corners(i)) for i in range(len(faces))]
+    covered = shapely.union_all(polygons)
+    if covered.symmetric_difference(band).area <= SAME_AREA * Polygon(ring.corners).area:
+        return faces
+    cut, owners = [], []
+    for polygon, owner in zip(polygons, faces.label, strict=True):
+        for piece in convex_pieces(polygon.intersection(band)):
+            cut.append(piece)
+            owners.append(int(owner))
+    walls = [shapely.LineString(w) for w in zip(corners, np.roll(corners, -1, axis=0), strict=True)]
+    for piece in convex_pieces(band.difference(covered)):
+        middle = shapely.Point(piece.mean(axis=0))
+        shares = [
+            w.distance(middle) / o if o > 0 else np.inf
+            for w, o in zip(walls, overdigs, strict=True)
+        ]
+        cut.append(piece)
+        owners.append(int(np.argmin(shares)))
+    return from_polygons(cut, level_planes(cut), np.array(owners))
+
+
+def convex_pieces(region: shapely.Geometry) -> list[FloatArray]:
+    """Triangles, counter-clockwise, that cover the polygons of a region; none without area."""
+    pieces = []
+    for part in shapely.get_parts(region):
+        if part.geom_type != "Polygon" or part.is_empty:
+            continue
+        for triangle in shapely.constrained_delaunay_triangles(part).geoms:
+            corners = np.array(triangle.exterior.coords)[:3]
+            area = ring_area(corners)
+            if area != 0.0:
+                pieces.append(corners if area > 0 else corners[::-1])
+    return pieces
+
+
+def level_planes(polygons: Sequence[FloatArray]) -> FloatArray:
+    """The plane (n, 5) of each polygon at height 0."""
+    return np.array([[p[0][0], p[0][1], 0.0, 0.0, 0.0] for p in polygons]).reshape(-1, 5)
+
+
+def whole_floor(line: DigLine, label: int) -> Surface:
+    """The inside of a dig line at height 0 under one label."""
+    pieces = convex_pieces(Polygon(line.ring.corners))
+    return from_polygons(pieces, level_planes(pieces), np.full(len(pieces), label))
+

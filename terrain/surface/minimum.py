@@ -1,0 +1,100 @@
+"""Two surfaces joined by minimum: how pits, trenches and ramps become one dig."""
+
+from dataclasses import dataclass
+
+import numpy as np
+import shapely
+from shapely.geometry import Polygon, box
+
+from terrain.base.arrays import BoolArray, FloatArray, IntArray
+from terrain.surface.outline import Ring, ring_area
+from terrain.surface.overlay import OverlayFaces, overlay_faces
+from terrain.surface.patches import Surface, join_faces
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Joined:
+    """`lowest` of both surfaces, and where the second one took over.
+
+    `taken` are the faces where the second is lower or alone; `before` are those of them where
+    the first was there too, with the first one's planes.
+    """
+
+    lowest: Surface
+    taken: Surface
+    before: Surface
+
+
+def lowest_of(
+    first: Surface,
+    second: Surface,
+    first_footprint: shapely.Geometry,
+    second_footprint: shapely.Geometry,
+) -> Joined:
+    """The lower of two surfaces wherever either is; they may cover different ground.
+
+    Args:
+        first, second: surfaces, labels kept.
+        first_footprint, second_footprint: polygons, the ground that each covers.
+    """
+    low, high = _span(first, second)
+    shared = overlay_faces(first, second)
+    first_alone = overlay_faces(first, _around(second_footprint, low, high))
+    second_alone = overlay_faces(second, _around(first_footprint, low, high))
+    taken = shared.side > 0
+    gained = _picked(shared, taken, second, shared.b)
+    alone = _picked(second_alone, np.ones(len(second_alone), dtype=bool), second, second_alone.a)
+    kept = _picked(shared, ~taken, first, shared.a)
+    own = _picked(first_alone, np.ones(len(first_alone), dtype=bool), first, first_alone.a)
+    return Joined(
+        lowest=join_faces(own, kept, gained, alone),
+        taken=join_faces(gained, alone),
+        before=_picked(shared, taken, first, shared.a),
+    )
+
+
+def _picked(faces: OverlayFaces, keep: BoolArray, source: Surface, parent: IntArray) -> Surface:
+    """The kept parts of an overlay as faces of one of its surfaces."""
+    counts = np.diff(faces.start)
+    corner_kept = np.repeat(keep, counts)
+    parents = parent[keep]
+    return Surface(
+        start=np.concatenate([[0], np.cumsum(counts[keep])]).astype(np.int64),
+        ring=faces.ring[corner_kept],
+        plane=source.plane[parents],
+        label=source.label[parents],
+    )
+
+
+def _span(*surfaces: Surface) -> tuple[FloatArray, FloatArray]:
+    """A box well outside both surfaces."""
+    corners = np.concatenate([s.ring for s in surfaces])
+    low, high = corners.min(axis=0), corners.max(axis=0)
+    margin = float((high - low).max()) + 1.0
+    return low - margin, high + margin
+
+
+def footprint(rings: list[Ring]) -> shapely.Geometry:
+    """The ground that an outline goes round, as polygons."""
+    outer = [Polygon(r.corners) for r in rings if ring_area(r.corners) > 0]
+    islands = [Polygon(r.corners) for r in rings if ring_area(r.corners) < 0]
+    return shapely.union_all(outer).difference(shapely.union_all(islands))
+
+
+def _around(covered: shapely.Geometry, low: FloatArray, high: FloatArray) -> Surface:
+    """The ground in a box that is not covered, as triangles at height 0."""
+    bare = box(*low, *high).difference(covered)
+    triangles = shapely.get_parts(shapely.constrained_delaunay_triangles(shapely.get_parts(bare)))
+    triangles = shapely.get_parts(triangles)
+    corners = shapely.get_coordinates(triangles).reshape(-1, 4, 2)[:, :3]
+    a, b, c = corners[:, 0], corners[:, 1], corners[:, 2]
+    area = (b - a)[:, 0] * (c - a)[:, 1] - (b - a)[:, 1] * (c - a)[:, 0]
+    corners = np.where(area[:, None, None] < 0, corners[:, ::-1], corners)[area != 0]
+    plane = np.zeros((len(corners), 5))
+    plane[:, :2] = corners[:, 0]
+    return Surface(
+        start=np.arange(len(corners) + 1, dtype=np.int64) * 3,
+        ring=np.ascontiguousarray(corners.reshape(-1, 2)),
+        plane=plane,
+        label=np.zeros(len(corners), dtype=np.int32),
+    )
