@@ -1,0 +1,1 @@
+"""Slow, obvious answers that share no code with the engine: shapely, fractions, brute force."""
