@@ -106,9 +106,7 @@ def _meetings(fronts: list[Front], corners: FloatArray, overdigs: Sequence[float
 def _first_to_vanish(ring: Ring, lengths: FloatArray, tolerance: float) -> int | None:
     """The index of the front that would shrink to nought first as the lines move out."""
     soonest, first = None, np.inf
-    for i, (front, start, end) in enumerate(
-        zip(ring.fronts, ring.corners, ring.ends, strict=True)
-    ):
+    for i, (front, start, end) in enumerate(zip(ring.fronts, ring.corners, ring.ends, strict=True)):
         if front.owner == STEP:
             continue
         left = float(front.direction @ (end - start))

@@ -64,9 +64,7 @@ def overdig_faces(corners: FloatArray, overdigs: Sequence[float], line: DigLine)
     return _fitted(faces, corners, overdigs, line.ring)
 
 
-def _fitted(
-    faces: Surface, corners: FloatArray, overdigs: Sequence[float], ring: Ring
-) -> Surface:
+def _fitted(faces: Surface, corners: FloatArray, overdigs: Sequence[float], ring: Ring) -> Surface:
     """The faces cut to the dig line; floor that none of them covers goes to the nearest wall."""
     band = Polygon(ring.corners).difference(Polygon(corners))
     polygons = [Polygon(faces.corners(i)) for i in range(len(faces))]
@@ -113,4 +111,3 @@ def whole_floor(line: DigLine, label: int) -> Surface:
     """The inside of a dig line at height 0 under one label."""
     pieces = convex_pieces(Polygon(line.ring.corners))
     return from_polygons(pieces, level_planes(pieces), np.full(len(pieces), label))
-

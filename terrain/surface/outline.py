@@ -38,9 +38,7 @@ class Front:
 
     def copy(self) -> "Front":
         """Another front on the same line."""
-        return Front(
-            owner=self.owner, normal=self.normal, offset=self.offset, speed=self.speed
-        )
+        return Front(owner=self.owner, normal=self.normal, offset=self.offset, speed=self.speed)
 
 
 @dataclass(slots=True, kw_only=True)

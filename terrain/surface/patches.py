@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
 from terrain.base.arrays import FloatArray, IntArray
 
@@ -19,7 +20,7 @@ class Surface:
         label: (n,) int32, whatever the maker says of each face.
     """
 
-    start: IntArray
+    start: NDArray[np.int64]
     ring: FloatArray
     plane: FloatArray
     label: IntArray

@@ -1,0 +1,212 @@
+"""From ground and dig to figures by row: sums by label of one overlay, and of nothing else."""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from terrain.base.arrays import FloatArray, IntArray
+from terrain.base.errors import SurfaceError
+from terrain.ledger.doubt import plus_minus_95, shot_weights
+from terrain.pit.dig import PARTS, Dig, Taken, part_of, row_of
+from terrain.surface.overlay import Overlay, overlay
+from terrain.surface.patches import Surface
+
+CLOSES_WITHIN = 1e-9
+"""Rows must sum to the whole dig within this share of it: both are exact, computed apart."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Ground:
+    """The existing ground as faces, and the triangles they come from for the doubt of volumes.
+
+    `surface` is labelled by triangle; `points` (n, 3) and `triangles` (m, 3) are the TIN's;
+    `accuracy` and `datum_accuracy` are standard deviations of elevations, None if not known.
+    """
+
+    surface: Surface
+    points: FloatArray
+    triangles: IntArray
+    accuracy: float | None = None
+    datum_accuracy: float | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Account:
+    """Figures by row (walls, then extras) in length units, square and cubic.
+
+    Args:
+        bank: (rows, 4), volume in place by part of PARTS; extras have theirs in the first.
+        topsoil: (rows,), of which topsoil.
+        plus_minus_95: (rows,) of the bank volume, or None without accuracies.
+        plan_area: (rows,) plan area where the row takes earth out.
+        deepest: (rows,) greatest depth that the row takes out at one spot: below ground, or below
+            the dig so far where that is lower; its own height for pits inside the dig.
+        total: bank volume of all rows; `total_plus_minus_95` of it.
+        daylight_area: plan area where ground is above the dig.
+        deepest_cut: anywhere, extras included.
+    """
+
+    bank: FloatArray
+    topsoil: FloatArray
+    plus_minus_95: tuple[float, ...] | None
+    plan_area: FloatArray
+    deepest: FloatArray
+    total: float
+    total_plus_minus_95: float | None
+    daylight_area: float
+    deepest_cut: float
+
+
+def account(ground: Ground, dig: Dig, rows: int, topsoil_strip: float) -> Account:
+    """The figures of a dig in a ground.
+
+    Args:
+        ground: the existing ground.
+        dig: the dig surface with what each solid added.
+        rows: how many rows there are, walls and extras.
+        topsoil_strip: depth of topsoil from the ground down, >= 0.
+
+    Raises:
+        SurfaceError: the rows do not sum to the dig as a whole, which is a fault of ours.
+    """
+    books = _Books.empty(ground, rows)
+    main = overlay(ground.surface, dig.main)
+    books.add_main(main, dig.main)
+    whole = main
+    if dig.taken:
+        for step in dig.taken:
+            books.add_step(step)
+        whole = overlay(ground.surface, dig.surface)
+    total = float(np.sum(books.bank))
+    at_once = float(np.sum(whole.volume_above))
+    gross = at_once + float(np.sum(whole.volume_below))
+    if abs(total - at_once) > CLOSES_WITHIN * gross:
+        raise SurfaceError(
+            f"the rows sum to {total:.9g} but the dig as a whole is {at_once:.9g} cubic units; "
+            "please report this job"
+        )
+    whole_weight = _weights(ground, whole, np.ones(len(whole), dtype=bool))
+    return Account(
+        bank=books.bank,
+        topsoil=_topsoil(ground, dig, books.bank, topsoil_strip),
+        plus_minus_95=books.doubts(),
+        plan_area=books.plan_area,
+        deepest=books.deepest,
+        total=total,
+        total_plus_minus_95=plus_minus_95(whole_weight, ground.accuracy, ground.datum_accuracy),
+        daylight_area=float(np.sum(whole.area_above)),
+        deepest_cut=float(whole.depth_above.max(initial=0.0)),
+    )
+
+
+@dataclass(slots=True)
+class _Books:
+    """Sums in the making: bank by row and part, and each row's weight of every shot."""
+
+    ground: Ground
+    bank: FloatArray
+    plan_area: FloatArray
+    deepest: FloatArray
+    weights: dict[int, FloatArray]
+
+    @classmethod
+    def empty(cls, ground: Ground, rows: int) -> "_Books":
+        return cls(
+            ground=ground,
+            bank=np.zeros((rows, len(PARTS))),
+            plan_area=np.zeros(rows),
+            deepest=np.zeros(rows),
+            weights={},
+        )
+
+    def add_main(self, pairs: Overlay, main: Surface) -> None:
+        """Book the main dig."""
+        self._add(pairs, main.label[pairs.b], 1.0)
+        row = row_of(main.label[pairs.b])
+        self.plan_area += np.bincount(row, pairs.area_above, len(self.plan_area))
+        np.maximum.at(self.deepest, row, pairs.depth_above)
+
+    def _add(self, pairs: Overlay, label: IntArray, sign: float) -> None:
+        size = self.bank.size
+        booked = np.bincount(label, pairs.volume_above, size).reshape(self.bank.shape)
+        self.bank += sign * booked
+        if self.ground.accuracy is None and self.ground.datum_accuracy is None:
+            return
+        row = row_of(label)
+        for own in np.unique(row):
+            weight = sign * _weights(self.ground, pairs, row == own)
+            self.weights[int(own)] = self.weights.get(int(own), 0.0) + weight
+
+    def add_step(self, step: Taken) -> None:
+        """Book what one more solid takes below the dig so far, under that solid's labels."""
+        after = overlay(self.ground.surface, step.after)
+        before = overlay(self.ground.surface, step.before)
+        # the faces of `before` are the first of `after`, with the planes of the dig so far
+        self._add(after, step.after.label[after.b], 1.0)
+        self._add(before, step.after.label[before.b], -1.0)
+        depth = np.zeros(len(step.after))
+        np.maximum.at(depth, after.b, after.depth_above)
+        inside = len(step.before)
+        depth[:inside] = np.minimum(depth[:inside], _heights_between(step))
+        row = row_of(step.after.label)
+        np.maximum.at(self.deepest, row, depth)
+        self.plan_area += np.bincount(
+            row_of(step.after.label[after.b]), after.area_above, len(self.plan_area)
+        )
+
+    def doubts(self) -> tuple[float, ...] | None:
+        """The plus-or-minus of every row's bank volume."""
+        if self.ground.accuracy is None and self.ground.datum_accuracy is None:
+            return None
+        none = np.zeros(len(self.ground.points))
+        found = (
+            plus_minus_95(
+                self.weights.get(row, none), self.ground.accuracy, self.ground.datum_accuracy
+            )
+            for row in range(len(self.bank))
+        )
+        return tuple(f for f in found if f is not None)
+
+
+def _weights(ground: Ground, pairs: Overlay, chosen: IntArray) -> FloatArray:
+    chosen = chosen & (pairs.area_above > 0)
+    return shot_weights(
+        ground.points[:, :2],
+        ground.triangles,
+        ground.surface.label[pairs.a[chosen]],
+        pairs.area_above[chosen],
+        pairs.centroid_above[chosen],
+    )
+
+
+def _heights_between(step: Taken) -> FloatArray:
+    """For each face of `before`, how far the new solid lies below it at most."""
+    faces = np.repeat(np.arange(len(step.before)), np.diff(step.before.start))
+    corners = step.before.ring
+    gap = _upward(step.before.plane[faces], corners) - _upward(step.after.plane[faces], corners)
+    most = np.zeros(len(step.before))
+    np.maximum.at(most, faces, gap)
+    return most
+
+
+def _upward(plane: FloatArray, plan: FloatArray) -> FloatArray:
+    rise: FloatArray = plane[:, 2] + np.sum(plane[:, 3:] * (plan - plane[:, :2]), axis=1)
+    return rise
+
+
+def _topsoil(ground: Ground, dig: Dig, bank: FloatArray, strip: float) -> FloatArray:
+    """Of each row's bank volume, what lies within `strip` of the ground."""
+    if strip == 0.0:
+        return np.zeros(len(bank))
+    lowered = ground.surface.plane.copy()
+    lowered[:, 2] -= strip
+    subsoil = Ground(
+        surface=ground.surface.with_plane(lowered),
+        points=ground.points,
+        triangles=ground.triangles,
+    )
+    books = _Books.empty(subsoil, len(bank))
+    books.add_main(overlay(subsoil.surface, dig.main), dig.main)
+    for step in dig.taken:
+        books.add_step(step)
+    return np.asarray((bank - books.bank).sum(axis=1))
