@@ -7,7 +7,7 @@ import numpy as np
 from terrain.base.arrays import FloatArray, IntArray
 from terrain.base.errors import SurfaceError
 from terrain.ledger.doubt import plus_minus_95, shot_weights
-from terrain.pit.dig import PARTS, Dig, Taken, part_of, row_of
+from terrain.pit.dig import PARTS, Dig, Taken, row_of
 from terrain.surface.overlay import Overlay, overlay
 from terrain.surface.patches import Surface
 

@@ -27,7 +27,7 @@ PLACE_TOLERANCE = 1e-9
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class DigLine:
-    """The ring of the main floor; `vanished` walls have left it, `merged` if it was made a union."""
+    """The ring of a floor; `vanished` walls have left it, `merged` if it was made a union."""
 
     ring: Ring
     vanished: tuple[int, ...]

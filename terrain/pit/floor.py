@@ -33,7 +33,7 @@ def core_faces(corners: FloatArray) -> Surface:
 
 
 def band_faces(corners: FloatArray, inwards: float, outwards: float) -> Surface:
-    """A band along an outline, `inwards` of it to `outwards` of it, labelled by wall, at height 0."""
+    """A band along an outline, so far `inwards` and `outwards`, labelled by wall, at height 0."""
     n = len(corners)
     swept = Swept()
     inward = ring_through(corners[::-1], [(n - 2 - i) % n for i in range(n)])

@@ -17,58 +17,64 @@ Compiled = TypeVar("Compiled", bound=Callable[..., Any])
 
 FAN = 8  # boxes under one box of the tree
 # Rows of the workspace: (easting, northing) of both faces, (easting, northing, distance) of the
-# polygon while it is clipped, distances from the line it is clipped by, depths, and (easting,
-# northing, height over nought) of the parts above and below.
-FINE, COARSE, PING, PONG, DISTANCE, DEPTH, ABOVE, BELOW, ROWS = 0, 2, 4, 7, 10, 11, 12, 15, 18
+# common polygon and of a spare while it is clipped, distances from the line it is clipped by,
+# depths, and (easting, northing, height over nought) of the parts above and below.
+FINE, COARSE, POLYGON, SPARE, DISTANCE, DEPTH, ABOVE, BELOW, ROWS = 0, 2, 4, 7, 10, 11, 12, 15, 18
 FIGURES = 8  # what `measure_chunk` keeps of a pair
 
 
 def compiled(function: Compiled) -> Compiled:
     """The function compiled, without the lock, and kept on disk where some folder allows it."""
     try:
-        return numba.njit(nogil=True, cache=True)(function)  # type: ignore[no-any-return]
+        made = numba.njit(nogil=True, error_model="numpy", cache=True)(function)
     except RuntimeError:  # numba found no folder it may write its cache to
-        return numba.njit(nogil=True)(function)  # type: ignore[no-any-return]
+        made = numba.njit(nogil=True, error_model="numpy")(function)
+    return made  # type: ignore[no-any-return]
 
 
 @compiled
-def touching(box, tree, stack, found):
-    """How many of the tree's faces have a box that touches `box`; their indices go to `found`."""
+def touching(box, tree, found, spare):
+    """How many of the tree's faces have a box that touches `box`; their indices go to `found`.
+
+    Level by level from the top. Every box is written down and the count moved on only where it
+    touches: the machine guesses such tests wrong too often to branch on them.
+    """
     west, south, east, north = box
     boxes, level, order = tree
-    count = 0
-    stack[0, 0] = level[-2]
-    stack[1, 0] = len(level) - 2
-    waiting = 1
-    while waiting:
-        waiting -= 1
-        node, height = stack[0, waiting], stack[1, waiting]
-        first = level[height - 1] + FAN * (node - level[height])
-        for child in range(first, min(first + FAN, level[height])):
-            if (
-                boxes[child, 0] <= east
-                and boxes[child, 2] >= west
-                and boxes[child, 1] <= north
-                and boxes[child, 3] >= south
-            ):
-                if height == 1:
-                    found[count] = order[child]
-                    count += 1
-                else:
-                    stack[0, waiting] = child
-                    stack[1, waiting] = height - 1
-                    waiting += 1
+    count = 1
+    found[0] = level[-2]
+    for height in range(len(level) - 2, 0, -1):
+        base, here, nodes = level[height - 1], level[height], count
+        for k in range(nodes):
+            spare[k] = found[k]
+        count = 0
+        for k in range(nodes):
+            first = base + FAN * (spare[k] - here)
+            for child in range(first, min(first + FAN, here)):
+                found[count] = child
+                count += (
+                    (boxes[child, 0] <= east)
+                    & (boxes[child, 2] >= west)
+                    & (boxes[child, 1] <= north)
+                    & (boxes[child, 3] >= south)
+                )
+    for k in range(count):
+        found[k] = order[found[k]]
     return count
 
 
 @compiled
 def load(start, ring, face, origin, work, row):
-    """How many corners the face has; they go to `row` of the workspace, relative to `origin`."""
+    """How many corners the face has; they go to `row` of the workspace, relative to `origin`.
+
+    The first is repeated after the last.
+    """
     first = start[face]
     count = start[face + 1] - first
     for i in range(count):
         work[row, i] = ring[first + i, 0] - origin[0]
         work[row + 1, i] = ring[first + i, 1] - origin[1]
+    work[row, count], work[row + 1, count] = work[row, 0], work[row + 1, 0]
     return count
 
 
@@ -84,155 +90,144 @@ def box_of(work, row, count, origin):
 
 
 @compiled
-def edge_of(work, row, count, k):
-    """Direction of a polygon's edge and its end nearer to the origin.
+def edge_of(work, row, k):
+    """Direction of a loaded polygon's edge, and its end nearer to the origin.
 
     Both are the same, but for the direction's sign, seen from the neighbour across the edge: so
     a point is on one side for both of them, whatever is lost in rounding.
     """
-    j = k + 1 if k + 1 < count else 0
-    pe, pn, qe, qn = work[row, k], work[row + 1, k], work[row, j], work[row + 1, j]
-    if qe * qe + qn * qn < pe * pe + pn * pn:
-        return qe - pe, qn - pn, qe, qn
-    return qe - pe, qn - pn, pe, pn
+    pe, pn, qe, qn = work[row, k], work[row + 1, k], work[row, k + 1], work[row + 1, k + 1]
+    other_end = qe * qe + qn * qn < pe * pe + pn * pn
+    return qe - pe, qn - pn, qe if other_end else pe, qn if other_end else pn
 
 
 @compiled
 def is_apart(work, row, count, other, other_count):
     """Whether some edge of the polygon has all of the other polygon on its outer side."""
     for k in range(count):
-        along_e, along_n, at_e, at_n = edge_of(work, row, count, k)
-        if along_e == 0.0 and along_n == 0.0:
-            continue
-        inside = False
+        along_e, along_n, at_e, at_n = edge_of(work, row, k)
+        inside = (along_e == 0.0) & (along_n == 0.0)
         for i in range(other_count):
-            if along_e * (work[other + 1, i] - at_n) > along_n * (work[other, i] - at_e):
-                inside = True
-                break
+            inside |= along_e * (work[other + 1, i] - at_n) > along_n * (work[other, i] - at_e)
         if not inside:
             return True
     return False
 
 
 @compiled
-def keep_inside(work, row, count, inner, target):
+def keep_inside(work, row, count, target):
     """How many corners are left of a polygon where DISTANCE >= 0; they go to row `target`.
 
-    Each has its distance beside it, exactly nought where the line was crossed. `inner` is the
-    corner furthest inside; at least one corner is outside. Only the run of corners about `inner`
-    is kept: a convex polygon has no other but by rounding.
+    Each has its distance beside it, exactly nought where the line was crossed. A crossing is
+    reckoned from the earlier corner to the later, so that both sides of the line get one point.
     """
-    i = inner
-    before = i - 1 if i > 0 else count - 1
-    while work[DISTANCE, before] >= 0.0:
-        i = before
-        before = i - 1 if i > 0 else count - 1
     kept = 0
-    for crossing in range(2):  # inwards, then out again
-        if work[DISTANCE, i if crossing == 0 else before] > 0.0:
-            part = work[DISTANCE, before] / (work[DISTANCE, before] - work[DISTANCE, i])
-            for axis in range(2):
-                at = work[row + axis, before]
-                work[target + axis, kept] = at + part * (work[row + axis, i] - at)
-            work[target + 2, kept] = 0.0
-            kept += 1
-        while crossing == 0 and work[DISTANCE, i] >= 0.0:
-            work[target, kept] = work[row, i]
-            work[target + 1, kept] = work[row + 1, i]
-            work[target + 2, kept] = work[DISTANCE, i]
-            kept += 1
-            before = i
-            i = i + 1 if i + 1 < count else 0
+    e, n, d = work[row, count - 1], work[row + 1, count - 1], work[DISTANCE, count - 1]
+    for i in range(count):
+        next_e, next_n, next_d = work[row, i], work[row + 1, i], work[DISTANCE, i]
+        part = d / (d - next_d)
+        work[target, kept] = e + part * (next_e - e)
+        work[target + 1, kept] = n + part * (next_n - n)
+        work[target + 2, kept] = 0.0
+        kept += ((d < 0.0) & (next_d > 0.0)) | ((d > 0.0) & (next_d < 0.0))
+        work[target, kept], work[target + 1, kept] = next_e, next_n
+        work[target + 2, kept] = next_d
+        kept += next_d >= 0.0
+        e, n, d = next_e, next_n, next_d
     return kept
 
 
 @compiled
+def cut_off(work, row, count, target):
+    """As `keep_inside`, of a polygon with corners on both sides, but one corner more at most.
+
+    A convex polygon has one run of corners outside a line. Where rounding makes more of them,
+    only the run of inner corners about the furthest is kept.
+    """
+    kept = keep_inside(work, row, count, target)
+    if kept <= count + 1:
+        return kept
+    inner = np.argmax(work[DISTANCE, :count])
+    ahead, behind = inner, inner
+    while work[DISTANCE, ahead] >= 0.0:
+        ahead = ahead + 1 if ahead + 1 < count else 0
+    while work[DISTANCE, behind] >= 0.0:
+        behind = behind - 1 if behind > 0 else count - 1
+    while ahead != behind:
+        work[DISTANCE, ahead] = -abs(work[DISTANCE, ahead])
+        ahead = ahead + 1 if ahead + 1 < count else 0
+    return keep_inside(work, row, count, target)
+
+
+@compiled
 def clip(work, count, coarse_count):
-    """The common polygon of the two loaded faces, as (row, corners); no corners if it is empty.
+    """How many corners the common polygon of the two loaded faces has, 0 if it is empty.
 
     Sutherland and Hodgman, Reentrant polygon clipping, CACM 17(1), 1974, for convex polygons.
     """
-    row = FINE
+    if is_apart(work, FINE, count, COARSE, coarse_count):
+        return 0
+    for i in range(count):
+        work[POLYGON, i], work[POLYGON + 1, i] = work[FINE, i], work[FINE + 1, i]
     for k in range(coarse_count):
-        along_e, along_n, at_e, at_n = edge_of(work, COARSE, coarse_count, k)
-        if along_e == 0.0 and along_n == 0.0:
-            continue
-        furthest, inner, outside = 0.0, 0, 0
+        along_e, along_n, at_e, at_n = edge_of(work, COARSE, k)
+        lowest, highest = 0.0, 0.0
         for i in range(count):
-            distance = along_e * (work[row + 1, i] - at_n) - along_n * (work[row, i] - at_e)
+            distance = along_e * (work[POLYGON + 1, i] - at_n)
+            distance -= along_n * (work[POLYGON, i] - at_e)
             work[DISTANCE, i] = distance
-            if distance < 0.0:
-                outside += 1
-            elif distance > furthest:
-                furthest, inner = distance, i
-        if furthest == 0.0:
-            return row, 0
-        if outside > 0:
-            target = PONG if row == PING else PING
-            count = keep_inside(work, row, count, inner, target)
-            row = target
-    return row, count
+            lowest, highest = min(lowest, distance), max(highest, distance)
+        if highest == 0.0 and (along_e != 0.0 or along_n != 0.0):
+            return 0
+        if lowest < 0.0:
+            count = cut_off(work, POLYGON, count, SPARE)
+            for i in range(count):
+                work[POLYGON, i], work[POLYGON + 1, i] = work[SPARE, i], work[SPARE + 1, i]
+    return count
 
 
 @compiled
-def split(work, row, count):
-    """Corners (above, below) of the parts of a polygon over and under nought DEPTH.
+def between(fine_plane, face, coarse_plane, other, origin):
+    """The depth of one plane over another: at the origin, per easting and per northing.
+
+    Each plane is taken from its own point first, then they are subtracted.
+    """
+    p, q = fine_plane[face], coarse_plane[other]
+    rise = p[3] * (origin[0] - p[0]) + p[4] * (origin[1] - p[1])
+    other_rise = q[3] * (origin[0] - q[0]) + q[4] * (origin[1] - q[1])
+    return (p[2] - q[2]) + (rise - other_rise), p[3] - q[3], p[4] - q[4]
+
+
+@compiled
+def split(work, count, depth, sign):
+    """Corners (above, below) of the common polygon's parts over and under nought depth.
 
     They go to ABOVE and BELOW with their height over nought; both get the same crossing points.
     """
-    corners = (0, 0)
-    for side in range(2):
-        sign = 1.0 - 2.0 * side
-        furthest, inner, outside = 0.0, 0, 0
-        for i in range(count):
-            distance = sign * work[DEPTH, i]
-            work[DISTANCE, i] = distance
-            if distance < 0.0:
-                outside += 1
-            elif distance > furthest:
-                furthest, inner = distance, i
-        target = ABOVE if side == 0 else BELOW
-        kept = 0
-        if furthest > 0.0 and outside > 0:
-            kept = keep_inside(work, row, count, inner, target)
-        elif furthest > 0.0:
-            kept = count
-            for i in range(count):
-                work[target, i] = work[row, i]
-                work[target + 1, i] = work[row + 1, i]
-                work[target + 2, i] = work[DISTANCE, i]
-        corners = (kept, corners[1]) if side == 0 else (corners[0], kept)
-    return corners
+    lowest, highest = 0.0, 0.0
+    for i in range(count):
+        rise = depth[1] * work[POLYGON, i] + depth[2] * work[POLYGON + 1, i]
+        height = sign * (depth[0] + rise)
+        work[DEPTH, i] = height
+        lowest, highest = min(lowest, height), max(highest, height)
+    above = part_over(work, count, ABOVE, 1.0, (lowest, highest))
+    return above, part_over(work, count, BELOW, -1.0, (-highest, -lowest))
 
 
 @compiled
-def cut(pair, fine, coarse, sign, work):
-    """What two faces share: (row, corners, corners above, corners below), see `clip` and `split`.
-
-    The finer face is loaded already, `pair` is (fine face, its corners, coarse face). The depth
-    is that of fine over coarse, times `sign`; each plane is taken at its own point first.
-    """
-    face, count, other = pair
-    fine_start, fine_ring, fine_plane = fine
-    coarse_start, coarse_ring, coarse_plane = coarse
-    origin = fine_ring[fine_start[face]]
-    other_count = load(coarse_start, coarse_ring, other, origin, work, COARSE)
-    if is_apart(work, FINE, count, COARSE, other_count):
-        return FINE, 0, 0, 0
-    row, count = clip(work, count, other_count)
-    if count < 3:
-        return row, 0, 0, 0
-    p, q = fine_plane[face], coarse_plane[other]
-    at_origin = (p[2] - q[2]) + (
-        (p[3] * (origin[0] - p[0]) + p[4] * (origin[1] - p[1]))
-        - (q[3] * (origin[0] - q[0]) + q[4] * (origin[1] - q[1]))
-    )
-    per_easting, per_northing = p[3] - q[3], p[4] - q[4]
+def part_over(work, count, target, sign, reach):
+    """How many corners the part of the common polygon where sign * DEPTH > 0 has."""
+    lowest, highest = reach
+    if highest == 0.0:
+        return 0
     for i in range(count):
-        rise = per_easting * work[row, i] + per_northing * work[row + 1, i]
-        work[DEPTH, i] = sign * (at_origin + rise)
-    above, below = split(work, row, count)
-    return row, count, above, below
+        work[DISTANCE, i] = sign * work[DEPTH, i]
+    if lowest < 0.0:
+        return cut_off(work, POLYGON, count, target)
+    for i in range(count):
+        work[target, i], work[target + 1, i] = work[POLYGON, i], work[POLYGON + 1, i]
+        work[target + 2, i] = work[DISTANCE, i]
+    return count
 
 
 @compiled
@@ -261,12 +256,12 @@ def record(work, counts, origin, figures, at):
     Rows: area, area above, volume above, area below, volume below, centroid of the part above
     (easting, northing), greatest depth above. Without a part above, its centroid is the origin.
     """
-    row, count, above, below = counts
+    count, above, below = counts
     area_above, volume_above, moment_e, moment_n = measure(work, ABOVE, above)
     area_below, volume_below, _, _ = measure(work, BELOW, below)
     double = area_above + area_below
     if above == 0 and below == 0:
-        double, _, _, _ = measure(work, row, count)
+        double, _, _, _ = measure(work, POLYGON, count)
     if not double > 0.0:
         return False
     figures[0, at] = 0.5 * double
@@ -287,25 +282,31 @@ def record(work, counts, origin, figures, at):
 def measure_chunk(fine, coarse, tree, task, out):
     """Figures of all pairs of the fine faces first to last, as (pairs, pairs, next face).
 
-    `task` is (first, last, sign, most corners of a pair); `out` is (parents, figures), see
-    `record`. It stops before a face that finds no room.
+    `task` is (first, last, sign of the depth of fine over coarse, room for corners); `out` is
+    (parents, figures), see `record`. It stops before a face that finds no room.
     """
     first, last, sign, most = task
+    start, ring, plane = fine
+    coarse_start, coarse_ring, coarse_plane = coarse
     parents, figures = out
-    start, ring, _ = fine
-    work, stack = np.empty((ROWS, most)), np.empty((2, 512), np.int64)
-    found = np.empty(len(tree[2]), np.int32)
+    work = np.empty((ROWS, most))
+    found, spare = np.empty((2, len(tree[2]) + 1), np.int32)
     done = 0
     for face in range(first, last):
-        origin = ring[start[face]]
+        origin = (ring[start[face], 0], ring[start[face], 1])
         count = load(start, ring, face, origin, work, FINE)
-        candidates = touching(box_of(work, FINE, count, origin), tree, stack, found)
+        candidates = touching(box_of(work, FINE, count, origin), tree, found, spare)
         if done + candidates > figures.shape[1]:
             return done, done, face
         for k in range(candidates):
-            counts = cut((face, count, found[k]), fine, coarse, sign, work)
-            if counts[1] > 0 and record(work, counts, origin, figures, done):
-                parents[0, done], parents[1, done] = face, found[k]
+            other = found[k]
+            common = clip(work, count, load(coarse_start, coarse_ring, other, origin, work, COARSE))
+            if common == 0:
+                continue
+            depth = between(plane, face, coarse_plane, other, origin)
+            above, below = split(work, common, depth, sign)
+            if record(work, (common, above, below), origin, figures, done):
+                parents[0, done], parents[1, done] = face, other
                 done += 1
     return done, done, last
 
@@ -341,33 +342,34 @@ def polygons_chunk(fine, coarse, tree, task, out):
     no room.
     """
     first, last, sign, most = task
+    start, ring, plane = fine
+    coarse_start, coarse_ring, coarse_plane = coarse
     parts, corners = out
-    start, ring, _ = fine
-    work, stack = np.empty((ROWS, most)), np.empty((2, 512), np.int64)
-    found = np.empty(len(tree[2]), np.int32)
+    work = np.empty((ROWS, most))
+    found, spare = np.empty((2, len(tree[2]) + 1), np.int32)
     at = (0, 0)
     for face in range(first, last):
-        origin = ring[start[face]]
+        origin = (ring[start[face], 0], ring[start[face], 1])
         count = load(start, ring, face, origin, work, FINE)
-        candidates = touching(box_of(work, FINE, count, origin), tree, stack, found)
+        candidates = touching(box_of(work, FINE, count, origin), tree, found, spare)
         if (
             at[0] + 2 * candidates > parts.shape[1]
             or at[1] + 2 * most * candidates > corners.shape[1]
         ):
             return at[0], at[1], face
         for k in range(candidates):
-            row, corner_count, above, below = cut(
-                (face, count, found[k]), fine, coarse, sign, work
-            )
-            if corner_count == 0:
+            other = found[k]
+            common = clip(work, count, load(coarse_start, coarse_ring, other, origin, work, COARSE))
+            if common == 0:
                 continue
+            depth = between(plane, face, coarse_plane, other, origin)
+            above, below = split(work, common, depth, sign)
             before = at
             if above == 0 and below == 0:
-                work[ABOVE : ABOVE + 2, :corner_count] = work[row : row + 2, :corner_count]
-                work[ABOVE + 2, :corner_count] = 0.0
-                at = add_part(work, (ABOVE, corner_count, 0), origin, out, at)
+                work[POLYGON + 2, :common] = 0.0
+                at = add_part(work, (POLYGON, common, 0), origin, out, at)
             at = add_part(work, (ABOVE, above, 1), origin, out, at)
             at = add_part(work, (BELOW, below, -1), origin, out, at)
             for i in range(before[0], at[0]):
-                parts[0, i], parts[1, i] = face, found[k]
+                parts[0, i], parts[1, i] = face, other
     return at[0], at[1], last

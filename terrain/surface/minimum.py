@@ -11,6 +11,9 @@ from terrain.surface.outline import Ring, ring_area
 from terrain.surface.overlay import OverlayFaces, overlay_faces
 from terrain.surface.patches import Surface, join_faces
 
+ROUNDING = 1e-13
+"""Lengths below this share of the extent of what is joined are rounding."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Joined:
@@ -34,8 +37,10 @@ def lowest_of(
     """The lower of two surfaces wherever either is; they may cover different ground.
 
     Args:
-        first, second: surfaces, labels kept.
-        first_footprint, second_footprint: polygons, the ground that each covers.
+        first: a surface; its labels are kept.
+        second: the surface that joins it, labels kept.
+        first_footprint: polygons, the ground that the first covers.
+        second_footprint: the same of the second.
     """
     low, high = _span(first, second)
     shared = overlay_faces(first, second)
@@ -54,13 +59,33 @@ def lowest_of(
 
 
 def _picked(faces: OverlayFaces, keep: BoolArray, source: Surface, parent: IntArray) -> Surface:
-    """The kept parts of an overlay as faces of one of its surfaces."""
-    counts = np.diff(faces.start)
-    corner_kept = np.repeat(keep, counts)
-    parents = parent[keep]
+    """The kept parts of an overlay as faces of one of its surfaces, sound enough to cut with.
+
+    A corner that only repeats the one before it would give an edge whose direction is rounding,
+    and a part thinner than rounding has no inside: both go.
+    """
+    owner = np.repeat(np.arange(len(faces)), np.diff(faces.start))
+    before = np.roll(faces.ring, 1, axis=0)
+    filled = np.diff(faces.start) > 0
+    before[faces.start[:-1][filled]] = faces.ring[faces.start[1:][filled] - 1]
+    away = np.abs(faces.ring - before).max(axis=1)
+    extent = float(np.ptp(faces.ring, axis=0).max()) if len(faces.ring) else 0.0
+    kept = keep[owner] & (away > ROUNDING * extent)
+    ring, owner = faces.ring[kept], owner[kept]
+    doubled = np.zeros(len(faces))
+    if len(ring):
+        first = ring[np.searchsorted(owner, owner)]
+        one, two = ring - first, np.roll(ring, -1, axis=0) - first
+        same = owner == np.roll(owner, -1)
+        cross = np.where(same, one[:, 0] * two[:, 1] - one[:, 1] * two[:, 0], 0.0)
+        doubled = np.bincount(owner, cross, len(faces))
+    around = np.bincount(owner, away[kept], len(faces))
+    sound = doubled > ROUNDING * extent * around
+    ring, counts = ring[sound[owner]], np.bincount(owner, minlength=len(faces))[sound]
+    parents = parent[sound]
     return Surface(
-        start=np.concatenate([[0], np.cumsum(counts[keep])]).astype(np.int64),
-        ring=faces.ring[corner_kept],
+        start=np.concatenate([[0], np.cumsum(counts)]).astype(np.int64),
+        ring=ring,
         plane=source.plane[parents],
         label=source.label[parents],
     )
@@ -93,7 +118,7 @@ def _around(covered: shapely.Geometry, low: FloatArray, high: FloatArray) -> Sur
     plane = np.zeros((len(corners), 5))
     plane[:, :2] = corners[:, 0]
     return Surface(
-        start=np.arange(len(corners) + 1, dtype=np.int64) * 3,
+        start=3 * np.arange(len(corners) + 1, dtype=np.int64),
         ring=np.ascontiguousarray(corners.reshape(-1, 2)),
         plane=plane,
         label=np.zeros(len(corners), dtype=np.int32),

@@ -103,7 +103,8 @@ def meeting(before: Front, after: Front, near: FloatArray) -> FloatArray:
             gap_after * before.normal[0] - gap_before * after.normal[0],
         ]
     )
-    return near + shift / sine
+    crossing: FloatArray = near + shift / sine
+    return crossing
 
 
 def corner_velocity(before: Front, after: Front) -> FloatArray:

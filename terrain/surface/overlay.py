@@ -4,6 +4,7 @@ Depth is the height of the first surface less that of the second. Every pair of 
 plan area is one row; where the depth changes sign the pair is split exactly there.
 """
 
+import math
 from collections.abc import Callable, Iterator
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
@@ -125,7 +126,9 @@ def _run(
     if len(coarse) == 0:
         return np.empty((rows[0], 0), dtype=np.int32), np.empty((rows[1], 0))
     fine_arrays, coarse_arrays, tree = _arrays(fine), _arrays(coarse), tree_of(coarse)
-    most = int(np.diff(fine_arrays[0]).max() + np.diff(coarse_arrays[0]).max()) + 3
+    most = 2 * int(np.diff(fine_arrays[0]).max() + np.diff(coarse_arrays[0]).max()) + 8
+
+    guess = len(fine) + len(coarse) + int(4 * math.sqrt(len(fine) * len(coarse))) + 64
 
     def run_chunk(first: int) -> list[tuple[IntArray, FloatArray]]:
         last = min(first + FACES_A_CHUNK, len(fine))
@@ -141,14 +144,14 @@ def _run(
         return pieces
 
     with ThreadPoolExecutor(cpu_count()) as pool:
-        return _gather(pool.map(run_chunk, range(0, len(fine), FACES_A_CHUNK)), rows)
+        return _gather(pool.map(run_chunk, range(0, len(fine), FACES_A_CHUNK)), rows, guess)
 
 
 def _gather(
-    chunks: Iterator[list[tuple[IntArray, FloatArray]]], rows: tuple[int, int]
+    chunks: Iterator[list[tuple[IntArray, FloatArray]]], rows: tuple[int, int], guess: int
 ) -> tuple[IntArray, FloatArray]:
     """All pieces side by side; each is let go as soon as it is copied."""
-    wholes: list[Any] = [np.empty((rows[0], 0), dtype=np.int32), np.empty((rows[1], 0))]
+    wholes: list[Any] = [np.empty((rows[0], guess), np.int32), np.empty((rows[1], guess))]
     filled = [0, 0]
     for chunk in chunks:
         for piece in chunk:

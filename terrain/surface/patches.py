@@ -35,11 +35,9 @@ class Surface:
     def upward_at(self, face: int, plan: FloatArray) -> FloatArray:
         """The height of one face's plane over plan points (m, 2)."""
         easting, northing, upward, per_easting, per_northing = self.plane[face]
-        return (
-            upward
-            + per_easting * (plan[:, 0] - easting)
-            + per_northing * (plan[:, 1] - northing)
-        )
+        rise: FloatArray = per_easting * (plan[:, 0] - easting)
+        rise += per_northing * (plan[:, 1] - northing)
+        return upward + rise
 
     def with_plane(self, plane: FloatArray) -> "Surface":
         """The same faces with other planes."""

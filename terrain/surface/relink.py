@@ -57,10 +57,10 @@ def _by_ring(values: IntArray, rings: Sequence[Ring]) -> list[IntArray]:
 def _nodes(corners: FloatArray, tolerance: float) -> IntArray:
     """For each corner the first corner in the same place."""
     apart = np.abs(corners[:, None, :] - corners[None, :, :]).max(axis=2)
-    node = (apart <= tolerance).argmax(axis=1)
+    node = (apart <= tolerance).argmax(axis=1).astype(np.int32)
     while not np.array_equal(node[node], node):
         node = node[node]
-    return node
+    return np.asarray(node)
 
 
 def _cut_at_touches(
@@ -114,8 +114,8 @@ def _chains(pieces: list[_Piece]) -> list[list[_Piece]]:
         if len(leaving) != len(arriving):
             raise SurfaceError("the moving outline came apart; please report this job")
         for piece in arriving:
-            best = min(leaving, key=lambda p, a=piece: _turn_outside(a.front, p.front))
-            leaving.remove(best)
+            turns = [_turn_outside(piece.front, p.front) for p in leaving]
+            best = leaving.pop(turns.index(min(turns)))
             following[id(piece)] = best
     chains, seen = [], set()
     for piece in pieces:
