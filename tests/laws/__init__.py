@@ -1,0 +1,1 @@
+"""Laws of the whole engine, each checked against an answer made without it."""
