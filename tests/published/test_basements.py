@@ -8,12 +8,14 @@ import numpy as np
 import pytest
 
 from terrain.base.units import FOOT
+from terrain.ledger.account import Ground, account
 from terrain.ledger.entries import BankVolume, LooseVolume
 from terrain.ledger.loads import truck_loads
 from terrain.ledger.soil import quantity, soil_factors
 from terrain.pit.design import VERTICAL, Design, FootingTrench, Wall
 from terrain.pit.dig import PARTS, dig_of, part_of, row_of
 from terrain.surface.overlay import overlay
+from terrain.surface.tin import build_tin, tin_surface
 from tests.published.shapes import box, cut_and_fill, faces, level
 
 WIDTH, LENGTH = 26 + 1 / 12, 32 + 4 / 12
@@ -166,3 +168,35 @@ def test_the_strip_footing_of_an_l_plan():
     assert round(FOOT.volume(sum(trench.values())), 1) == 54.2
     # wall by wall too: a mitre adds on one side of the centre line what it takes on the other
     assert [trench[k] for k in range(6)] == pytest.approx(list(sides * 12.0), rel=1e-12)
+
+
+def test_the_basement_pit_in_the_ledgers_account():
+    """Ex. 9-14 once more, over a TIN of shots and through the account that every job goes through.
+
+    Page 81 (S): the stripped topsoil is taken off first; 0.5 ft of it is ours, its volume exact.
+    """
+    tin = build_tin(GROUND_POINTS)
+    ground = Ground(surface=tin_surface(tin), points=tin.points, triangles=tin.triangles)
+    design = Design(
+        corners=OUTLINE,
+        walls=walls(4, FOOTING + ROOM, ((RUN, 1.0),)),
+        number=(0, 1, 2, 3),
+        floor=-DEPTH,
+    )
+    found = account(ground, dig_of(design, GROUND_POINTS), 4, topsoil_strip=0.5)
+    base = (WIDTH + 4.0, LENGTH + 4.0)
+
+    def pit(height):
+        return (
+            base[0] * base[1] * height
+            + RUN * sum(base) * height**2
+            + 4 / 3 * RUN**2 * height**3
+        )  # fmt: skip
+
+    assert found.total == pytest.approx(pit(DEPTH), rel=1e-12)
+    assert FOOT.volume(found.total) == pytest.approx(408.90, abs=0.005)
+    assert found.bank.sum() == pytest.approx(found.total, rel=1e-14)
+    assert found.topsoil.sum() == pytest.approx(pit(DEPTH) - pit(DEPTH - 0.5), rel=1e-11)
+    top = (base[0] + 2 * RUN * DEPTH) * (base[1] + 2 * RUN * DEPTH)
+    assert found.daylight_area == pytest.approx(top, rel=1e-12)
+    assert found.deepest_cut == pytest.approx(DEPTH, rel=1e-14)
