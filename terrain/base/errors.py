@@ -34,7 +34,7 @@ class Fault:
         shown = self.text[:200].expandtabs(1)
         shown = "".join(c if c.isprintable() else "?" for c in shown)
         body += f"\n    {shown}"
-        if self.column is not None and self.column <= len(shown):
+        if self.column is not None and self.column <= len(shown) + 1:
             body += "\n    " + " " * (self.column - 1) + "^"
         return body
 

@@ -53,15 +53,14 @@ def lay_out(job: Job, shots: Shots | None = None) -> Layout:
     faults: list[Fault] = []
     levels = _gather(faults, lambda: resolve_levels(_levels_given(job)))
     figure = _gather(faults, lambda: _sound_figure(job, shots))
-    if figure is None:
-        raise job.located(DesignError(*faults))
+    frame = figure.frame if figure is not None else LocalFrame()
     floor = levels.floor if levels is not None else 0.0
     extras = tuple(
         extra
-        for make in _extra_makers(job, figure.frame, floor)
+        for make in _extra_makers(job, frame, floor)
         if (extra := _gather(faults, make)) is not None
     )
-    if faults or levels is None:
+    if faults or levels is None or figure is None:
         raise job.located(DesignError(*faults))
     corners, number = counter_clockwise(figure.corners)
     projection = footing_projection(job.foundation)
@@ -118,7 +117,7 @@ def footing_projection(foundation: Foundation) -> float:
 
 def _sound_figure(job: Job, shots: Shots | None) -> Figure:
     figure = foundation_figure(job, shots)
-    problems = outline_problems(figure.corners, figure.walls)
+    problems = outline_problems(figure.frame.to_site(figure.corners), figure.walls)
     if problems:
         key = "foundation.corners" if figure.form == "corners" else "foundation"
         raise DesignError(*(Fault(key=key, message=m) for m in problems))
@@ -155,10 +154,10 @@ def _level_piece(corners: FloatArray, floor: float) -> Piece:
 
 
 def _pit(pit: Pit, frame: LocalFrame, key: str) -> Extra:
-    drawn = frame.to_local(np.array(pit.corners))
+    drawn = np.array(pit.corners)
     sides = tuple(f"side {i + 1}" for i in range(len(drawn)))
     _refuse(f"{key}.corners", f"pit {shown(pit.name)}", outline_problems(drawn, sides))
-    corners, _ = counter_clockwise(drawn)
+    corners, _ = counter_clockwise(frame.to_local(drawn))
     return Extra(
         kind="pit",
         name=pit.name,

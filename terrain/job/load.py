@@ -220,5 +220,7 @@ def _parsed(text: str, name: str) -> dict[str, Any]:
                 message="not TOML: " + _WHERE.sub("", said)[:200],
             )
         ) from None
+    except ValueError as error:  # a whole number of thousands of digits
+        raise JobError(Fault(file=name, message=f"not TOML: {error}")) from None
     except RecursionError:
         raise JobError(Fault(file=name, message="brackets are nested too deeply")) from None

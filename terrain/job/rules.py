@@ -16,6 +16,7 @@ from terrain.job.kinds import shown
 from terrain.job.places import KeyPath
 from terrain.job.schema import Dig, Existing, Foundation, Site, Soil
 from terrain.ledger.soil import soil_factors
+from terrain.survey.columns import CANONICAL, NEEDED
 
 Found: TypeAlias = Iterable[tuple[KeyPath, str]]
 
@@ -64,7 +65,8 @@ def _texts(value: Any) -> list[str]:
 def _file_rules(data: dict[str, Any], folder: Path) -> Found:
     existing = _table(data, "existing")
     for key in ("shots", "lines"):
-        for index, name in enumerate(existing.get(key) or []):
+        names = existing.get(key)
+        for index, name in enumerate(names if isinstance(names, list) else []):
             if isinstance(name, str):
                 yield from _missing(("existing", key, index), name, folder)
     outline = _table(data, "foundation").get("outline")
@@ -163,9 +165,25 @@ def _existing_rules(existing: Existing) -> Found:
         yield ("existing", "mark_tolerance"), "has no use without existing.marks"
     if existing.datum_accuracy is not None and existing.accuracy is None:
         yield ("existing", "datum_accuracy"), "needs existing.accuracy beside it"
-    for index, name in enumerate(existing.columns or []):
-        if name in (existing.columns or [])[:index]:
-            yield ("existing", "columns", index), f"the column {shown(name)} is named twice"
+    if existing.columns is not None:
+        yield from _column_rules(existing.columns)
+
+
+def _column_rules(columns: list[str]) -> Found:
+    path: KeyPath = ("existing", "columns")
+    names = [name.strip().casefold() for name in columns]
+    for index, name in enumerate(names):
+        if name not in CANONICAL:
+            known = ", ".join(CANONICAL)
+            yield (
+                (*path, index),
+                f"{shown(columns[index])} is not a column; the columns are {known}",
+            )
+        elif name != "skip" and name in names[:index]:
+            yield (*path, index), f"the column {shown(name)} is named twice"
+    missing = [name for name in NEEDED if name not in names]
+    if missing and set(names) <= set(CANONICAL):
+        yield path, "not named: " + ", ".join(missing)
 
 
 def _soil_rules(soil: Soil) -> Found:

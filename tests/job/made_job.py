@@ -1,0 +1,217 @@
+"""Job files made for tests, and a writer of TOML just good enough for them."""
+
+import copy
+import json
+import math
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+SHOTS = """point,northing,easting,elevation,code
+1,150,50,100,
+2,150,250,100,
+3,300,250,101,
+4,300,50,101,
+BM1,160,60,100,bm
+"""
+
+RECTANGLE = [[100.0, 200.0], [148.0, 200.0], [148.0, 236.0], [100.0, 236.0]]
+WALLS = ["front", "right", "back", "left"]
+
+FULL: dict[str, Any] = {
+    "title": "A made lot",
+    "site": {"length_unit": "ft", "crs": "EPSG:2223"},
+    "existing": {
+        "shots": ["shots.csv"],
+        "columns": ["point", "northing", "easting", "elevation", "code"],
+        "breaklines": ["ditch"],
+        "lines": ["lines.geojson"],
+        "boundary_code": "edge",
+        "hole_codes": ["pond"],
+        "marks": {"BM1": 100.0},
+        "mark_tolerance": 0.1,
+        "same_spot": "mean",
+        "same_spot_tolerance": 0.05,
+        "max_edge": 60.0,
+        "accuracy": 0.05,
+        "datum_accuracy": 0.03,
+        "cloud": {"horizontal_unit": "m", "vertical_unit": "ft", "crs_record": "wkt"},
+    },
+    "soil": {"material": "common earth", "swell": 0.25, "shrink": 0.1, "class": "B"},
+    "foundation": {
+        "corners": RECTANGLE,
+        "walls": WALLS,
+        "top": 101.25,
+        "wall_height": 8.0,
+        "wall_thickness": 0.75,
+        "footing": {"width": 1.5, "depth": 0.75, "projection": 0.375, "bottom": 92.5},
+        "stone": {"beyond": 1.0, "over": 0.5, "under_slab": 0.5},
+    },
+    "dig": {
+        "floor": 92.5,
+        "overdig": 2.0,
+        "side": 1.0,
+        "topsoil_strip": 0.5,
+        "walls": {"back": {"overdig": 3.0, "side": [[0, 4], [4, 0]]}},
+        "pits": [
+            {
+                "name": "areaway",
+                "corners": [[148.0, 212.0], [153.0, 212.0], [153.0, 218.0], [148.0, 218.0]],
+                "floor": 94.0,
+                "overdig": 0.5,
+                "side": 0.5,
+            }
+        ],
+        "ramps": [
+            {
+                "name": "way in",
+                "line": [[124.0, 200.0], [124.0, 172.0]],
+                "width": 12.0,
+                "run_per_rise": 4.0,
+                "floor": 92.5,
+                "overdig": 0.0,
+                "side": 1.0,
+            }
+        ],
+        "trenches": [
+            {
+                "name": "porch piers",
+                "line": [[104.0, 196.0], [122.0, 196.0]],
+                "width": 1.5,
+                "floor": 96.0,
+                "overdig": 0.0,
+                "side": 0.0,
+            }
+        ],
+    },
+    "haul": {"truck": 14.0},
+    "house": {"corners": RECTANGLE},
+    "lot": {
+        "boundary": [[50.0, 150.0], [250.0, 150.0], [250.0, 300.0], [50.0, 300.0]],
+        "buildings": {"barn": [[60.0, 160.0], [70.0, 160.0], [70.0, 170.0]]},
+    },
+}
+"""A job with every key but those of the other forms of a foundation."""
+
+FORMS: dict[str, dict[str, Any]] = {
+    "bearing": {
+        "first_corner": [100.0, 200.0],
+        "bearing": 90.0,
+        "lengths": [48.0, 36.0, 48.0, 36.0],
+        "turns": [90.0, 90.0, 90.0],
+        "closure_tolerance": 0.1,
+        "walls": WALLS,
+    },
+    "stakes": {
+        "stakes": "stake",
+        "lengths": [48.0, 36.0, 48.0, 36.0],
+        "turns": [90.0, 90.0, 90.0, 90.0],
+        "closure_tolerance": 0.1,
+        "stake_tolerance": 0.1,
+        "walls": WALLS,
+    },
+    "outline": {"outline": "foundation.csv"},
+}
+"""The foundation of a job in its other forms."""
+
+
+def small() -> dict[str, Any]:
+    """The least job: required keys only."""
+    return {
+        "site": {"length_unit": "ft"},
+        "existing": {"shots": ["shots.csv"]},
+        "soil": {"material": "clay"},
+        "foundation": {"corners": copy.deepcopy(RECTANGLE), "walls": list(WALLS)},
+        "dig": {"floor": 92.5, "overdig": 2.0, "side": 1.0},
+    }
+
+
+def full(form: str = "corners") -> dict[str, Any]:
+    """A job with every key, its foundation in the form named."""
+    data: dict[str, Any] = json.loads(json.dumps(FULL))  # no list of it is another's
+    if form != "corners":
+        data["foundation"] = copy.deepcopy(FORMS[form])
+    return data
+
+
+def changed(data: dict[str, Any], path: tuple[str | int, ...], value: Any) -> dict[str, Any]:
+    """The data with one value set, tables made on the way where missing."""
+    data = copy.deepcopy(data)
+    table: Any = data
+    for part in path[:-1]:
+        table = table.setdefault(part, {}) if isinstance(table, dict) else table[part]
+    table[path[-1]] = value
+    return data
+
+
+def without(data: dict[str, Any], *path: str | int) -> dict[str, Any]:
+    """The data without one key."""
+    data = copy.deepcopy(data)
+    table: Any = data
+    for part in path[:-1]:
+        table = table[part]
+    del table[path[-1]]
+    return data
+
+
+def paths(value: Any, above: tuple[str | int, ...] = ()) -> Iterator[tuple[str | int, ...]]:
+    """Every key path and list entry within a value."""
+    if isinstance(value, dict):
+        entries: Any = value.items()
+    elif isinstance(value, list):
+        entries = enumerate(value)
+    else:
+        return
+    for part, inner in entries:
+        yield (*above, part)
+        yield from paths(inner, (*above, part))
+
+
+def at(data: Any, path: tuple[str | int, ...]) -> Any:
+    """The value a key path leads to."""
+    for part in path:
+        data = data[part]
+    return data
+
+
+def toml(data: dict[str, Any]) -> str:
+    """The data as TOML: top-level tables under headers, everything within them inline."""
+    lines = [f"{_key(k)} = {_value(v)}" for k, v in data.items() if not isinstance(v, dict)]
+    for name, table in data.items():
+        if isinstance(table, dict):
+            lines.append(f"[{_key(name)}]")
+            lines += [f"{_key(k)} = {_value(v)}" for k, v in table.items()]
+    return "\n".join(lines) + "\n"
+
+
+def _key(key: str) -> str:
+    bare = key.isascii() and key.replace("-", "_").isidentifier()
+    return key if bare else _value(key)
+
+
+def _value(value: Any) -> str:
+    if isinstance(value, bool):
+        return "true" if value else "false"
+    if isinstance(value, float) and not math.isfinite(value):
+        return "nan" if math.isnan(value) else ("inf" if value > 0 else "-inf")
+    if isinstance(value, dict):
+        return "{" + ", ".join(f"{_key(k)} = {_value(v)}" for k, v in value.items()) + "}"
+    if isinstance(value, list):
+        return "[" + ", ".join(_value(v) for v in value) + "]"
+    if isinstance(value, str):
+        return '"' + value.replace("\\", "\\\\").replace('"', '\\"') + '"'
+    return repr(value)
+
+
+def write_job(folder: Path, data: dict[str, Any] | str, name: str = "job.toml") -> Path:
+    """The job in a folder beside the files it names; its path."""
+    folder.mkdir(parents=True, exist_ok=True)
+    (folder / "shots.csv").write_text(SHOTS)
+    (folder / "lines.geojson").write_text(
+        '{"type": "LineString", "coordinates": [[60, 170], [240, 170]]}'
+    )
+    corners = "".join(f"{e},{n},{w}\n" for (e, n), w in zip(RECTANGLE, WALLS, strict=True))
+    (folder / "foundation.csv").write_text("easting,northing,wall\n" + corners)
+    path = folder / name
+    path.write_text(data if isinstance(data, str) else toml(data), encoding="utf-8")
+    return path
