@@ -1,0 +1,128 @@
+"""The layers of a plan drawing under its names: shading, outlines and shots."""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+import numpy as np
+from shapely import LineString
+
+from terrain.base.arrays import FloatArray
+from terrain.job.answer import Plan, Volumes
+from terrain.report import figures, inks
+from terrain.report.bands import Bands, band_colours
+from terrain.report.svg import dots_data, element, path_data
+from terrain.report.view import View
+
+MOST_SHOTS = 3000
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Drawing:
+    """What one drawing is made from; `size` is of its letters in pixels, `name` opens its ids."""
+
+    volumes: Volumes
+    view: View
+    bands: Bands
+    size: float
+    name: str
+
+    @property
+    def plan(self) -> Plan:
+        """The lines that are drawn."""
+        return self.volumes.plan
+
+    def lines(self, lines: Iterable[FloatArray]) -> list[FloatArray]:
+        """Polylines of the local frame in pixels, without corners too slight to see."""
+        moved = (self.view.pixels(line) for line in lines if len(line) > 1)
+        return [np.asarray(LineString(line).simplify(0.2).coords) for line in moved]
+
+
+def closed(ring: FloatArray) -> FloatArray:
+    """The ring with its first corner again at its end."""
+    return ring if np.array_equal(ring[0], ring[-1]) else np.concatenate([ring, ring[:1]])
+
+
+def definitions(drawing: Drawing) -> str:
+    """The window, the area of cut and the hatch of pits, for the other layers to refer to."""
+    view, name = drawing.view, drawing.name
+    rings = [np.array(area.exterior.coords) for area in drawing.bands.region.geoms]
+    rings += [
+        np.array(hole.coords) for area in drawing.bands.region.geoms for hole in area.interiors
+    ]
+    window = element("rect", width=view.width, height=view.height)
+    region = element("path", d=path_data(drawing.lines(rings)), clip_rule="evenodd")
+    stripe = element("path", d="M0 6L6 0", stroke=inks.INK, stroke_width=0.7, stroke_opacity=0.55)
+    return element(
+        "defs",
+        element("clipPath", window, id=f"{name}-window"),
+        element("clipPath", region, id=f"{name}-cut"),
+        element(
+            "pattern",
+            stripe,
+            id=f"{name}-hatch",
+            width=6.0,
+            height=6.0,
+            patternUnits="userSpaceOnUse",
+        ),
+    )
+
+
+def shading(drawing: Drawing) -> str:
+    """The depth bands and the lines between them, within the area of cut."""
+    bands = drawing.bands
+    fills = [
+        element("path", d=path_data(drawing.lines(rings)), fill=colour, fill_rule="evenodd")
+        for rings, colour in zip(bands.rings, band_colours(len(bands.rings)), strict=True)
+        if rings
+    ]
+    lines = [
+        element("path", d=path_data(drawing.lines(level)), **inks.CONTOUR)
+        for level in bands.lines
+        if level
+    ]
+    return element("g", *fills, *lines, clip_path=f"url(#{drawing.name}-cut)")
+
+
+def outlines(drawing: Drawing) -> str:
+    """Breaklines, seams, pits, dig line, daylight line and the foundation, the last on top."""
+    plan, view = drawing.plan, drawing.view
+    seams = "".join(path_data([view.pixels(seam)]) for seam in plan.seams)
+    hatch = f"url(#{drawing.name}-hatch)"
+    extras = [
+        element("path", d=path_data(drawing.lines(map(closed, extra.rings))), fill=hatch,
+                fill_rule="evenodd", **inks.EXTRA)
+        for extra in plan.extras
+    ]  # fmt: skip
+    return "".join(
+        [
+            element("path", d=path_data(drawing.lines(plan.breaklines)), **inks.BREAKLINE),
+            element("path", d=seams, **inks.SEAM),
+            *extras,
+            element("path", d=path_data(drawing.lines(plan.daylight)), **inks.DAYLIGHT),
+            element(
+                "path", d=path_data(drawing.lines(map(closed, plan.dig_line))), **inks.DIG_LINE
+            ),
+            element("path", d=path_data([view.pixels(closed(plan.corners))]), **inks.FOUNDATION),
+        ]
+    )
+
+
+def shots(drawing: Drawing) -> tuple[str, str]:
+    """The dots of the shots in the window, and in words how many of how many they are."""
+    places = drawing.view.within(drawing.view.pixels(drawing.plan.shots))
+    shown = thinned(places, MOST_SHOTS)
+    every = figures.count(len(drawing.plan.shots))
+    words = f"{figures.count(len(shown))} of {every} shots lie in this view"
+    if len(shown) < len(places):
+        words = f"{figures.count(len(shown))} of {every} shots drawn, thinned out"
+    return element("path", d=dots_data(shown), **inks.SHOT), words
+
+
+def thinned(places: FloatArray, most: int) -> FloatArray:
+    """At most `most` of the places, spread as they are: one in each square of a fine grid."""
+    side = 2.0
+    while len(places) > most:
+        _, first = np.unique(np.floor(places / side), axis=0, return_index=True)
+        places = places[np.sort(first)]
+        side = side * 1.25
+    return places

@@ -1,0 +1,155 @@
+"""Where names and figures go on a drawing: beside their thing, never over one another."""
+
+from collections.abc import Iterator
+from dataclasses import dataclass, field, replace
+
+import numpy as np
+from shapely import LineString, MultiLineString, Polygon, box
+from shapely.affinity import rotate, translate
+
+from terrain.base.arrays import FloatArray
+from terrain.report.svg import text_width
+
+LINE_HEIGHT = 1.25
+COMPASS = tuple(np.linspace(0, 2 * np.pi, 16, endpoint=False))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Spot:
+    """A place for a text: its middle in pixels, its turn in degrees, and what choosing it costs.
+
+    `leader` is the point it is tied to; `tie` the line there from the edge of the text.
+    """
+
+    middle: tuple[float, float]
+    turn: float = 0.0
+    cost: float = 0.0
+    leader: tuple[float, float] | None = None
+    tie: FloatArray | None = None
+
+
+@dataclass(slots=True, kw_only=True)
+class Sheet:
+    """The drawing's free room: the window, what is taken already and lines better left clear."""
+
+    window: Polygon
+    lines: MultiLineString
+    taken: list[Polygon] = field(default_factory=list)
+
+    def place(
+        self, content: str, size: float, spots: Iterator[Spot], most_covered: float = np.inf
+    ) -> Spot | None:
+        """The cheapest spot where the text is in the window and over no other; None if none is.
+
+        Covering a pixel of line costs as much as standing a pixel away; a spot that covers more
+        than `most_covered` pixels is not taken. The room of the spot is then taken.
+        """
+        width, height = text_width(content, size) + 4, LINE_HEIGHT * size
+        best: tuple[float, Spot, list[Polygon]] | None = None
+        for spot in spots:
+            if best is not None and spot.cost >= best[0]:
+                continue
+            room = _room(spot, width, height)
+            if not self.window.contains(room[0]) or any(
+                mine.intersects(other) for mine in room for other in self.taken
+            ):
+                continue
+            covered = room[0].intersection(self.lines).length
+            if covered <= most_covered and (best is None or spot.cost + covered < best[0]):
+                best = spot.cost + covered, spot, room
+        if best is None:
+            return None
+        _, spot, room = best
+        self.taken.extend(room)
+        tie = _tie(spot, room[0])
+        return replace(spot, tie=None if tie.is_empty else np.asarray(tie.coords))
+
+
+def _room(spot: Spot, width: float, height: float) -> list[Polygon]:
+    """The text's own box, and a thin strip along its leader."""
+    across, down = spot.middle
+    own = box(-width / 2, -height / 2, width / 2, height / 2)
+    own = translate(rotate(own, spot.turn, origin=(0, 0)), across, down)
+    tie = _tie(spot, own)
+    return [own] if tie.is_empty else [own, tie.buffer(1.5)]
+
+
+def _tie(spot: Spot, own: Polygon) -> LineString:
+    """The line from the text's box to the point it is tied to; empty for none."""
+    if spot.leader is None:
+        return LineString()
+    return LineString([spot.middle, spot.leader]).difference(own)
+
+
+def along_wall(start: FloatArray, end: FloatArray, out: float, length: float) -> Iterator[Spot]:
+    """Spots beside a wall for a text of `length` pixels, along it where it is long enough.
+
+    Args:
+        start: the wall's first corner in pixels; going on, the outside is to the right.
+        end: its other corner.
+        out: how far out the text stands at least, in pixels.
+        length: of the text.
+
+    """
+    wall = float(np.hypot(*(end - start)))
+    if wall == 0:
+        return
+    along = (end - start) / wall
+    outward = np.array([-along[1], along[0]])
+    if wall >= 0.8 * length:
+        turn = _upright(np.degrees(np.arctan2(along[1], along[0])))
+        slack = max(wall - length, 0) / 2
+        for off in (0.0, 10.0, 20.0, 32.0, 46.0, 62.0):
+            for share in (0.0, -0.5, 0.5, -1.0, 1.0):
+                middle = (start + end) / 2 + along * slack * share + outward * (out + off)
+                yield Spot(middle=_pair(middle), turn=turn, cost=off + 6 * abs(share))
+    yield from around((start + end) / 2 + outward * 0.6 * out, outward, out, length)
+
+
+def around(thing: FloatArray, outward: FloatArray, out: float, length: float) -> Iterator[Spot]:
+    """Level spots about a thing, tied to it by a leader, those to the `outward` side first."""
+    bearing = float(np.arctan2(outward[1], outward[0]))
+    for off in (18.0, 30.0, 44.0, 60.0, 80.0, 105.0):
+        for swing in COMPASS:
+            aside = abs(np.angle(np.exp(1j * (swing - bearing))))
+            step = np.array([np.cos(swing), np.sin(swing)])
+            reach = out + off + abs(step[0]) * length / 2
+            spot = thing + step * np.array([reach, out + off])
+            yield Spot(middle=_pair(spot), cost=60 + off + 40 * float(aside), leader=_pair(thing))
+
+
+def along_line(line: FloatArray, apart: float) -> Iterator[Spot]:
+    """Level spots on a line, every `apart` pixels, the middle of the line first."""
+    whole = LineString(line)
+    count = max(int(whole.length / apart), 1)
+    for k in range(count):
+        share = (k + 0.5) / count
+        point = whole.interpolate(share, normalized=True)
+        yield Spot(middle=(point.x, point.y), cost=4 * abs(share - 0.5))
+
+
+def _upright(turn: float) -> float:
+    """The turn by which a text along a line is read without standing on one's head."""
+    turn = (turn + 180) % 360 - 180
+    if turn > 90 - 1e-9:
+        return turn - 180
+    return turn + 180 if turn <= -90 - 1e-9 else turn
+
+
+def _pair(point: FloatArray) -> tuple[float, float]:
+    return float(point[0]), float(point[1])
+
+
+def inside(area: Polygon, length: float, height: float) -> Iterator[Spot]:
+    """Level spots for a text wholly inside an area, those near its middle first."""
+    west, top, east, bottom = area.bounds
+    middle = area.representative_point()
+    for share_across in np.linspace(0.1, 0.9, 9):
+        for share_down in np.linspace(0.1, 0.9, 9):
+            across, down = west + share_across * (east - west), top + share_down * (bottom - top)
+            own = box(
+                across - length / 2, down - height / 2, across + length / 2, down + height / 2
+            )
+            if area.contains(own):
+                away = float(np.hypot(across - middle.x, down - middle.y))
+                yield Spot(middle=(float(across), float(down)), cost=0.3 * away)

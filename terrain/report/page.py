@@ -1,0 +1,142 @@
+"""The page `report.html`: one file that needs no network, the answer first."""
+
+from functools import cache
+from typing import TypeAlias
+
+from jinja2 import Environment, PackageLoader, StrictUndefined, Template
+from markupsafe import Markup
+
+from terrain.job.answer import InputFile, Volumes
+from terrain.ledger.entries import Caution, Ledger, PitRow, Quantity, WallRow
+from terrain.report import figures
+from terrain.report.names import plain
+from terrain.report.plan import plan_svg
+from terrain.report.svg import element
+
+WIDE_PLAN, NARROW_PLAN = 720.0, 344.0
+
+Words: TypeAlias = dict[str, str | None]
+
+
+def volumes_page(volumes: Volumes) -> str:
+    """The whole page as text; every figure on it is an attribute of the answer, rounded."""
+    ledger = volumes.ledger
+    return _template().render(
+        title=plain(ledger.title),
+        units=_units(ledger),
+        answer=_answer(ledger),
+        walls=[_wall(row, ledger) for row in ledger.walls],
+        pits=[_pit(row) for row in ledger.pits],
+        has_doubt=ledger.total.bank_plus_minus_95 is not None,
+        total=_measures(ledger.total.quantity)
+        | _rest(ledger.total.topsoil, ledger.total.bank_plus_minus_95),
+        wide_plan=Markup(plan_svg(volumes, WIDE_PLAN, "wide")),
+        narrow_plan=Markup(plan_svg(volumes, NARROW_PLAN, "slim")),
+        cautions=[_caution(caution) for caution in ledger.cautions],
+        inputs=[_input(file, ledger.length_unit) for file in volumes.inputs],
+        notes=[plain(note) for note in volumes.notes],
+        crs=None if volumes.crs is None else plain(volumes.crs),
+        job_file=plain(volumes.job_file),
+        version=volumes.version,
+        date=volumes.date,
+    )
+
+
+@cache
+def _template() -> Template:
+    environment = Environment(
+        loader=PackageLoader("terrain.report"),
+        autoescape=True,
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+    )
+    return environment.get_template("volumes.html")
+
+
+def _units(ledger: Ledger) -> Words:
+    return {
+        "length": figures.unit_sign(ledger.length_unit),
+        "length_words": figures.length_words(ledger.length_unit),
+        "area": figures.area_unit(ledger.length_unit),
+        "volume": figures.unit_sign(ledger.volume_unit),
+    }
+
+
+def _answer(ledger: Ledger) -> Words:
+    total = ledger.total
+    most = max(ledger.walls, key=lambda row: row.quantity.bank, default=None)
+    return _measures(total.quantity) | {
+        "doubt": None
+        if total.bank_plus_minus_95 is None
+        else figures.plus_minus(total.bank_plus_minus_95),
+        "loads": None if total.loads is None else figures.count(total.loads),
+        "topsoil": figures.volume(total.topsoil) if total.topsoil > 0 else None,
+        "most_wall": None if most is None else plain(most.wall),
+        "most_bank": None if most is None else figures.volume(most.quantity.bank),
+        "deepest": figures.length(ledger.deepest_cut, ledger.length_unit),
+        "daylight_area": figures.volume(ledger.daylight_area),
+    }
+
+
+def _measures(quantity: Quantity) -> Words:
+    return {
+        "bank": figures.volume(quantity.bank),
+        "loose": figures.volume(quantity.loose),
+        "compacted": figures.volume(quantity.compacted),
+    }
+
+
+def _rest(topsoil: float, doubt: float | None) -> Words:
+    return {"topsoil": figures.volume(topsoil), "doubt": figures.plus_minus(doubt)}
+
+
+def _wall(row: WallRow, ledger: Ledger) -> Words:
+    parts = row.parts
+    return (
+        {"name": plain(row.wall)}
+        | _measures(row.quantity)
+        | _rest(row.topsoil, row.bank_plus_minus_95)
+        | {
+            "core": figures.volume(parts.core),
+            "overdig": figures.volume(parts.overdig),
+            "side": figures.volume(parts.side),
+            "footing": figures.volume(parts.footing),
+            "deepest": figures.length(row.deepest, ledger.length_unit),
+            "bar": _bar(row, max(each.quantity.bank for each in ledger.walls)),
+        }
+    )
+
+
+def _bar(row: WallRow, longest: float) -> Markup:
+    """A bar as long against the others as the wall's bank volume against theirs."""
+    share = 100 * row.quantity.bank / longest if longest > 0 else 0.0
+    bar = element("rect", width=f"{share:.1f}%", height="100%", rx=1.0)
+    return Markup(element("svg", bar, class_="bar", aria_hidden="true"))
+
+
+def _pit(row: PitRow) -> Words:
+    return (
+        {"name": plain(row.name), "kind": row.kind}
+        | _measures(row.quantity)
+        | _rest(row.topsoil, row.bank_plus_minus_95)
+    )
+
+
+def _caution(caution: Caution) -> Words:
+    wall = None if caution.wall is None else plain(caution.wall)
+    return {"wall": wall, "message": plain(caution.message)}
+
+
+def _input(file: InputFile, length_unit: str) -> Words:
+    low = [figures.coordinate(value, length_unit) for value in file.low]
+    high = [figures.coordinate(value, length_unit) for value in file.high]
+    return {
+        "name": plain(file.name),
+        "kind": plain(file.kind),
+        "sha256": file.sha256,
+        "shots": figures.count(file.shots),
+        "easting": f"{low[0]} to {high[0]}",
+        "northing": f"{low[1]} to {high[1]}",
+        "elevation": f"{low[2]} to {high[2]}",
+    }

@@ -1,0 +1,111 @@
+"""The plan drawing of the dig as inline SVG, to scale, north up."""
+
+from terrain.job.answer import Plan, Volumes
+from terrain.report import figures, inks
+from terrain.report.bands import band_colours, depth_bands
+from terrain.report.drawing import Drawing, definitions, outlines, shading, shots
+from terrain.report.key import KeyItem, area_item, flow, line_item, north_arrow, scale_bar
+from terrain.report.names import plain
+from terrain.report.naming import depth_text, names, north_place
+from terrain.report.svg import element, text
+from terrain.report.view import view_of
+
+NARROW = 500.0
+
+
+def plan_svg(volumes: Volumes, width: float, name: str) -> str:
+    """A drawing `width` pixels wide; `name` keeps its ids apart from others on the page."""
+    drawing = Drawing(
+        volumes=volumes,
+        view=view_of(volumes.plan, width),
+        bands=depth_bands(volumes.plan),
+        size=11.0 if width < NARROW else 12.5,
+        name=name,
+    )
+    dots, dots_words = shots(drawing)
+    words, left_off = names(drawing)
+    notes = [dots_words]
+    if left_off:
+        notes.append(f"{figures.count(left_off)} names left off for want of room")
+    key, bottom = _key(drawing, notes)
+    title = f"Plan of the dig: {plain(volumes.ledger.title)}"
+    window = element(
+        "g",
+        element("rect", width=width, height=drawing.view.height, fill=inks.LAND),
+        shading(drawing),
+        dots,
+        outlines(drawing),
+        words,
+        north_arrow(north_place(drawing), drawing.size),
+        clip_path=f"url(#{name}-window)",
+    )
+    frame = element("rect", width=width, height=drawing.view.height, fill="none",
+                    stroke=inks.FAINT, stroke_width=1.0)  # fmt: skip
+    return element(
+        "svg",
+        definitions(drawing),
+        window,
+        frame,
+        key,
+        xmlns="http://www.w3.org/2000/svg",
+        viewBox=f"-1 -1 {width + 2:g} {bottom + 2:g}",
+        role="img",
+        aria_label=title,
+        font_family=inks.FACE,
+        class_=f"plan {name}",
+    )
+
+
+def _key(drawing: Drawing, notes: list[str]) -> tuple[str, float]:
+    """Scale bar, unit, date, depth bands and kinds of line; and where they end."""
+    view, size = drawing.view, drawing.size
+    ledger = drawing.volumes.ledger
+    unit = figures.unit_sign(ledger.length_unit)
+    bar = scale_bar(view.scale, unit, view.height + 8, size)
+    below = 44 if view.width < NARROW else 18
+    lines = (f"{drawing.volumes.date} · lengths in {unit}, north is up", " · ".join(notes))
+    facts = [
+        text(
+            line,
+            x=0 if view.width < NARROW else view.width,
+            y=view.height + below + 16 * row,
+            text_anchor="start" if view.width < NARROW else "end",
+            font_size=size - 0.5,
+            fill=inks.FAINT,
+        )
+        for row, line in enumerate(lines)
+    ]
+    top = view.height + below + 34
+    bands, top = flow(_band_items(drawing, unit), view.width, top, size)
+    kinds, top = flow(_line_items(drawing.plan, drawing.name), view.width, top + 6, size)
+    return "".join([bar, *facts, bands, kinds]), top
+
+
+def _band_items(drawing: Drawing, unit: str) -> list[KeyItem]:
+    """One swatch a depth band, in signed figures: minus is below the ground of today."""
+    levels = [float(level) for level in drawing.bands.levels]
+    colours = band_colours(len(drawing.bands.rings))
+    items = []
+    for colour, low, high in zip(colours, levels[:-1], levels[1:], strict=True):
+        words = f"{depth_text(low)} to {depth_text(high)}"
+        words = f"cut {words} {unit}" if low == 0 else words
+        items.append(area_item(words, colour, stroke=inks.INK, stroke_width=0.6))
+    return items
+
+
+def _line_items(plan: Plan, name: str) -> list[KeyItem]:
+    """The kinds of line that this drawing has."""
+    kinds = [
+        (True, line_item("foundation, outside face", inks.FOUNDATION)),
+        (len(plan.dig_line) > 0, line_item("dig line, at the floor", inks.DIG_LINE)),
+        (len(plan.daylight) > 0, line_item("daylight: cut meets the ground", inks.DAYLIGHT)),
+        (len(plan.seams) > 0, line_item("seam between sides", inks.SEAM)),
+        (
+            len(plan.extras) > 0,
+            area_item("pit, ramp or trench", f"url(#{name}-hatch)", **inks.EXTRA),
+        ),
+        (len(plan.breaklines) > 0, line_item("breakline", inks.BREAKLINE)),
+        (len(plan.shots) > 0, KeyItem(sample=element("path", d="M12 5h0", **inks.SHOT),
+                                      words="shot")),
+    ]  # fmt: skip
+    return [item for is_drawn, item in kinds if is_drawn]
