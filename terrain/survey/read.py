@@ -1,0 +1,243 @@
+"""The floor's main call: survey files in, shots out, with what was read and what was noticed."""
+
+import hashlib
+from collections.abc import Mapping, Sequence
+from concurrent.futures import Future, ThreadPoolExecutor
+from dataclasses import dataclass, field, replace
+from pathlib import Path
+
+import numpy as np
+
+from terrain.base.errors import Fault, SurveyError
+from terrain.base.units import LengthUnit
+from terrain.survey.checks import check_columns, check_enough, check_survey
+from terrain.survey.delimited import read_text
+from terrain.survey.files import Kind, check_extension, read_bytes, sha256_of_file
+from terrain.survey.georef import AS_RECORDED, CloudAsRead, Site
+from terrain.survey.layout import Asked, Layout
+from terrain.survey.marks import MarkCheck, judge_marks, read_marks
+from terrain.survey.merge import SameSpot, merge
+from terrain.survey.shots import Shots, join
+
+_XYZ = ("easting", "northing", "elevation")
+Bounds = tuple[float, float, float, float]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ReadOptions:
+    """What the job says of its survey files; lengths in `unit`.
+
+    Args:
+        folder: what relative paths are relative to.
+        columns: canonical names in the order of a text file's columns, or None.
+        same_spot: what to do with shots at one spot; None for `usual_same_spot(unit)`.
+        mark_tolerance: what a known mark may differ by; None for `usual_mark_tolerance(unit)`.
+        crs: the job's projected CRS, or None for a local grid.
+        bounds: low easting, low northing, high easting, high northing; clouds are cropped to it.
+    """
+
+    unit: LengthUnit
+    folder: Path = Path()
+    columns: tuple[str, ...] | None = None
+    same_spot: SameSpot | None = None
+    marks: Mapping[str, float] = field(default_factory=dict)
+    mark_tolerance: float | None = None
+    cloud: CloudAsRead = AS_RECORDED
+    crs: str | None = None
+    bounds: Bounds | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FileFacts:
+    """A file that was read: checksum, shots it gave and their lowest and highest coordinates.
+
+    `low` and `high` are easting, northing, elevation in the job's unit, before any merging.
+    """
+
+    name: str
+    kind: str
+    sha256: str
+    shots: int
+    low: tuple[float, float, float]
+    high: tuple[float, float, float]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Survey:
+    """All shots of a survey, one a spot, and how the files and the marks came out."""
+
+    shots: Shots
+    files: tuple[FileFacts, ...]
+    marks: tuple[MarkCheck, ...]
+
+    @property
+    def notes(self) -> tuple[str, ...]:
+        """Plain sentences on what was merged, left out or assumed, and on each mark."""
+        return self.shots.notes
+
+
+def usual_same_spot(unit: LengthUnit) -> SameSpot:
+    """Refuse beyond 0.05 ft, or 0.015 m: what a rover repeats to (common practice, no source)."""
+    return SameSpot(tolerance=0.015 if unit.is_metric else 0.05)
+
+
+def usual_mark_tolerance(unit: LengthUnit) -> float:
+    """0.10 ft, or 0.03 m (common practice, no source)."""
+    return 0.03 if unit.is_metric else 0.10
+
+
+def read_shots(paths: Sequence[str], options: ReadOptions) -> Survey:
+    """The survey in the files of `paths`, named as the user wrote them, one shot a spot.
+
+    Errors: `SurveyError` with the faults of all files, or of what they make together.
+    """
+    if not paths:
+        raise SurveyError(Fault(key="existing.shots", message="names no file."))
+    parts: list[Shots] = []
+    facts: list[FileFacts] = []
+    faults: list[Fault] = []
+    for name in paths:
+        try:
+            shots, fact = read_file(name, options)
+        except SurveyError as error:
+            faults += error.faults
+        else:
+            parts.append(shots)
+            facts.append(fact)
+    faults += _same_file_twice(paths, facts)
+    if faults:
+        raise SurveyError(*dict.fromkeys(faults))
+    whole = join(parts)
+    check_survey(whole, options.unit)
+    marks = read_marks(whole, options.marks)
+    notes, marks_faults = _judged(marks, options)
+    rule = options.same_spot or usual_same_spot(options.unit)
+    try:
+        shots = merge(whole, rule, options.unit.name).shots
+    except SurveyError as error:
+        raise SurveyError(*marks_faults, *error.faults) from error
+    if marks_faults:
+        raise SurveyError(*marks_faults)
+    check_enough(shots, paths)
+    return Survey(shots=shots.with_notes(*notes), files=tuple(facts), marks=marks)
+
+
+def _judged(
+    marks: tuple[MarkCheck, ...], options: ReadOptions
+) -> tuple[tuple[str, ...], tuple[Fault, ...]]:
+    tolerance = options.mark_tolerance
+    if tolerance is None:
+        tolerance = usual_mark_tolerance(options.unit)
+    try:
+        return judge_marks(marks, tolerance, options.unit.name), ()
+    except SurveyError as error:
+        return (), error.faults
+
+
+def _same_file_twice(paths: Sequence[str], facts: Sequence[FileFacts]) -> list[Fault]:
+    twice = [n for k, n in enumerate(paths) if n in paths[:k]]
+    faults = [Fault(key="existing.shots", message=f"names {n} twice.") for n in twice]
+    seen: dict[str, str] = {}
+    for fact in facts:
+        other = seen.setdefault(fact.sha256, fact.name)
+        if other != fact.name:
+            faults.append(Fault(file=fact.name, message=f"is the same file as {other}."))
+    return faults
+
+
+def read_file(name: str, options: ReadOptions) -> tuple[Shots, FileFacts]:
+    """The shots of one file as written, before merging, and the facts of the file.
+
+    Errors: `SurveyError` with every fault of the file.
+    """
+    kind = check_extension(name)
+    path = options.folder / name
+    with ThreadPoolExecutor(max_workers=1) as worker:
+        # Hashing lets other threads run, so the checksum costs no time of its own.
+        if kind == "text":
+            data = read_bytes(path, name)
+            checksum = worker.submit(lambda: hashlib.sha256(data).hexdigest())
+            shots = _read_text(name, data, options)
+        else:
+            shots, checksum = _read_cloud(path, name, options, worker)
+        return shots, _facts(name, kind, checksum.result(), shots)
+
+
+def _read_cloud(
+    path: Path, name: str, options: ReadOptions, worker: ThreadPoolExecutor
+) -> tuple[Shots, Future[str]]:
+    # Loading the cloud reader takes a while, and most jobs have text only.
+    from terrain.survey.cloud import CloudAsked, read_cloud
+
+    site = Site(unit=options.unit, crs=options.crs)
+    asked = CloudAsked(site=site, as_read=options.cloud, bounds=options.bounds)
+    shots = read_cloud(path, name, asked)
+    _check_finite(name, shots)
+    return shots, worker.submit(sha256_of_file, path)
+
+
+def _read_text(name: str, data: bytes, options: ReadOptions) -> Shots:
+    usual = _XYZ if name.casefold().endswith(".xyz") else None
+    asked = Asked(unit=options.unit, columns=options.columns, usual=usual)
+    layout, shots = read_text(name, data, asked)
+    if "latitude" in layout.columns:
+        return _from_degrees(layout, shots, options)
+    check_columns(layout, shots)
+    return shots
+
+
+def _from_degrees(layout: Layout, shots: Shots, options: ReadOptions) -> Shots:
+    if options.crs is None:
+        raise SurveyError(
+            Fault(
+                file=layout.name,
+                line=int(shots.row[0]),
+                message="its columns are latitude and longitude in degrees; name the grid of the "
+                'site in the job, for instance site.crs = "EPSG:2223".',
+            )
+        )
+    import pyproj
+
+    from terrain.survey.crs import job_crs
+    from terrain.survey.georef import projector
+
+    project = projector(pyproj.CRS.from_epsg(4326), job_crs(options.crs, options.unit))
+    plan = project(shots.plan)
+    moved = replace(
+        shots,
+        easting=np.ascontiguousarray(plan[:, 0]),
+        northing=np.ascontiguousarray(plan[:, 1]),
+    )
+    _check_finite(layout.name, moved)
+    return moved.with_notes(
+        f"{layout.name}: latitude and longitude taken as WGS 84 and projected to {options.crs}; "
+        "another datum can lie a metre or two off."
+    )
+
+
+def _check_finite(name: str, shots: Shots) -> None:
+    good = np.isfinite(shots.plan).all(axis=1) & np.isfinite(shots.elevation)
+    if not good.all():
+        first = int(shots.row[np.flatnonzero(~good)[0]])
+        raise SurveyError(
+            Fault(
+                file=name,
+                line=first,
+                message=f"{int((~good).sum()):,} points have no place on the site's grid.",
+            )
+        )
+
+
+def _facts(name: str, kind: Kind, sha256: str, shots: Shots) -> FileFacts:
+    columns = (shots.easting, shots.northing, shots.elevation)
+    low = tuple(float(c.min()) for c in columns)
+    high = tuple(float(c.max()) for c in columns)
+    told = Path(name).suffix.casefold().lstrip(".") if kind == "cloud" else "text"
+    return FileFacts(
+        name=name,
+        kind=told,
+        sha256=sha256,
+        shots=len(shots),
+        low=(low[0], low[1], low[2]),
+        high=(high[0], high[1], high[2]),
+    )
