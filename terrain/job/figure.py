@@ -8,8 +8,10 @@ from terrain.base.arrays import FloatArray
 from terrain.base.errors import DesignError, Fault
 from terrain.base.frame import LocalFrame
 from terrain.job.load import Job
-from terrain.job.rules import unknown_wall
+from terrain.job.schema import Coordinates
 from terrain.pit.foundation import StakeFit, fit_to_stakes, traverse
+from terrain.survey.georef import Site
+from terrain.survey.outline import OutlineAsked, read_outline
 from terrain.survey.shots import Shots
 
 CLOSURE_TOLERANCE = {"ft": 0.10, "ftUS": 0.10, "m": 0.03}
@@ -44,35 +46,33 @@ def foundation_figure(job: Job, shots: Shots | None = None) -> Figure:
     """
     foundation = job.foundation
     if foundation.corners is not None:
-        return _drawn(job, np.array(foundation.corners), "corners", foundation.walls)
+        return _drawn(np.array(foundation.corners), "corners", foundation.walls)
     if foundation.outline is not None:
-        from terrain.survey.outline import read_outline
-
-        outline = read_outline(job.path(foundation.outline), foundation.outline, job.unit)
-        return _drawn(job, outline.corners, "outline", foundation.walls or list(outline.walls))
+        asked = OutlineAsked(
+            site=Site(unit=job.unit, crs=job.site.crs),
+            coordinates=coordinates_of(job, foundation.coordinates),
+        )
+        outline = read_outline(job.path(foundation.outline), foundation.outline, asked)
+        return _drawn(outline.plan, "outline", foundation.walls)
     if foundation.first_corner is not None:
         return _from_bearing(job, foundation.first_corner)
     return _from_stakes(job, shots)
 
 
-def _drawn(job: Job, corners: FloatArray, form: str, walls: list[str] | None) -> Figure:
-    if not walls:
-        raise _error("foundation.walls", "this key is required: a name for each wall")
-    if len(walls) != len(corners):
-        message = f"{len(walls)} wall names do not go with {len(corners)} walls"
+def coordinates_of(job: Job, given: Coordinates | None) -> Coordinates:
+    """What a file of lines is in: as given; else on a local grid it can only be that grid."""
+    if given is not None:
+        return given
+    return "grid" if job.site.crs is None else "degrees"
+
+
+def _drawn(corners: FloatArray, form: str, walls: list[str] | None) -> Figure:
+    names = tuple(walls or ())
+    if len(names) != len(corners):
+        message = f"{len(names)} wall names do not go with {len(corners)} walls"
         raise _error("foundation.walls", f"{message}: wall i runs from corner i to the next")
-    twice = sorted({w for w in walls if walls.count(w) > 1})
-    if twice:
-        raise _error("foundation.outline", f'"{twice[0]}" names two walls')
-    unknown = [
-        Fault(key=f'dig.walls."{name}"', message=message)
-        for name in job.dig.walls
-        for message in unknown_wall(name, walls)
-    ]
-    if unknown:
-        raise DesignError(*unknown)
     frame = LocalFrame.near(corners)
-    return Figure(frame=frame, corners=frame.to_local(corners), walls=tuple(walls), form=form)
+    return Figure(frame=frame, corners=frame.to_local(corners), walls=names, form=form)
 
 
 def _closed_figure(job: Job, bearing: float) -> tuple[FloatArray, float]:

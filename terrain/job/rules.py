@@ -23,11 +23,15 @@ Found: TypeAlias = Iterable[tuple[KeyPath, str]]
 FORMS = ("corners", "outline", "first_corner", "stakes")
 _FORM_KEYS: dict[str, tuple[tuple[str, ...], tuple[str, ...]]] = {
     "corners": ((), ()),
-    "outline": ((), ()),
+    "outline": ((), ("coordinates",)),
     "first_corner": (("bearing", "lengths"), ("turns", "closure_tolerance")),
     "stakes": (("lengths",), ("turns", "closure_tolerance", "stake_tolerance")),
 }
 """Keys each form of a foundation needs, and keys it may have."""
+
+_EVERY_FORM_KEY = tuple(
+    dict.fromkeys(key for needed, may in _FORM_KEYS.values() for key in needed + may)
+)
 
 
 def rule_faults(
@@ -165,6 +169,8 @@ def _existing_rules(existing: Existing) -> Found:
         yield ("existing", "mark_tolerance"), "has no use without existing.marks"
     if existing.datum_accuracy is not None and existing.accuracy is None:
         yield ("existing", "datum_accuracy"), "needs existing.accuracy beside it"
+    if existing.coordinates is not None and not existing.lines:
+        yield ("existing", "coordinates"), "has no use without existing.lines"
     if existing.columns is not None:
         yield from _column_rules(existing.columns)
 
@@ -206,7 +212,7 @@ def _form_rules(foundation: Foundation) -> Found:
     for key in needed:
         if getattr(foundation, key) is None:
             yield ("foundation", key), f"this key is required with {given[0]}"
-    for key in ("bearing", "lengths", "turns", "closure_tolerance", "stake_tolerance"):
+    for key in _EVERY_FORM_KEY:
         if getattr(foundation, key) is not None and key not in needed + allowed:
             yield ("foundation", key), f"has no use with {given[0]}"
     sides, turns = foundation.lengths, foundation.turns
@@ -220,8 +226,7 @@ def _form_rules(foundation: Foundation) -> Found:
 def _wall_rules(foundation: Foundation) -> Found:
     walls = foundation.walls
     if walls is None:
-        if foundation.outline is None:
-            yield ("foundation", "walls"), "this key is required: a name for each wall"
+        yield ("foundation", "walls"), "this key is required: a name for each wall"
         return
     drawn = foundation.corners or foundation.lengths
     if drawn is not None and len(walls) != len(drawn):

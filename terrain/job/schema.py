@@ -16,6 +16,7 @@ from terrain.job.kinds import (
 )
 
 UnitName: TypeAlias = Literal["ft", "ftUS", "m"]
+Coordinates: TypeAlias = Literal["degrees", "grid"]
 Turn: TypeAlias = Annotated[float, Field(gt=-180.0, lt=180.0)]
 
 
@@ -41,12 +42,17 @@ class Cloud(Table):
 
 
 class Existing(Table):
-    """`[existing]`: the ground before the dig, and how its shots are to be read."""
+    """`[existing]`: the ground before the dig, and how its shots are to be read.
+
+    `lines` are files of lines without elevations; `coordinates` is what GeoJSON among them is in,
+    by default the grid where the job has no CRS, else degrees as RFC 7946 has it.
+    """
 
     shots: list[Name] = Field(min_length=1)
     columns: list[Name] | None = Field(default=None, min_length=3)
     breaklines: list[Name] = []
     lines: list[Name] = []
+    coordinates: Coordinates | None = None
     boundary_code: Name | None = None
     hole_codes: list[Name] = []
     marks: dict[Name, Number] = {}
@@ -88,13 +94,15 @@ class Stone(Table):
 class Foundation(Table):
     """`[foundation]`: the outside faces in one of four forms, the walls' names, the levels.
 
-    The forms: `corners`; an `outline` file; `first_corner` with the `bearing` of the first wall
-    (degrees clockwise from north), `lengths` and `turns` (degrees, counter-clockwise positive);
-    or `stakes`, the code of the shots that the same lengths and turns are fitted to.
+    The forms: `corners`; an `outline` file (`coordinates` as for lines); `first_corner` with the
+    `bearing` of the first wall (degrees clockwise from north), `lengths` and `turns` (degrees,
+    counter-clockwise positive); or `stakes`, the code of the shots that the same lengths and
+    turns are fitted to.
     """
 
     corners: Corners | None = None
     outline: Name | None = None
+    coordinates: Coordinates | None = None
     first_corner: Position | None = None
     stakes: Name | None = None
     bearing: float | None = Field(default=None, ge=-360.0, le=360.0)

@@ -26,6 +26,7 @@ FULL: dict[str, Any] = {
         "columns": ["point", "northing", "easting", "elevation", "code"],
         "breaklines": ["ditch"],
         "lines": ["lines.geojson"],
+        "coordinates": "grid",
         "boundary_code": "edge",
         "hole_codes": ["pond"],
         "marks": {"BM1": 100.0},
@@ -110,7 +111,7 @@ FORMS: dict[str, dict[str, Any]] = {
         "stake_tolerance": 0.1,
         "walls": WALLS,
     },
-    "outline": {"outline": "foundation.csv"},
+    "outline": {"outline": "foundation.csv", "coordinates": "grid", "walls": WALLS},
 }
 """The foundation of a job in its other forms."""
 
@@ -210,8 +211,8 @@ def write_job(folder: Path, data: dict[str, Any] | str, name: str = "job.toml") 
     (folder / "lines.geojson").write_text(
         '{"type": "LineString", "coordinates": [[60, 170], [240, 170]]}'
     )
-    corners = "".join(f"{e},{n},{w}\n" for (e, n), w in zip(RECTANGLE, WALLS, strict=True))
-    (folder / "foundation.csv").write_text("easting,northing,wall\n" + corners)
+    corners = "".join(f"{e},{n}\n" for e, n in RECTANGLE)
+    (folder / "foundation.csv").write_text("easting,northing\n" + corners)
     path = folder / name
     path.write_text(data if isinstance(data, str) else toml(data), encoding="utf-8")
     return path

@@ -71,7 +71,9 @@ def test_turning_or_moving_a_traverse_turns_and_moves_its_corners(
     lengths = np.array([40.0, 30.0, 40.1, 30.2])
     plain = traverse(np.zeros(2), 0.0, lengths, SQUARE_TURNS)
     other = traverse(np.array([east, north]), bearing, lengths, SQUARE_TURNS)
-    assert_allclose(other.corners, turned(plain.corners, -bearing) + (east, north), atol=1e-9)
+    assert_allclose(
+        other.corners, turned(plain.corners, -bearing) + np.array([east, north]), atol=1e-9
+    )
 
 
 @given(
@@ -150,7 +152,7 @@ def test_an_outline_that_cannot_be_names_its_walls(ring: list[list[float]], word
 
 
 def test_where_walls_cross_is_told_in_the_jobs_coordinates() -> None:
-    ring = np.array([[0.0, 0.0], [4.0, 3.0], [4.0, 0.0], [0.0, 3.0]]) + (600_000.0, 800_000.0)
+    ring = np.array([[0.0, 0.0], [4.0, 3.0], [4.0, 0.0], [0.0, 3.0]]) + np.array([6e5, 8e5])
     [said] = outline_problems(ring, names(4))
     assert "(600002.000, 800001.500)" in said
 

@@ -1,5 +1,7 @@
 """Trenches and ramps as outlines: square at their ends, mitred at their bends."""
 
+import itertools
+
 import numpy as np
 import pytest
 from hypothesis import assume, given
@@ -15,7 +17,6 @@ from terrain.pit.strips import (
     strip_pieces,
     strip_problems,
 )
-import itertools
 
 
 def buffered(line: FloatArray, width: float) -> Polygon:

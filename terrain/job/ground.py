@@ -1,0 +1,190 @@
+"""The ground before the dig: from a job's survey files to a TIN in the local frame."""
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from terrain.base.arrays import IntArray
+from terrain.base.errors import Fault, SpoilbankError, SurveyError
+from terrain.base.frame import LocalFrame
+from terrain.job.answer import InputFile
+from terrain.job.figure import coordinates_of
+from terrain.job.load import Job
+from terrain.surface.spikes import Spike, find_spikes
+from terrain.surface.tin import Line, LineKind, PlanLine, Tin, TinOptions, build_tin
+from terrain.survey.files import sha256_of_file
+from terrain.survey.georef import AS_RECORDED, CloudAsRead, Site
+from terrain.survey.merge import SameSpot
+from terrain.survey.outline import OutlineAsked, read_lines
+from terrain.survey.read import Bounds, ReadOptions, Survey, read_shots, usual_same_spot
+from terrain.survey.shots import Breaklines, Shots, lines
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Ground:
+    """The existing ground: its TIN in the local frame, spikes, and what the reader should know."""
+
+    tin: Tin
+    breaklines: tuple[Line, ...]
+    draped: tuple[PlanLine, ...]
+    spikes: tuple[Spike, ...]
+    notes: tuple[str, ...]
+
+
+def read_survey(job: Job, bounds: Bounds | None = None) -> Survey:
+    """The shots of a job's files; clouds are cropped to `bounds` in site coordinates.
+
+    Raises:
+        SurveyError: every fault of every file, or of what they make together.
+    """
+    existing = job.existing
+    usual = usual_same_spot(job.unit)
+    tolerance = existing.same_spot_tolerance
+    cloud = existing.cloud
+    options = ReadOptions(
+        unit=job.unit,
+        folder=job.folder,
+        columns=_columns(job),
+        same_spot=SameSpot(
+            tolerance=usual.tolerance if tolerance is None else tolerance,
+            choice=existing.same_spot,
+        ),
+        marks=existing.marks,
+        mark_tolerance=existing.mark_tolerance,
+        cloud=AS_RECORDED if cloud is None else CloudAsRead(**cloud.model_dump()),
+        crs=job.site.crs,
+        bounds=bounds,
+    )
+    try:
+        return read_shots(existing.shots, options)
+    except SpoilbankError as error:
+        raise job.located(error) from error
+
+
+def _columns(job: Job) -> tuple[str, ...] | None:
+    if job.existing.columns is None:
+        return None
+    return tuple(name.strip().casefold() for name in job.existing.columns)
+
+
+def existing_ground(job: Job, shots: Shots, frame: LocalFrame) -> Ground:
+    """The ground through a job's shots, broken along its lines and cut back as it asks.
+
+    Raises:
+        SurveyError: a code that no shot has, or a file of lines that can't be read.
+        SurfaceError: the shots make no surface, or lines contradict one another.
+    """
+    try:
+        broken, notes = _lines_of_shots(job, shots)
+        draped, draped_notes = _draped_lines(job, frame)
+        tin = build_tin(
+            np.column_stack([frame.to_local(shots.plan), shots.elevation]),
+            broken,
+            draped,
+            TinOptions(max_edge=job.existing.max_edge),
+            frame,
+        )
+    except SpoilbankError as error:
+        raise job.located(error) from error
+    return Ground(
+        tin=tin,
+        breaklines=broken,
+        draped=draped,
+        spikes=find_spikes(tin),
+        notes=(*notes, *draped_notes, *(note.message for note in tin.notes)),
+    )
+
+
+def _lines_of_shots(job: Job, shots: Shots) -> tuple[tuple[Line, ...], list[str]]:
+    """Breaklines by code and by the `line` column, then the boundary and holes."""
+    existing = job.existing
+    found: list[Line] = []
+    notes: list[str] = []
+    boundary = [existing.boundary_code] if existing.boundary_code else []
+    asked = [
+        ("existing.breaklines", existing.breaklines, LineKind.BREAKLINE),
+        ("existing.boundary_code", boundary, LineKind.BOUNDARY),
+        ("existing.hole_codes", existing.hole_codes, LineKind.HOLE),
+    ]
+    for key, codes, kind in asked:
+        if codes:
+            coded = _coded_lines(shots, codes, key)
+            notes += coded.notes
+            found += (_line(b.code, b.line, b.shots, kind) for b in coded.lines)
+    taken = {c.strip().casefold() for _, codes, _ in asked for c in codes}
+    joined = lines(shots)
+    notes += joined.notes
+    found += (
+        _line(b.code, b.line, b.shots, LineKind.BREAKLINE)
+        for b in joined.lines
+        if b.code.casefold() not in taken
+    )
+    return tuple(found), list(dict.fromkeys(notes))
+
+
+def _coded_lines(shots: Shots, codes: Sequence[str], key: str) -> Breaklines:
+    try:
+        return lines(shots, codes)
+    except SurveyError as error:
+        raise SurveyError(*(replace(fault, key=key) for fault in error.faults)) from error
+
+
+def _line(code: str, name: str, shots: IntArray, kind: LineKind) -> Line:
+    if kind is not LineKind.BREAKLINE and len(shots) > 1 and shots[0] == shots[-1]:
+        shots = shots[:-1]
+    return Line(name=" ".join(part for part in (code, name) if part), shots=shots, kind=kind)
+
+
+def _draped_lines(job: Job, frame: LocalFrame) -> tuple[tuple[PlanLine, ...], list[str]]:
+    asked = _lines_asked(job)
+    found: list[PlanLine] = []
+    notes: list[str] = []
+    faults: list[Fault] = []
+    for file in job.existing.lines:
+        try:
+            drawn = read_lines(job.path(file), file, asked)
+        except SurveyError as error:
+            faults += error.faults
+            continue
+        if any(line.elevation is not None for line in drawn):
+            notes.append(
+                f"{file}: its lines are laid on the ground; their elevations are not used."
+            )
+        for line in drawn:
+            plan = np.concatenate([line.plan, line.plan[:1]]) if line.closed else line.plan
+            found.append(PlanLine(name=line.name or line.place, plan=frame.to_local(plan)))
+    if faults:
+        raise SurveyError(*faults)
+    return tuple(found), notes
+
+
+def _lines_asked(job: Job) -> OutlineAsked:
+    return OutlineAsked(
+        site=Site(unit=job.unit, crs=job.site.crs),
+        coordinates=coordinates_of(job, job.existing.coordinates),
+    )
+
+
+def input_files(job: Job, survey: Survey) -> tuple[InputFile, ...]:
+    """Every file a job was made from: its name, checksum and extent (NaN for no elevations)."""
+    files = [
+        InputFile(
+            name=fact.name, kind=fact.kind, sha256=fact.sha256, shots=fact.shots,
+            low=fact.low, high=fact.high,
+        )
+        for fact in survey.files
+    ]  # fmt: skip
+    asked = _lines_asked(job)
+    for name in job.existing.lines:
+        plan = np.concatenate([line.plan for line in read_lines(job.path(name), name, asked)])
+        low, high = plan.min(axis=0), plan.max(axis=0)
+        files.append(
+            InputFile(
+                name=name, kind="lines", sha256=sha256_of_file(job.path(name)), shots=len(plan),
+                low=(float(low[0]), float(low[1]), math.nan),
+                high=(float(high[0]), float(high[1]), math.nan),
+            )
+        )  # fmt: skip
+    return tuple(files)
