@@ -9,7 +9,7 @@ from terrain.base.arrays import FloatArray
 from terrain.base.units import LengthUnit
 from terrain.job.answer import InputFile
 from terrain.job.design import Layout, lay_out
-from terrain.job.ground import Ground, existing_ground, input_files, read_survey
+from terrain.job.ground import ExistingGround, existing_ground, input_files, read_survey
 from terrain.job.load import Job
 from terrain.ledger.soil import SoilFactors, soil_factors
 from terrain.pit.design import Extra, Side
@@ -121,7 +121,7 @@ def check(job: Job, progress: Callable[[str], None] = _quiet) -> CheckResult:
     survey = read_survey(job)
     layout = lay_out(job, survey.shots)
     progress("making the ground")
-    ground = existing_ground(job, survey.shots, layout.frame)
+    ground = existing_ground(job, survey, layout.frame)
     soil = job.soil
     return CheckResult(
         title=job.title,
@@ -129,7 +129,7 @@ def check(job: Job, progress: Callable[[str], None] = _quiet) -> CheckResult:
         unit=job.unit,
         crs=job.site.crs,
         inputs=input_files(job, survey),
-        notes=(*survey.notes, *ground.notes),
+        notes=ground.notes,
         marks=survey.marks,
         ground=_ground(survey.shots, ground),
         spikes=_spikes(survey.shots, ground),
@@ -144,7 +144,7 @@ def check(job: Job, progress: Callable[[str], None] = _quiet) -> CheckResult:
     )
 
 
-def _ground(shots: Shots, ground: Ground) -> CheckedGround:
+def _ground(shots: Shots, ground: ExistingGround) -> CheckedGround:
     used = np.unique(ground.tin.triangles)
     upward = ground.tin.points[used, 2]
     return CheckedGround(
@@ -153,11 +153,11 @@ def _ground(shots: Shots, ground: Ground) -> CheckedGround:
         area=float(triangle_areas(ground.tin).sum()),
         low=float(upward.min()),
         high=float(upward.max()),
-        breaklines=len(ground.breaklines) + len(ground.draped),
+        breaklines=len(ground.lines) + len(ground.draped),
     )
 
 
-def _spikes(shots: Shots, ground: Ground) -> tuple[CheckedSpike, ...]:
+def _spikes(shots: Shots, ground: ExistingGround) -> tuple[CheckedSpike, ...]:
     return tuple(
         CheckedSpike(
             place=shots.place(spike.shot),

@@ -6,14 +6,15 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from terrain.base.arrays import IntArray
+from terrain.base.arrays import FloatArray, IntArray
 from terrain.base.errors import Fault, SpoilbankError, SurveyError
 from terrain.base.frame import LocalFrame
 from terrain.job.answer import InputFile
 from terrain.job.figure import coordinates_of
 from terrain.job.load import Job
+from terrain.surface.patches import Surface
 from terrain.surface.spikes import Spike, find_spikes
-from terrain.surface.tin import Line, LineKind, PlanLine, Tin, TinOptions, build_tin
+from terrain.surface.tin import Line, LineKind, PlanLine, Tin, TinOptions, build_tin, tin_surface
 from terrain.survey.files import sha256_of_file
 from terrain.survey.georef import AS_RECORDED, CloudAsRead, Site
 from terrain.survey.merge import SameSpot
@@ -23,14 +24,25 @@ from terrain.survey.shots import Breaklines, Shots, lines
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Ground:
-    """The existing ground: its TIN in the local frame, spikes, and what the reader should know."""
+class ExistingGround:
+    """The existing ground, in the local frame.
+
+    `ground` has one face a triangle of `tin`. `notes` tell what was merged, left out, assumed or
+    settled, of the survey too.
+    """
 
     tin: Tin
-    breaklines: tuple[Line, ...]
+    ground: Surface
+    shots: Shots
+    lines: tuple[Line, ...]
     draped: tuple[PlanLine, ...]
     spikes: tuple[Spike, ...]
     notes: tuple[str, ...]
+
+    def breaklines(self, frame: LocalFrame) -> tuple[FloatArray, ...]:
+        """Every breakline as a polyline (m, 2) of the plan, holes and boundary included."""
+        plan = frame.to_local(self.shots.plan)
+        return (*(plan[line.shots] for line in self.lines), *(line.plan for line in self.draped))
 
 
 def read_survey(job: Job, bounds: Bounds | None = None) -> Survey:
@@ -69,13 +81,14 @@ def _columns(job: Job) -> tuple[str, ...] | None:
     return tuple(name.strip().casefold() for name in job.existing.columns)
 
 
-def existing_ground(job: Job, shots: Shots, frame: LocalFrame) -> Ground:
+def existing_ground(job: Job, survey: Survey, frame: LocalFrame) -> ExistingGround:
     """The ground through a job's shots, broken along its lines and cut back as it asks.
 
     Raises:
         SurveyError: a code that no shot has, or a file of lines that can't be read.
         SurfaceError: the shots make no surface, or lines contradict one another.
     """
+    shots = survey.shots
     try:
         broken, notes = _lines_of_shots(job, shots)
         draped, draped_notes = _draped_lines(job, frame)
@@ -88,12 +101,14 @@ def existing_ground(job: Job, shots: Shots, frame: LocalFrame) -> Ground:
         )
     except SpoilbankError as error:
         raise job.located(error) from error
-    return Ground(
+    return ExistingGround(
         tin=tin,
-        breaklines=broken,
+        ground=tin_surface(tin),
+        shots=shots,
+        lines=broken,
         draped=draped,
         spikes=find_spikes(tin),
-        notes=(*notes, *draped_notes, *(note.message for note in tin.notes)),
+        notes=(*survey.notes, *notes, *draped_notes, *(note.message for note in tin.notes)),
     )
 
 
