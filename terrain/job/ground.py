@@ -12,7 +12,7 @@ from terrain.base.frame import LocalFrame
 from terrain.job.answer import InputFile
 from terrain.job.figure import coordinates_of
 from terrain.job.load import Job
-from terrain.surface.patches import Surface
+from terrain.ledger.account import Ground
 from terrain.surface.spikes import Spike, find_spikes
 from terrain.surface.tin import Line, LineKind, PlanLine, Tin, TinOptions, build_tin, tin_surface
 from terrain.survey.files import sha256_of_file
@@ -27,12 +27,12 @@ from terrain.survey.shots import Breaklines, Shots, lines
 class ExistingGround:
     """The existing ground, in the local frame.
 
-    `ground` has one face a triangle of `tin`. `notes` tell what was merged, left out, assumed or
+    `ground` is what the ledger takes: one face a triangle of `tin`. `notes` tell what was merged, left out, assumed or
     settled, of the survey too.
     """
 
     tin: Tin
-    ground: Surface
+    ground: Ground
     shots: Shots
     lines: tuple[Line, ...]
     draped: tuple[PlanLine, ...]
@@ -103,7 +103,13 @@ def existing_ground(job: Job, survey: Survey, frame: LocalFrame) -> ExistingGrou
         raise job.located(error) from error
     return ExistingGround(
         tin=tin,
-        ground=tin_surface(tin),
+        ground=Ground(
+            surface=tin_surface(tin),
+            points=tin.points,
+            triangles=tin.triangles,
+            accuracy=job.existing.accuracy,
+            datum_accuracy=job.existing.datum_accuracy,
+        ),
         shots=shots,
         lines=broken,
         draped=draped,
