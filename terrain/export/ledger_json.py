@@ -46,8 +46,10 @@ def ledger_dict(volumes: Volumes) -> dict[str, Json]:
 
 
 def ledger_json(volumes: Volumes) -> str:
-    """`ledger_dict` as text, two blanks an indent, ending in a newline."""
-    return json.dumps(ledger_dict(volumes), indent=2, ensure_ascii=False, allow_nan=False) + "\n"
+    """`ledger_dict` as text that UTF-8 can hold, two blanks an indent, ending in a newline."""
+    text = json.dumps(ledger_dict(volumes), indent=2, ensure_ascii=False, allow_nan=False) + "\n"
+    # A file name that is not UTF-8 holds lone surrogates; JSON writes such a one escaped.
+    return text.encode("utf-8", "backslashreplace").decode("utf-8")
 
 
 def _quantity(quantity: Quantity) -> dict[str, Json]:

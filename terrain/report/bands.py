@@ -44,8 +44,8 @@ def depth_levels(deepest: float) -> FloatArray:
 
 
 def band_colours(count: int) -> list[str]:
-    """One colour a band from pale to dark."""
-    places = np.linspace(0, len(CLAY) - 1, count) if count > 1 else np.array([2.0])
+    """One colour a band from pale to dark; a single band is in between."""
+    places = np.array([2.0]) if count == 1 else np.linspace(0, len(CLAY) - 1, count)
     stops = np.arange(len(CLAY))
     mixed = [np.interp(places, stops, channel) for channel in zip(*CLAY, strict=True)]
     return ["#{:02x}{:02x}{:02x}".format(*map(round, each)) for each in zip(*mixed, strict=True)]

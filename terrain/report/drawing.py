@@ -119,10 +119,17 @@ def shots(drawing: Drawing) -> tuple[str, str]:
 
 
 def thinned(places: FloatArray, most: int) -> FloatArray:
-    """At most `most` of the places, spread as they are: one in each square of a fine grid."""
-    side = 2.0
-    while len(places) > most:
-        _, first = np.unique(np.floor(places / side), axis=0, return_index=True)
-        places = places[np.sort(first)]
-        side = side * 1.25
-    return places
+    """At most `most` of the places, spread as they are: the first in each square of a grid."""
+    if len(places) <= most:
+        return places
+    low = places.min(axis=0)
+    size = np.maximum(places.max(axis=0) - low, 1e-9)
+    # Squares of this side are `most` in all, with room for the part squares at the far edges.
+    side = float(np.sqrt(size[0] * size[1] / most) + (size[0] + size[1]) / most)
+    square = ((places - low) // side).astype(np.int64)
+    across = int(square[:, 0].max()) + 1
+    number = square[:, 1] * across + square[:, 0]
+    first = np.full(int(number.max()) + 1, -1)
+    first[number[::-1]] = np.arange(len(places))[::-1]
+    kept: FloatArray = places[np.sort(first[first >= 0])]
+    return kept

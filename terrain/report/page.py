@@ -18,7 +18,7 @@ WIDE_PLAN, NARROW_PLAN = 720.0, 344.0
 Words: TypeAlias = dict[str, str | None]
 
 
-def volumes_page(volumes: Volumes) -> str:
+def report_html(volumes: Volumes) -> str:
     """The whole page as text; every figure on it is an attribute of the answer, rounded."""
     ledger = volumes.ledger
     return _template().render(

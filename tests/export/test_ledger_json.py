@@ -87,3 +87,9 @@ def test_an_extent_without_heights_is_null():
     answer = read_back(replace(VOLUMES, inputs=(file,)))
     assert answer["inputs"][0]["low"] == [1.0, 2.0, None]
     assert answer["inputs"][0]["sha256"] == file.sha256
+
+
+def test_a_job_file_whose_name_is_not_utf8_can_be_written_and_read_back():
+    name = b"l\xf6t.toml".decode("utf-8", "surrogateescape")
+    written = ledger_json(replace(VOLUMES, job_file=name)).encode("utf-8")
+    assert json.loads(written)["job_file"] == name
