@@ -13,7 +13,7 @@ from terrain.job.answer import InputFile
 from terrain.job.figure import coordinates_of
 from terrain.job.load import Job
 from terrain.ledger.account import Ground
-from terrain.surface.spikes import Spike, find_spikes
+from terrain.surface.spikes import Spike, SpikeLimits, find_spikes
 from terrain.surface.tin import Line, LineKind, PlanLine, Tin, TinOptions, build_tin, tin_surface
 from terrain.survey.files import sha256_of_file
 from terrain.survey.georef import AS_RECORDED, CloudAsRead, Site
@@ -21,6 +21,8 @@ from terrain.survey.merge import SameSpot
 from terrain.survey.outline import OutlineAsked, read_lines
 from terrain.survey.read import Bounds, ReadOptions, Survey, read_shots, usual_same_spot
 from terrain.survey.shots import Breaklines, Shots, lines
+
+SPIKES_TOLD = 20
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -7,7 +7,7 @@ import numpy as np
 from terrain.base.arrays import FloatArray, IntArray
 from terrain.base.errors import SurfaceError
 from terrain.ledger.doubt import plus_minus_95, shot_weights
-from terrain.pit.dig import PARTS, Dig, Taken, row_of
+from terrain.pit.dig import CORE, PARTS, Dig, Taken, part_of, row_of
 from terrain.surface.overlay import Overlay, overlay
 from terrain.surface.patches import Surface
 
@@ -41,6 +41,8 @@ class Account:
         plan_area: (rows,) plan area where the row takes earth out.
         deepest: (rows,) greatest depth that the row takes out at one spot: below ground, or below
             the dig so far where that is lower; its own height for pits inside the dig.
+        face_depth: (rows,) the same on floor and side beyond the outline, where the faces stand;
+            all of the row where it has nothing beyond the outline.
         total: bank volume of all rows; `total_plus_minus_95` of it.
         daylight_area: plan area where ground is above the dig.
         deepest_cut: anywhere, extras included.
@@ -51,6 +53,7 @@ class Account:
     plus_minus_95: tuple[float, ...] | None
     plan_area: FloatArray
     deepest: FloatArray
+    face_depth: FloatArray
     total: float
     total_plus_minus_95: float | None
     daylight_area: float
@@ -92,6 +95,7 @@ def account(ground: Ground, dig: Dig, rows: int, topsoil_strip: float) -> Accoun
         plus_minus_95=books.doubts(),
         plan_area=books.plan_area,
         deepest=books.deepest,
+        face_depth=np.where(books.face_depth > 0, books.face_depth, books.deepest),
         total=total,
         total_plus_minus_95=plus_minus_95(whole_weight, ground.accuracy, ground.datum_accuracy),
         daylight_area=float(np.sum(whole.area_above)),
@@ -107,6 +111,7 @@ class _Books:
     bank: FloatArray
     plan_area: FloatArray
     deepest: FloatArray
+    face_depth: FloatArray
     weights: dict[int, FloatArray]
 
     @classmethod
@@ -116,6 +121,7 @@ class _Books:
             bank=np.zeros((rows, len(PARTS))),
             plan_area=np.zeros(rows),
             deepest=np.zeros(rows),
+            face_depth=np.zeros(rows),
             weights={},
         )
 
@@ -125,6 +131,8 @@ class _Books:
         row = row_of(main.label[pairs.b])
         self.plan_area += np.bincount(row, pairs.area_above, len(self.plan_area))
         np.maximum.at(self.deepest, row, pairs.depth_above)
+        beyond = part_of(main.label[pairs.b]) != CORE
+        np.maximum.at(self.face_depth, row[beyond], pairs.depth_above[beyond])
 
     def _add(self, pairs: Overlay, label: IntArray, sign: float) -> None:
         size = self.bank.size

@@ -180,6 +180,8 @@ def _front_at(ring: Ring, middle: FloatArray, along: FloatArray) -> Front:
         if float(front.direction @ along) <= 0:
             continue
         span = end - start
+        if not span.any():
+            continue
         share = float(np.clip((middle - start) @ span / (span @ span), 0.0, 1.0))
         away = float(np.hypot(*(middle - start - share * span)))
         if away < least:

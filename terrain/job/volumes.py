@@ -1,0 +1,105 @@
+"""The main question: how much earth comes out along each wall, and how many loads leave."""
+
+import datetime
+from collections.abc import Callable
+from importlib.metadata import version
+from pathlib import Path
+from typing import TypeVar
+
+from terrain.base.errors import SpoilbankError
+from terrain.job.answer import InputFile, Volumes
+from terrain.job.design import Layout, lay_out
+from terrain.job.facts import site_facts, wall_facts
+from terrain.job.ground import ExistingGround, existing_ground, read_survey
+from terrain.job.load import Job
+from terrain.job.plan import plan_of
+from terrain.ledger.account import Account, account
+from terrain.ledger.cautions import cautions
+from terrain.ledger.entries import Caution, LooseVolume
+from terrain.ledger.rows import Terms, ledger_of
+from terrain.ledger.soil import SoilFactors, soil_cautions, soil_factors
+from terrain.pit.dig import Dig, dig_of
+from terrain.pit.edge import require_surveyed
+
+Progress = Callable[[str], None]
+T = TypeVar("T")
+
+
+def _silent(stage: str) -> None:
+    """Say nothing."""
+
+
+def volumes(job: Job, progress: Progress = _silent) -> Volumes:
+    """Bank, loose and compacted volume by wall, pit, ramp and trench, with what to be careful of.
+
+    Args:
+        job: the job as its file tells it.
+        progress: called with a few words as each stage begins.
+
+    Raises:
+        SpoilbankError: the job can't be computed as asked; the faults say where and why.
+
+    >>> from terrain.job.load import load_job
+    >>> answer = volumes(load_job("terrain/cli/demo_job/job.toml"))
+    >>> answer.ledger.volume_unit, len(answer.ledger.walls) > 3
+    ('yd3', True)
+    """
+    soil = _located(job, lambda: soil_factors(job.soil.material, job.soil.swell, job.soil.shrink))
+    progress("reading the shots")
+    survey = read_survey(job)
+    layout = lay_out(job, survey.shots)
+    progress(f"making the ground from {len(survey.shots):,} shots")
+    existing = existing_ground(job, survey, layout.frame)
+    progress("digging")
+    dig, figures = _located(job, lambda: _dug(job, layout, existing))
+    progress("drawing the plan")
+    plan = plan_of(layout, existing, dig)
+    found = (
+        *cautions(site_facts(job, layout, figures, plan), wall_facts(layout, dig, figures)),
+        *soil_cautions(soil),
+    )
+    return Volumes(
+        ledger=ledger_of(figures, layout.design, _terms(job, soil), _in_job_order(found, layout)),
+        plan=plan,
+        inputs=tuple(
+            InputFile(
+                name=f.name, kind=f.kind, sha256=f.sha256, shots=f.shots, low=f.low, high=f.high
+            )
+            for f in survey.files
+        ),
+        notes=existing.notes,
+        crs=job.site.crs,
+        job_file=Path(job.file).name,
+        version=version("spoilbank"),
+        date=datetime.date.today().isoformat(),
+    )
+
+
+def _dug(job: Job, layout: Layout, existing: ExistingGround) -> tuple[Dig, Account]:
+    dig = dig_of(layout.design, existing.tin.points)
+    require_surveyed(layout.design, dig, existing.tin, layout.frame, job.unit)
+    rows = len(layout.design.walls) + len(layout.design.extras)
+    return dig, account(existing.ground, dig, rows, job.dig.topsoil_strip)
+
+
+def _located(job: Job, make: Callable[[], T]) -> T:
+    try:
+        return make()
+    except SpoilbankError as error:
+        raise job.located(error) from error
+
+
+def _terms(job: Job, soil: SoilFactors) -> Terms:
+    truck = job.haul.truck
+    return Terms(
+        title=job.title,
+        unit=job.unit,
+        soil=soil,
+        truck=None if truck is None else LooseVolume(truck),
+    )
+
+
+def _in_job_order(found: tuple[Caution, ...], layout: Layout) -> tuple[Caution, ...]:
+    """Cautions on the whole dig first, then wall by wall as the job names them."""
+    order = {name: i for i, name in enumerate(layout.figure.walls)}
+    return tuple(sorted(found, key=lambda c: -1 if c.wall is None else order[c.wall]))

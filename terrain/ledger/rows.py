@@ -1,0 +1,106 @@
+"""The ledger's rows from the account's figures: units and soil states, converted once, here."""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+from terrain.base.units import LengthUnit
+from terrain.ledger.account import Account
+from terrain.ledger.entries import (
+    BankVolume,
+    Caution,
+    Ledger,
+    LooseVolume,
+    Parts,
+    PitRow,
+    Total,
+    WallRow,
+)
+from terrain.ledger.loads import truck_loads
+from terrain.ledger.soil import SoilFactors, quantity
+from terrain.pit.design import Design
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Terms:
+    """How a job tells volumes: its title, unit, soil, and truck (None without one)."""
+
+    title: str
+    unit: LengthUnit
+    soil: SoilFactors
+    truck: LooseVolume | None
+
+
+def ledger_of(
+    account: Account, design: Design, terms: Terms, cautions: tuple[Caution, ...]
+) -> Ledger:
+    """The ledger of a dig: walls in the order of the job file, then extras, then their total."""
+    in_unit = terms.unit.volume
+    bank = BankVolume(in_unit(account.total))
+    told = quantity(bank, terms.soil)
+    loads = truck_loads(told.loose, terms.truck) if terms.truck is not None else None
+    return Ledger(
+        title=terms.title,
+        length_unit=terms.unit.name,
+        volume_unit=terms.unit.volume_name,
+        total=Total(
+            quantity=told,
+            topsoil=BankVolume(in_unit(float(account.topsoil.sum()))),
+            bank_plus_minus_95=_converted(account.total_plus_minus_95, in_unit),
+            loads=loads,
+        ),
+        walls=_wall_rows(account, design, terms),
+        pits=_pit_rows(account, design, terms),
+        daylight_area=account.daylight_area,
+        deepest_cut=account.deepest_cut,
+        cautions=cautions,
+    )
+
+
+def _wall_rows(account: Account, design: Design, terms: Terms) -> tuple[WallRow, ...]:
+    in_unit = terms.unit.volume
+    rows = []
+    for _, row in sorted((number, row) for row, number in enumerate(design.number)):
+        core, overdig, side, footing = (float(v) for v in account.bank[row])
+        rows.append(
+            WallRow(
+                wall=design.walls[row].name,
+                quantity=quantity(BankVolume(in_unit(core + overdig + side + footing)), terms.soil),
+                topsoil=BankVolume(in_unit(float(account.topsoil[row]))),
+                parts=Parts(
+                    core=BankVolume(in_unit(core)),
+                    overdig=BankVolume(in_unit(overdig)),
+                    side=BankVolume(in_unit(side)),
+                    footing=BankVolume(in_unit(footing)),
+                ),
+                bank_plus_minus_95=_row_doubt(account, row, in_unit),
+                plan_area=float(account.plan_area[row]),
+                deepest=float(account.deepest[row]),
+            )
+        )
+    return tuple(rows)
+
+
+def _pit_rows(account: Account, design: Design, terms: Terms) -> tuple[PitRow, ...]:
+    in_unit = terms.unit.volume
+    return tuple(
+        PitRow(
+            name=extra.name,
+            kind=extra.kind,
+            quantity=quantity(
+                BankVolume(in_unit(float(account.bank[row].sum()))), terms.soil
+            ),
+            topsoil=BankVolume(in_unit(float(account.topsoil[row]))),
+            bank_plus_minus_95=_row_doubt(account, row, in_unit),
+        )
+        for row, extra in enumerate(design.extras, start=len(design.walls))
+    )
+
+
+def _row_doubt(account: Account, row: int, in_unit: Callable[[float], float]) -> float | None:
+    if account.plus_minus_95 is None:
+        return None
+    return in_unit(account.plus_minus_95[row])
+
+
+def _converted(volume: float | None, in_unit: Callable[[float], float]) -> float | None:
+    return None if volume is None else in_unit(volume)
