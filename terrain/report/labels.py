@@ -103,15 +103,23 @@ def along_wall(start: FloatArray, end: FloatArray, out: float, length: float) ->
             for share in (0.0, -0.5, 0.5, -1.0, 1.0):
                 middle = (start + end) / 2 + along * slack * share + outward * (out + off)
                 yield Spot(middle=_pair(middle), turn=turn, cost=off + 6 * abs(share))
-    yield from around((start + end) / 2 + outward * 0.6 * out, outward, out, length)
+    tied_to = (start + end) / 2 + outward * 0.6 * out
+    yield from around(tied_to, outward, out, length, np.pi / 2)
 
 
-def around(thing: FloatArray, outward: FloatArray, out: float, length: float) -> Iterator[Spot]:
-    """Level spots about a thing, tied to it by a leader, those to the `outward` side first."""
+def around(
+    thing: FloatArray, outward: FloatArray, out: float, length: float, widest: float = np.pi
+) -> Iterator[Spot]:
+    """Level spots about a thing, tied to it by a leader, those to the `outward` side first.
+
+    `widest` is the angle from outward that a leader may take at most.
+    """
     bearing = float(np.arctan2(outward[1], outward[0]))
-    for off in (18.0, 30.0, 44.0, 60.0, 80.0, 105.0):
+    for off in (18.0, 30.0, 44.0, 60.0, 80.0, 105.0, 140.0):
         for swing in COMPASS:
             aside = abs(np.angle(np.exp(1j * (swing - bearing))))
+            if aside > widest:
+                continue
             step = np.array([np.cos(swing), np.sin(swing)])
             reach = out + off + abs(step[0]) * length / 2
             spot = thing + step * np.array([reach, out + off])

@@ -15,7 +15,7 @@ from terrain.report.labels import LINE_HEIGHT, Sheet, Spot, along_line, along_wa
 from terrain.report.names import plain, shortened
 from terrain.report.svg import Attribute, element, path_data, text, text_width
 
-LONGEST_NAME = 24
+LONGEST_NAME, SHORTEST_NAME = 24, 11
 FIGURES_APART = 190.0
 
 
@@ -92,10 +92,16 @@ def _name_walls(drawing: Drawing, sheet: Sheet, written: Written) -> None:
     for k in np.argsort(-lengths, kind="stable"):
         name = shortened(plain(plan.walls[k]), LONGEST_NAME)
         figure = bank.get(plan.walls[k])
-        content = name if figure is None else f"{name} {figure} {unit}"
         out = _dig_line_out(drawing, corners[k], ends[k]) + drawing.size
-        length = text_width(content, drawing.size)
-        spot = sheet.place(content, drawing.size, along_wall(corners[k], ends[k], out, length))
+        said = [name, shortened(name, SHORTEST_NAME)]
+        if figure is not None:
+            said.insert(0, f"{name} {figure} {unit}")
+        for content in said:  # the name alone, then shorter, where there is no room for both
+            length = text_width(content, drawing.size)
+            spots = along_wall(corners[k], ends[k], out, length)
+            spot = sheet.place(content, drawing.size, spots)
+            if spot is not None:
+                break
         written.add(content, spot, drawing.size, font_weight=600.0)
 
 

@@ -26,7 +26,7 @@ def plan_svg(volumes: Volumes, width: float, name: str) -> str:
     words, left_off = names(drawing)
     notes = [dots_words]
     if left_off:
-        notes.append(f"{figures.count(left_off)} names left off for want of room")
+        notes.append(f"names left off for want of room: {figures.count(left_off)}")
     key, bottom = _key(drawing, notes)
     title = f"Plan of the dig: {plain(volumes.ledger.title)}"
     window = element(
@@ -63,7 +63,7 @@ def _key(drawing: Drawing, notes: list[str]) -> tuple[str, float]:
     unit = figures.unit_sign(ledger.length_unit)
     bar = scale_bar(view.scale, unit, view.height + 8, size)
     below = 44 if view.width < NARROW else 18
-    lines = (f"{drawing.volumes.date} · lengths in {unit}, north is up", " · ".join(notes))
+    lines = (f"{drawing.volumes.date} · lengths in {unit}, north is up", *notes)
     facts = [
         text(
             line,
@@ -75,7 +75,7 @@ def _key(drawing: Drawing, notes: list[str]) -> tuple[str, float]:
         )
         for row, line in enumerate(lines)
     ]
-    top = view.height + below + 34
+    top = view.height + below + 16 * len(lines) + 2
     bands, top = flow(_band_items(drawing, unit), view.width, top, size)
     kinds, top = flow(_line_items(drawing.plan, drawing.name), view.width, top + 6, size)
     return "".join([bar, *facts, bands, kinds]), top
