@@ -29,8 +29,8 @@ SPIKES_TOLD = 20
 class ExistingGround:
     """The existing ground, in the local frame.
 
-    `ground` is what the ledger takes: one face a triangle of `tin`. `notes` tell what was merged, left out, assumed or
-    settled, of the survey too.
+    `ground` is what the ledger takes: one face a triangle of `tin`. `notes` tell what was merged,
+    left out, assumed or settled, of the survey too.
     """
 
     tin: Tin

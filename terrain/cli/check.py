@@ -1,0 +1,25 @@
+"""`spoilbank check JOB`: read everything and say what was understood."""
+
+from terrain.cli.run import JobArgument, JsonOption, OutOption, Progress, print_json, told_plainly
+
+
+def check(job: JobArgument, out: OutOption = None, json: JsonOption = False) -> None:
+    """Read the job and its survey and say what was understood."""
+    with told_plainly():
+        from terrain.export.check_json import check_json
+        from terrain.export.write import write_files
+        from terrain.job.check import check as checked
+        from terrain.job.load import load_job
+
+        with Progress().shown() as progress:
+            result = checked(load_job(job), progress)
+        if out is not None:
+            write_files(out, {"check.json": check_json(result).encode("utf-8")})
+        if json:
+            print_json(check_json(result))
+            return
+        from rich.console import Console
+
+        from terrain.report.check_lines import show_check
+
+        show_check(result, Console(highlight=False))

@@ -1,0 +1,34 @@
+"""The command `spoilbank`: one file a command; heavy imports only inside the commands."""
+
+import sys
+
+import typer
+
+from terrain.cli.check import check
+from terrain.cli.demo import demo
+from terrain.cli.volumes import volumes
+
+app = typer.Typer(
+    name="spoilbank",
+    help="Earth volumes by wall for house basements, from survey shots.",
+    add_completion=False,
+    no_args_is_help=True,
+    rich_markup_mode=None,
+    pretty_exceptions_enable=False,
+    context_settings={"help_option_names": ["-h", "--help"]},
+)
+for command in (demo, check, volumes):
+    app.command()(command)
+
+
+def main() -> None:
+    """Run the command line; the exit status is 0 done, 1 can't be computed, 2 wrong use."""
+    try:
+        app(prog_name="spoilbank")
+    except KeyboardInterrupt:
+        print("Stopped; nothing was written", file=sys.stderr)
+        sys.exit(1)
+
+
+if __name__ == "__main__":
+    main()
