@@ -89,11 +89,13 @@ def _name_walls(drawing: Drawing, sheet: Sheet, written: Written) -> None:
     unit = figures.unit_sign(ledger.volume_unit)
     bank = {row.wall: figures.volume(row.quantity.bank) for row in ledger.walls}
     lengths = np.hypot(*(ends - corners).T)
+    shorts = [shortened(plain(wall), SHORTEST_NAME) for wall in plan.walls]
     for k in np.argsort(-lengths, kind="stable"):
         name = shortened(plain(plan.walls[k]), LONGEST_NAME)
         figure = bank.get(plan.walls[k])
         out = _dig_line_out(drawing, corners[k], ends[k]) + drawing.size
-        said = [name, shortened(name, SHORTEST_NAME)]
+        short = shorts[k]
+        said = [name, short] if shorts.count(short) == 1 else [name]
         if figure is not None:
             said.insert(0, f"{name} {figure} {unit}")
         for content in said:  # the name alone, then shorter, where there is no room for both
