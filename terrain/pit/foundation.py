@@ -117,13 +117,16 @@ def outline_problems(corners: FloatArray, walls: tuple[str, ...]) -> list[str]:
     problems = _repeated_corners(corners, walls)
     if problems:
         return problems
-    problems = [*_folded_corners(corners, walls), *_crossing_walls(corners, walls)]
-    if problems:
-        return problems
-    reach = float(np.ptp(corners, axis=0).max())
-    if abs(signed_area(corners)) <= 1e-9 * reach * reach:
+    if _on_one_line(corners):
         return ["the corners lie on one line: the outline has no area"]
-    return []
+    return [*_folded_corners(corners, walls), *_crossing_walls(corners, walls)]
+
+
+def _on_one_line(corners: FloatArray) -> bool:
+    own = corners - corners[0]
+    far = own[np.argmax(np.hypot(own[:, 0], own[:, 1]))]
+    off = np.abs(own[:, 0] * far[1] - own[:, 1] * far[0])
+    return bool(off.max() <= 1e-9 * (far @ far))
 
 
 def _at(corner: FloatArray) -> str:

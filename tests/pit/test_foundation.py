@@ -142,7 +142,7 @@ def test_a_sound_outline_has_no_problem(ring: FloatArray) -> None:
         ([[0, 0], [4, 3], [4, 0], [0, 3]], 'walls "wall 1" and "wall 3" cross'),
         ([[0, 0], [4, 0], [4, 3], [2, 0], [0, 3]], '"wall 1" and "wall 3" cross or touch'),
         ([[0, 0], [4, 0], [2, 0], [2, 2]], '"wall 1" and "wall 2" fold back .* corner 2'),
-        ([[0, 0], [1, 1], [2, 2]], "fold back"),
+        ([[0, 0], [1, 1], [2, 2]], "^the corners lie on one line"),
     ],
 )
 def test_an_outline_that_cannot_be_names_its_walls(ring: list[list[float]], words: str) -> None:
