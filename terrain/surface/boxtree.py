@@ -11,15 +11,13 @@ import numpy as np
 from numpy.typing import NDArray
 
 from terrain.base.arrays import FloatArray, IntArray
+from terrain.surface.hilbert import hilbert_order
 from terrain.surface.kernel import FAN, compiled
 from terrain.surface.patches import Surface
 
 # boxes (m, 4) as west, south, east, north, lowest level first; where each level begins, and the
 # end; the face of each box of the lowest level
 Tree: TypeAlias = tuple[FloatArray, NDArray[np.int64], IntArray]
-
-CURVE_BITS = 16
-
 
 @compiled
 def face_boxes(start, ring):
@@ -33,42 +31,6 @@ def face_boxes(start, ring):
             south, north = min(south, ring[i, 1]), max(north, ring[i, 1])
         boxes[face, 0], boxes[face, 1], boxes[face, 2], boxes[face, 3] = west, south, east, north
     return boxes
-
-
-@compiled
-def curve_places(boxes, west, south, per_step):
-    """Place of each box's middle along the Hilbert curve of 2**16 by 2**16 steps, as uint32."""
-    places = np.empty(len(boxes), np.uint32)
-    for i in range(len(boxes)):
-        e = int((0.5 * (boxes[i, 0] + boxes[i, 2]) - west) * per_step)
-        n = int((0.5 * (boxes[i, 1] + boxes[i, 3]) - south) * per_step)
-        place = 0
-        for bit in range(CURVE_BITS - 1, -1, -1):
-            right, up = (e >> bit) & 1, (n >> bit) & 1
-            place = (place << 2) | ((3 * right) ^ up)
-            if up == 0:
-                if right == 1:
-                    e, n = ~e, ~n
-                e, n = n, e
-        places[i] = place
-    return places
-
-
-@compiled
-def ranking(places):
-    """The stable order of uint32 numbers, by two counting sorts of 16 bits."""
-    order = np.arange(len(places)).astype(np.int32)
-    for shift in (0, 16):
-        begin = np.zeros(65537, np.int64)
-        for place in places:
-            begin[((place >> shift) & 0xFFFF) + 1] += 1
-        begin = np.cumsum(begin)
-        source = order.copy()
-        for face in source:
-            key = (places[face] >> shift) & 0xFFFF
-            order[begin[key]] = face
-            begin[key] += 1
-    return order
 
 
 @compiled
@@ -93,10 +55,7 @@ def stack_levels(lowest, order, level):
 def tree_of(surface: Surface) -> Tree:
     """The tree of a surface that has at least one face."""
     lowest = face_boxes(surface.start, surface.ring)
-    west, south = lowest[:, 0].min(), lowest[:, 1].min()
-    reach = max(lowest[:, 2].max() - west, lowest[:, 3].max() - south)
-    per_step = (2**CURVE_BITS - 1) / reach if reach > 0 else 0.0
-    order = ranking(curve_places(lowest, west, south, per_step))
+    order = hilbert_order(0.5 * (lowest[:, :2] + lowest[:, 2:])).astype(np.int32)
     counts = [len(order)]
     while counts[-1] > 1 or len(counts) == 1:
         counts.append(-(-counts[-1] // FAN))

@@ -1,7 +1,7 @@
 """Compiled kernels of the overlay: arrays in, arrays out.
 
-A surface goes in as (start, ring, plane), see `patches.Surface`; a tree of boxes as
-(boxes, level, order), see `boxtree`. All work on one pair of faces is done relative to the
+A surface goes in as (start, ring, plane), see `patches.Surface`, the coarser of two with
+`sound_edges` as well; a tree of boxes as (boxes, level, order), see `boxtree`. All work on one pair of faces is done relative to the
 first corner of its finer face, so that differences, not coordinates, are multiplied.
 
 `work` is the workspace of one thread, one row a list of numbers, one column a corner.
@@ -30,6 +30,29 @@ def compiled(function: Compiled) -> Compiled:
     except RuntimeError:  # numba found no folder it may write its cache to
         made = numba.njit(nogil=True, error_model="numpy")(function)
     return made  # type: ignore[no-any-return]
+
+
+@compiled
+def sound_edges(start, ring):
+    """Whether each corner's edge, to the next corner, has a direction to be trusted, (k,) bool.
+
+    Not if it has no length, or is so short that by its rounded direction a corner of its own face
+    lies outside it by more than its length.
+    """
+    sound = np.empty(len(ring), np.bool_)
+    for face in range(len(start) - 1):
+        first, last = start[face], start[face + 1]
+        for k in range(first, last):
+            after = k + 1 if k + 1 < last else first
+            along_e, along_n = ring[after, 0] - ring[k, 0], ring[after, 1] - ring[k, 1]
+            square = along_e * along_e + along_n * along_n
+            most = 0.0
+            for i in range(first, last):
+                distance = along_n * (ring[i, 0] - ring[k, 0])
+                distance -= along_e * (ring[i, 1] - ring[k, 1])
+                most = max(most, distance)
+            sound[k] = square > 0.0 and most <= square
+    return sound
 
 
 @compiled
@@ -102,19 +125,6 @@ def edge_of(work, row, k):
 
 
 @compiled
-def is_apart(work, row, count, other, other_count):
-    """Whether some edge of the polygon has all of the other polygon on its outer side."""
-    for k in range(count):
-        along_e, along_n, at_e, at_n = edge_of(work, row, k)
-        inside = (along_e == 0.0) & (along_n == 0.0)
-        for i in range(other_count):
-            inside |= along_e * (work[other + 1, i] - at_n) > along_n * (work[other, i] - at_e)
-        if not inside:
-            return True
-    return False
-
-
-@compiled
 def keep_inside(work, row, count, target):
     """How many corners are left of a polygon where DISTANCE >= 0; they go to row `target`.
 
@@ -160,16 +170,17 @@ def cut_off(work, row, count, target):
 
 
 @compiled
-def clip(work, count, coarse_count):
+def clip(work, count, coarse_count, sound):
     """How many corners the common polygon of the two loaded faces has, 0 if it is empty.
 
     Sutherland and Hodgman, Reentrant polygon clipping, CACM 17(1), 1974, for convex polygons.
+    `sound` tells which edges of the coarse face to clip by, see `sound_edges`.
     """
-    if is_apart(work, FINE, count, COARSE, coarse_count):
-        return 0
     for i in range(count):
         work[POLYGON, i], work[POLYGON + 1, i] = work[FINE, i], work[FINE + 1, i]
     for k in range(coarse_count):
+        if not sound[k]:
+            continue
         along_e, along_n, at_e, at_n = edge_of(work, COARSE, k)
         lowest, highest = 0.0, 0.0
         for i in range(count):
@@ -177,7 +188,7 @@ def clip(work, count, coarse_count):
             distance -= along_n * (work[POLYGON, i] - at_e)
             work[DISTANCE, i] = distance
             lowest, highest = min(lowest, distance), max(highest, distance)
-        if highest == 0.0 and (along_e != 0.0 or along_n != 0.0):
+        if highest == 0.0:
             return 0
         if lowest < 0.0:
             count = cut_off(work, POLYGON, count, SPARE)
@@ -287,7 +298,7 @@ def measure_chunk(fine, coarse, tree, task, out):
     """
     first, last, sign, most = task
     start, ring, plane = fine
-    coarse_start, coarse_ring, coarse_plane = coarse
+    coarse_start, coarse_ring, coarse_plane, sound = coarse
     parents, figures = out
     work = np.empty((ROWS, most))
     found, spare = np.empty((2, len(tree[2]) + 1), np.int32)
@@ -300,7 +311,8 @@ def measure_chunk(fine, coarse, tree, task, out):
             return done, done, face
         for k in range(candidates):
             other = found[k]
-            common = clip(work, count, load(coarse_start, coarse_ring, other, origin, work, COARSE))
+            other_count = load(coarse_start, coarse_ring, other, origin, work, COARSE)
+            common = clip(work, count, other_count, sound[coarse_start[other] :])
             if common == 0:
                 continue
             depth = between(plane, face, coarse_plane, other, origin)
@@ -343,7 +355,7 @@ def polygons_chunk(fine, coarse, tree, task, out):
     """
     first, last, sign, most = task
     start, ring, plane = fine
-    coarse_start, coarse_ring, coarse_plane = coarse
+    coarse_start, coarse_ring, coarse_plane, sound = coarse
     parts, corners = out
     work = np.empty((ROWS, most))
     found, spare = np.empty((2, len(tree[2]) + 1), np.int32)
@@ -359,7 +371,8 @@ def polygons_chunk(fine, coarse, tree, task, out):
             return at[0], at[1], face
         for k in range(candidates):
             other = found[k]
-            common = clip(work, count, load(coarse_start, coarse_ring, other, origin, work, COARSE))
+            other_count = load(coarse_start, coarse_ring, other, origin, work, COARSE)
+            common = clip(work, count, other_count, sound[coarse_start[other] :])
             if common == 0:
                 continue
             depth = between(plane, face, coarse_plane, other, origin)
