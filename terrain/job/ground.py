@@ -22,8 +22,6 @@ from terrain.survey.outline import OutlineAsked, read_lines
 from terrain.survey.read import Bounds, ReadOptions, Survey, read_shots, usual_same_spot
 from terrain.survey.shots import Breaklines, Shots, lines
 
-SPIKES_TOLD = 20
-
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ExistingGround:
@@ -115,7 +113,7 @@ def existing_ground(job: Job, survey: Survey, frame: LocalFrame) -> ExistingGrou
         shots=shots,
         lines=broken,
         draped=draped,
-        spikes=find_spikes(tin),
+        spikes=find_spikes(tin, SpikeLimits(least=0.3 if job.unit.is_metric else 1.0)),
         notes=(*survey.notes, *notes, *draped_notes, *(note.message for note in tin.notes)),
     )
 
