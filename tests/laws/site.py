@@ -87,10 +87,8 @@ def excavate(wanted: Design, points: np.ndarray) -> Dug:
 
 def flat(upward: float, reach: float = 100.0, middle: tuple[float, float] = (0.0, 0.0)):
     """Four shots of level ground round a middle."""
-    east, north = middle
-    return np.array(
-        [[east + e * reach, north + n * reach, upward] for e, n in ((-1, -1), (1, -1), (1, 1), (-1, 1))]
-    )  # fmt: skip
+    around = np.array([[-1.0, -1.0], [1.0, -1.0], [1.0, 1.0], [-1.0, 1.0]]) * reach
+    return np.column_stack([around + middle, np.full(4, upward)])
 
 
 def close_to(dug: Dug, seen: float, wanted: float, tolerance: float = CLOSED_FORM) -> None:

@@ -7,7 +7,7 @@ import numpy as np
 from shapely.geometry import LineString, Polygon
 
 from tests.oracles.faces import Face, level
-from tests.oracles.moving import Front, advance
+from tests.oracles.moving import NEAR, Front, advance
 
 SMALL = 1e-12
 
@@ -101,12 +101,19 @@ def _swept(front: Front, speed: np.ndarray, duration: float, base: float, rise: 
     advance(front, speed, duration)
     out = []
     for wall, quad, _, _ in front.swept:
-        polygon = Polygon(quad)
-        if speed[wall] > 0 and abs(polygon.area) > SMALL:
+        polygon = _sound(quad)
+        if speed[wall] > 0 and polygon.area > SMALL:
             slope = rise[wall] * front.normal[wall]
             plane = np.array([base - rise[wall] * start[wall], *slope])
-            out.append(Face(polygon.buffer(0), plane, (wall, "side")))
+            out.append(Face(polygon, plane, (wall, "side")))
     return out
+
+
+def _sound(quad: np.ndarray) -> Polygon:
+    """The polygon of a trapezoid, without corners that are one but for rounding."""
+    apart = np.linalg.norm(quad - np.roll(quad, 1, axis=0), axis=1) > NEAR
+    corners = quad[apart]
+    return Polygon(corners) if len(corners) > 2 else Polygon()
 
 
 def core_faces(pit: Pit) -> list[Face]:
@@ -114,9 +121,9 @@ def core_faces(pit: Pit) -> list[Face]:
     front = Front.of(pit.corners)
     advance(front, -np.ones(len(pit.corners)), 1e6)
     return [
-        Face(Polygon(quad).buffer(0), level(pit.floor), (wall, "core"))
+        Face(_sound(quad), level(pit.floor), (wall, "core"))
         for wall, quad, _, _ in front.swept
-        if abs(Polygon(quad).area) > SMALL
+        if _sound(quad).area > SMALL
     ]
 
 

@@ -21,6 +21,9 @@ BACK = (Fraction(0), Fraction(-1))
 HALF_RIGHT = (HALF_ROOT_TWO, HALF_ROOT_TWO)
 HALF_BACK = (HALF_ROOT_TWO, -HALF_ROOT_TWO)
 
+STRAIGHT = (Fraction(1), Fraction(0))
+"""Collinear neighbours: they part square to their line, so neither grows at that end."""
+
 Turn = tuple[Fraction, Fraction]
 
 
@@ -44,6 +47,8 @@ class Walls:
             after = (i + 1) % len(self.lengths)
             for turn, other in ((self.turns[i - 1], i - 1), (self.turns[i], after)):
                 cos, sin = turn
+                if sin == 0:
+                    continue
                 length = length + (beyond[other] - beyond[i] * cos) / sin
             out.append(length)
         return out
@@ -57,21 +62,57 @@ class Walls:
         ]
 
 
-def wedges(
-    walls: Walls, runs: list[Fraction], depth: Fraction, heights: tuple[Fraction, Fraction]
+@dataclass
+class Climb:
+    """All walls go up by `rise`, each out by its `runs` for one of rise."""
+
+    runs: list[Fraction]
+    rise: Fraction
+
+
+@dataclass
+class Tread:
+    """All walls go out by their `runs` on the level."""
+
+    runs: list[Fraction]
+
+
+def sides(
+    walls: Walls, moves: list[Climb | Tread], depth: Fraction, start: Fraction = Fraction(0)
 ) -> list[Fraction]:
-    """Each wall's side between two heights: `walls` as at the lower one, `runs` per rise."""
-    low, high = heights
+    """Each wall's side under level ground `depth` above the floor; the moves begin at `start`.
 
-    def swept(wall: int) -> Callable[[Fraction], Fraction]:
-        return lambda h: walls.at([r * (h - low) for r in runs])[wall] * runs[wall] * (depth - h)
+    `walls` are as they stand at the start; no wall may drop out during the moves.
+    """
+    total = [Fraction(0)] * len(walls.lengths)
+    height = start
+    for move in moves:
+        if isinstance(move, Tread):
+            swept = [area * (depth - height) for area in walls.strips(move.runs)]
+            walls = moved(walls, move.runs)
+        else:
+            rise = min(move.rise, depth - height)
+            swept = [_wedge(walls, move.runs, i, (depth - height, rise)) for i in range(len(total))]
+            walls = moved(walls, [run * rise for run in move.runs])
+            height += rise
+        total = [t + s for t, s in zip(total, swept, strict=True)]
+    return total
 
-    return [simpson(swept(i), low, high) for i in range(len(runs))]
+
+def _wedge(walls: Walls, runs: list[Fraction], wall: int, climb: tuple[Fraction, Fraction]):
+    """What one wall sweeps: the integral over the rise of length * run * depth left."""
+    left, rise = climb
+
+    def swept(height: Fraction) -> Fraction:
+        return walls.at([run * height for run in runs])[wall] * runs[wall] * (left - height)
+
+    return simpson(swept, Fraction(0), rise)
 
 
-def treads(walls: Walls, runs: list[Fraction], left: Fraction) -> list[Fraction]:
-    """Each wall's side over a tread of these runs, with ground `left` above it."""
-    return [area * left for area in walls.strips(runs)]
+def drop_height(walls: Walls, runs: list[Fraction], wall: int) -> Fraction:
+    """The height at which a wall has shrunk to nought."""
+    now = walls.lengths[wall]
+    return now / (now - walls.at(runs)[wall])
 
 
 def moved(walls: Walls, beyond: list[Fraction]) -> Walls:

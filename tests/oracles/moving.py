@@ -2,9 +2,9 @@
 
 Written from DESIGN's geometry rules alone. Every pair of corner and wall is tried for a
 collision after every event, so it is slow; outlines have a dozen walls and that is no matter.
-Collinear neighbours that move alike part square to their line, where they met. Square steps
-(collinear neighbours with unlike runs), and mouths that close flat over a wider hole, are left to
-the closed forms and to mitred offsets.
+Walls that come to stand in one line part square to it, where they met, with a step between them if
+they move unlike. What runs into such a step is not followed, nor are mouths that close flat over a
+wider hole; the closed forms and the mitred offsets see to those.
 """
 
 from dataclasses import dataclass, field
@@ -33,19 +33,21 @@ class Front:
         return cls(normal, (normal * corners).sum(axis=1), [list(range(len(corners)))])
 
     def crossing(self, a: int, b: int, offsets: np.ndarray) -> np.ndarray:
-        """Where the lines of walls a and b cross, with these offsets."""
+        """Where wall a's line ends at wall b's, with these offsets."""
         if (a, b) in self.met:
             point = self.met[a, b]
-            if abs(offsets[a] - offsets[b]) > NEAR:
-                raise AssertionError(f"walls {a} and {b} are collinear and unlike: a square step")
             return point + self.normal[a] * (offsets[a] - self.normal[a] @ point)
         return np.linalg.solve(self.normal[[a, b]], offsets[[a, b]])
 
     def points(self, ring: list[int], offsets: np.ndarray) -> np.ndarray:
-        """Corner k lies between the wall before and wall `ring[k]`."""
-        return np.array(
-            [self.crossing(ring[k - 1], ring[k], offsets) for k in range(len(ring))]
-        ).reshape(-1, 2)
+        """Where each wall of a ring starts, (n, 2)."""
+        pairs = [(ring[k], ring[k - 1]) for k in range(len(ring))]
+        return np.array([self.crossing(a, b, offsets) for a, b in pairs]).reshape(-1, 2)
+
+    def ends(self, ring: list[int], offsets: np.ndarray) -> np.ndarray:
+        """Where each wall of a ring ends, (n, 2): the next one's start, a square step apart."""
+        pairs = [(ring[k - 1], ring[k]) for k in range(len(ring))]
+        return np.array([self.crossing(a, b, offsets) for a, b in pairs[1:] + pairs[:1]])
 
 
 def advance(front: Front, speed: np.ndarray, duration: float) -> None:
@@ -57,11 +59,13 @@ def advance(front: Front, speed: np.ndarray, duration: float) -> None:
             return
         when, event = _next_event(front, speed, duration - done)
         for ring in front.rings:
-            now = front.points(ring, front.reach)
-            then = front.points(ring, front.reach + speed * when)
+            there = front.reach + speed * when
+            corners = [
+                front.points(ring, front.reach), front.ends(ring, front.reach),
+                front.ends(ring, there), front.points(ring, there),
+            ]  # fmt: skip
             for k, wall in enumerate(ring):
-                after = (k + 1) % len(ring)
-                quad = np.array([now[k], now[after], then[after], then[k]])
+                quad = np.array([places[k] for places in corners])
                 front.swept.append((wall, quad, done, done + when))
         front.reach = front.reach + speed * when
         done += when
@@ -73,16 +77,18 @@ def advance(front: Front, speed: np.ndarray, duration: float) -> None:
 
 def _next_event(front: Front, speed: np.ndarray, most: float):
     """The first of: a wall shrunk to nought, a corner run into a wall."""
-    best, event = most, None
+    best, event = most + 2 * NEAR, None  # a wall that is used up as the move ends drops out too
     along = np.column_stack([-front.normal[:, 1], front.normal[:, 0]])
     now = [front.points(ring, front.reach) for ring in front.rings]
     soon = [front.points(ring, front.reach + speed) for ring in front.rings]
     rate = [after - before for after, before in zip(soon, now, strict=True)]
+    ends = [front.ends(ring, front.reach) for ring in front.rings]
+    later = [front.ends(ring, front.reach + speed) for ring in front.rings]
+    end_rate = [after - before for after, before in zip(later, ends, strict=True)]
     for r, ring in enumerate(front.rings):
         for k, wall in enumerate(ring):
-            after = (k + 1) % len(ring)
-            length = (now[r][after] - now[r][k]) @ along[wall]
-            growth = (rate[r][after] - rate[r][k]) @ along[wall]
+            length = (ends[r][k] - now[r][k]) @ along[wall]
+            growth = (end_rate[r][k] - rate[r][k]) @ along[wall]
             if growth < -NEAR and length / -growth < best - NEAR:
                 best, event = max(length / -growth, 0.0), ("shrunk", r, k)
     for r, ring in enumerate(front.rings):
@@ -96,13 +102,12 @@ def _next_event(front: Front, speed: np.ndarray, most: float):
                     if abs(gap) < NEAR or gap * closing >= 0 or -gap / closing >= best - NEAR:
                         continue
                     when = -gap / closing
-                    after = (m + 1) % len(walls)
                     start = now[other][m] + rate[other][m] * when
-                    end = now[other][after] + rate[other][after] * when
+                    end = ends[other][m] + end_rate[other][m] * when
                     here = now[r][k] + rate[r][k] * when
                     if (here - start) @ along[wall] > NEAR and (end - here) @ along[wall] > NEAR:
                         best, event = when, ("hit", r, k, other, m)
-    return best, event
+    return min(best, most), event
 
 
 def _apply(front: Front, event) -> None:
@@ -127,7 +132,7 @@ def _apply(front: Front, event) -> None:
 def _meet(front: Front, a: int, b: int, point: np.ndarray) -> None:
     """Note where two walls that look the same way have come to stand in one line."""
     if a != b and front.normal[a] @ front.normal[b] > 1 - NEAR:
-        front.met[a, b] = point
+        front.met[a, b] = front.met[b, a] = point
 
 
 def _tidy(front: Front) -> None:

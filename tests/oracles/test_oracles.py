@@ -114,7 +114,7 @@ def test_swept_walls_are_the_closed_form_of_a_rectangle():
     slow = faces.volume_by_label(flat, dig.faces(pit, 9.0))
     walls = exact.rectangle(Fraction(48), Fraction(28))
     dug = exact.moved(walls, overdig)
-    sides = exact.wedges(dug, runs, depth, (Fraction(0), depth))
+    sides = exact.sides(dug, [exact.Climb(runs, depth)], depth)
     strips = walls.strips(overdig)
     cores = exact.rectangle_cores(Fraction(48), Fraction(28))
     for wall in range(4):
