@@ -17,6 +17,7 @@ from terrain.survey.crs import Stated, from_geotiff, from_wkt
 from terrain.survey.files import open_size
 from terrain.survey.georef import AS_RECORDED, CloudAsRead, Georeference, Site, settle
 from terrain.survey.header import CloudHeader, read_header
+from terrain.survey.laz import what_is_damaged
 from terrain.survey.merge import count
 from terrain.survey.shots import Shots, plain_shots
 
@@ -26,7 +27,7 @@ CHUNK = 1_000_000
 # What laspy, its decoder and the record parsers raise on files that are damaged.
 _DAMAGE = (
     LaspyException, lazrs.LazrsError, struct.error, ValueError, EOFError, OSError, IndexError,
-    OverflowError, TypeError,
+    OverflowError, TypeError, MemoryError,
 )  # fmt: skip
 Bounds = tuple[float, float, float, float]
 
@@ -63,7 +64,7 @@ def read_cloud(path: Path, name: str, asked: CloudAsked) -> Shots:
     Errors: `SurveyError` for a damaged file and for units that are not known.
     """
     header = read_header(path, name, open_size(path, name))
-    stated = _read_records(path, name)
+    stated = _read_records(path, name, header)
     reference = settle(name, stated, asked.as_read, asked.site)
     picked = _Picked()
     for chunk in _chunks(path, name):
@@ -85,16 +86,32 @@ def _damaged(name: str, what: str) -> SurveyError:
 
 
 def _plain(error: BaseException) -> str:
+    if isinstance(error, UnicodeError):
+        return "a record that should be text is none"
+    if "fill whole buffer" in str(error):
+        return "its points end too early"
     text = " ".join(str(error).split())[:120].rstrip(".")
     return text or type(error).__name__
 
 
-def _read_records(path: Path, name: str) -> list[Stated]:
+def _packing_damage(path: Path, header: laspy.LasHeader) -> str | None:
+    records = header.vlrs.get("LasZipVlr")
+    if not records:
+        return "its packing record is missing"
+    return what_is_damaged(
+        path, bytes(records[0].record_data), header.point_count, header.point_format.size
+    )
+
+
+def _read_records(path: Path, name: str, header: CloudHeader) -> list[Stated]:
     try:
         with laspy.open(str(path)) as reader:
             records = [*reader.header.vlrs, *(reader.header.evlrs or [])]
+            damage = _packing_damage(path, reader.header) if header.compressed else None
     except _DAMAGE as error:
         raise _damaged(name, _plain(error)) from error
+    if damage:
+        raise _damaged(name, damage)
     stated: dict[str, Stated] = {}
     for record in records:
         if isinstance(record, WktCoordinateSystemVlr) and record.string.strip("\0 \r\n\t"):

@@ -58,18 +58,8 @@ def settle(name: str, stated: Sequence[Stated], as_read: CloudAsRead, site: Site
     geographic = record is not None and record.geographic and as_read.horizontal_unit is None
     horizontal = as_read.horizontal_unit or (record.horizontal if record else None)
     vertical = as_read.vertical_unit or (record.vertical if record else None)
-    silent = [
-        what
-        for what, value in (("plan", horizontal or geographic or None), ("heights", vertical))
-        if value is None
-    ]
-    if silent:
-        raise _fault(
-            name,
-            f"does not state the unit of its {' nor of its '.join(silent)}"
-            + (f" (its plan is in {horizontal})" if horizontal else "")
-            + f"; write {_HOW} in the job, each with ft, ftUS or m.",
-        )
+    silent = {"horizontal_unit": horizontal or geographic or None, "vertical_unit": vertical}
+    _all_stated(name, [key for key, value in silent.items() if value is None], horizontal)
     notes = [*_overruled(name, record, as_read)]
     if record is not None and site.crs is not None and not geographic:
         notes += _compare_with_job(name, record, site)
@@ -84,6 +74,18 @@ def settle(name: str, stated: Sequence[Stated], as_read: CloudAsRead, site: Site
         )
     plan_factor = float(site.unit.per(LENGTH_UNITS[str(horizontal)]))
     return Georeference(to_job_plan=_scaled(plan_factor), height_factor=factor, notes=tuple(notes))
+
+
+def _all_stated(name: str, silent: Sequence[str], horizontal: str | None) -> None:
+    words = {"horizontal_unit": "plan", "vertical_unit": "heights"}
+    if silent:
+        wanted = ", ".join(f'{key} = "..."' for key in silent)
+        raise _fault(
+            name,
+            f"does not state the unit of its {' nor of its '.join(words[key] for key in silent)}"
+            + (f" (its plan is in {horizontal})" if horizontal else "")
+            + f"; write cloud = {{{wanted}}} in the job, with ft, ftUS or m.",
+        )
 
 
 def _fault(name: str, message: str) -> SurveyError:

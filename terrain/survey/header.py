@@ -42,9 +42,26 @@ def read_header(path: Path, name: str, size: int) -> CloudHeader:
             Fault(file=name, message="the file ends within its header: the copy was cut short.")
         )
     header, faults = _parse(block, size)
+    if not faults and header.version == (1, 4):
+        faults = _long_records(path, block, size)
     if faults:
         raise SurveyError(*(Fault(file=name, message=message) for message in faults))
     return header
+
+
+def _long_records(path: Path, block: bytes, size: int) -> list[str]:
+    # A record after the points says its own length in eight bytes; a damaged one fills the memory.
+    place, records = struct.unpack_from("<QI", block, 235)
+    with path.open("rb") as stream:
+        for _ in range(records):
+            stream.seek(place)
+            head = stream.read(_EVLR_BYTES)
+            if len(head) < _EVLR_BYTES:
+                return ["records are due after the end of the file: the copy was cut short."]
+            place += _EVLR_BYTES + struct.unpack_from("<Q", head, 20)[0]
+            if place > size:
+                return ["a record after the points is longer than the file: it is damaged."]
+    return []
 
 
 def _guess(block: bytes) -> str:
