@@ -7,11 +7,12 @@ from pathlib import Path
 from typing import TypeVar
 
 from terrain.base.errors import SpoilbankError
-from terrain.job.answer import InputFile, Volumes
+from terrain.job.answer import Volumes
 from terrain.job.design import Layout, lay_out
 from terrain.job.facts import site_facts, wall_facts
-from terrain.job.ground import ExistingGround, existing_ground, read_survey
+from terrain.job.ground import ExistingGround, existing_ground, input_files, read_survey
 from terrain.job.load import Job
+from terrain.job.notes import spike_notes
 from terrain.job.plan import plan_of
 from terrain.ledger.account import Account, account
 from terrain.ledger.cautions import cautions
@@ -61,13 +62,8 @@ def volumes(job: Job, progress: Progress = _silent) -> Volumes:
     return Volumes(
         ledger=ledger_of(figures, layout.design, _terms(job, soil), _in_job_order(found, layout)),
         plan=plan,
-        inputs=tuple(
-            InputFile(
-                name=f.name, kind=f.kind, sha256=f.sha256, shots=f.shots, low=f.low, high=f.high
-            )
-            for f in survey.files
-        ),
-        notes=existing.notes,
+        inputs=input_files(job, survey),
+        notes=(*existing.notes, *spike_notes(existing, job.unit.name)),
         crs=job.site.crs,
         job_file=Path(job.file).name,
         version=version("spoilbank"),

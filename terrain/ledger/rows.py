@@ -86,9 +86,7 @@ def _pit_rows(account: Account, design: Design, terms: Terms) -> tuple[PitRow, .
         PitRow(
             name=extra.name,
             kind=extra.kind,
-            quantity=quantity(
-                BankVolume(in_unit(float(account.bank[row].sum()))), terms.soil
-            ),
+            quantity=quantity(BankVolume(in_unit(float(account.bank[row].sum()))), terms.soil),
             topsoil=BankVolume(in_unit(float(account.topsoil[row]))),
             bank_plus_minus_95=_row_doubt(account, row, in_unit),
         )

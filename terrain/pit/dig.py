@@ -23,6 +23,8 @@ from terrain.surface.sweep import Swept, advance
 PARTS = ("core", "overdig", "side", "footing")
 CORE, OVERDIG, SIDE, FOOTING = range(4)
 MOST_MOVES = 20_000
+ABOVE_GROUND = 0.01
+"""Sides are carried above the highest ground by this share of the climb, so that they cross it."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -43,6 +45,7 @@ class Dig:
         surface: the lowest of all; labels as the header of this module says.
         line: the dig line of the main floor.
         extra_lines: (row, dig line) of every piece of the extras.
+        floors: by row, the height that its side climbs from: the lowest of its floor.
         outline: the rings where the swept sides end, at or above the highest ground.
     """
 
@@ -51,6 +54,7 @@ class Dig:
     surface: Surface
     line: DigLine
     extra_lines: tuple[tuple[int, DigLine], ...]
+    floors: tuple[float, ...]
     outline: tuple[Ring, ...]
 
 
@@ -101,8 +105,19 @@ def dig_of(design: Design, ground: FloatArray) -> Dig:
         surface=surface,
         line=line,
         extra_lines=tuple(extra_lines),
+        floors=(
+            *(design.floor for _ in design.walls),
+            *(min(_lowest(piece) for piece in extra.pieces) for extra in design.extras),
+        ),
         outline=tuple(outline),
     )
+
+
+def _lowest(piece: Piece) -> float:
+    easting, northing, upward, per_easting, per_northing = piece.plane
+    rise = per_easting * (piece.corners[:, 0] - easting)
+    rise += per_northing * (piece.corners[:, 1] - northing)
+    return float(upward + rise.min())
 
 
 def row_of(label: IntArray) -> IntArray:
@@ -154,8 +169,9 @@ class _Reach:
 
 def _levels_of(ground: FloatArray, floor: FloatArray | float) -> _Reach:
     low, high = ground[:, :2].min(axis=0), ground[:, :2].max(axis=0)
+    height = float(np.max(ground[:, 2] - floor))
     return _Reach(
-        height=float(np.max(ground[:, 2] - floor)), extent=shapely.box(*low, *high).buffer(1e-6)
+        height=height + ABOVE_GROUND * abs(height), extent=shapely.box(*low, *high).buffer(1e-6)
     )
 
 

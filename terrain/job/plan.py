@@ -1,0 +1,89 @@
+"""The lines of the plan drawing: where the cut meets the ground, seams, depths, shots."""
+
+import numpy as np
+
+from terrain.base.arrays import FloatArray
+from terrain.job.answer import CutGrid, ExtraOutline, Plan
+from terrain.job.design import Layout
+from terrain.job.ground import ExistingGround
+from terrain.pit.dig import SIDE, Dig, part_of
+from terrain.surface.overlay import overlay
+from terrain.surface.patches import Surface
+from terrain.surface.rim import rim_lines
+from terrain.surface.sampling import sample_grid
+from terrain.surface.segments import segments_over
+
+CELLS_ALONG = 400
+"""Cells of the depth picture along the longer side of the cut."""
+
+
+def plan_of(layout: Layout, existing: ExistingGround, dig: Dig) -> Plan:
+    """The plan drawing of a dig in its ground."""
+    design, frame = layout.design, layout.frame
+    ground = existing.ground.surface
+    daylight = rim_lines(ground, existing.tin.neighbours, dig.surface, overlay(ground, dig.surface))
+    names = {row: e for row, e in enumerate(design.extras, start=len(design.walls))}
+    order = np.argsort(design.number)
+    return Plan(
+        frame=frame,
+        corners=layout.figure.corners,
+        walls=tuple(design.walls[i].name for i in order),
+        dig_line=(dig.line.ring.corners,),
+        daylight=daylight,
+        seams=_seams(ground, dig),
+        extras=tuple(
+            ExtraOutline(
+                name=extra.name,
+                kind=extra.kind,
+                rings=tuple(line.ring.corners for r, line in dig.extra_lines if r == row),
+            )
+            for row, extra in names.items()
+        ),
+        shots=frame.to_local(existing.shots.plan),
+        shot_upward=existing.shots.elevation,
+        breaklines=existing.breaklines(frame),
+        cut=_cut_grid(ground, dig, daylight),
+    )
+
+
+def _seams(ground: Surface, dig: Dig) -> FloatArray:
+    """Edges of the swept sides (n, 2, 2) as far as they are below ground."""
+    sides = np.flatnonzero(part_of(dig.main.label) == SIDE)
+    edges = []
+    for face in sides:
+        corners = dig.main.corners(face)
+        upward = dig.main.upward_at(face, corners)
+        lifted = np.column_stack([corners, upward])
+        edges.append(np.stack([lifted, np.roll(lifted, -1, axis=0)], axis=1))
+    if not edges:
+        return np.zeros((0, 2, 2))
+    segments = np.concatenate(edges)
+    pieces = segments_over(ground, segments)
+    start, end, low, high = pieces.start, pieces.end, pieces.depth_start, pieces.depth_end
+    below = (low < 0) | (high < 0)
+    start, end, low, high = start[below], end[below], low[below], high[below]
+    with np.errstate(divide="ignore", invalid="ignore"):
+        crossing = np.where(low * high < 0, start + (end - start) * low / (low - high), np.nan)
+    first = np.where(low >= 0, np.where(np.isnan(crossing), start, crossing), start)
+    last = np.where(high >= 0, np.where(np.isnan(crossing), end, crossing), end)
+    whole = segments[pieces.segment[below]][:, :, :2]
+    along = whole[:, 1] - whole[:, 0]
+    return np.stack(
+        [whole[:, 0] + first[:, None] * along, whole[:, 0] + last[:, None] * along], axis=1
+    )
+
+
+def _cut_grid(ground: Surface, dig: Dig, daylight: tuple[FloatArray, ...]) -> CutGrid:
+    """Depth of cut over the box round daylight line and dig line."""
+    lines = [dig.line.ring.corners, *(line.ring.corners for _, line in dig.extra_lines), *daylight]
+    corners = np.concatenate(lines)
+    low, high = corners.min(axis=0), corners.max(axis=0)
+    cell = float((high - low).max()) / CELLS_ALONG
+    shape = tuple(int(n) for n in np.ceil((high - low) / cell)[::-1])
+    depth = sample_grid(ground, low, cell, shape) - sample_grid(dig.surface, low, cell, shape)
+    return CutGrid(
+        easting=float(low[0]),
+        northing=float(low[1]),
+        cell=cell,
+        depth=np.where(depth > 0, depth, np.nan),
+    )
