@@ -7,8 +7,9 @@ from jinja2 import Environment, PackageLoader, StrictUndefined, Template
 from markupsafe import Markup
 
 from terrain.job.answer import InputFile, Volumes
-from terrain.ledger.entries import Caution, Ledger, PitRow, Quantity, WallRow
+from terrain.ledger.entries import Ledger, PitRow, Quantity, WallRow
 from terrain.report import figures
+from terrain.report.grouping import Said, said_once
 from terrain.report.names import plain
 from terrain.report.plan import plan_svg
 from terrain.report.svg import element
@@ -32,7 +33,7 @@ def report_html(volumes: Volumes) -> str:
         | _rest(ledger.total.topsoil, ledger.total.bank_plus_minus_95),
         wide_plan=Markup(plan_svg(volumes, WIDE_PLAN, "wide")),
         narrow_plan=Markup(plan_svg(volumes, NARROW_PLAN, "slim")),
-        cautions=[_caution(caution) for caution in ledger.cautions],
+        cautions=[_caution(said) for said in said_once(ledger.cautions)],
         inputs=[_input(file, ledger.length_unit) for file in volumes.inputs],
         notes=[plain(note) for note in volumes.notes],
         crs=None if volumes.crs is None else plain(volumes.crs),
@@ -123,9 +124,12 @@ def _pit(row: PitRow) -> Words:
     )
 
 
-def _caution(caution: Caution) -> Words:
-    wall = None if caution.wall is None else plain(caution.wall)
-    return {"wall": wall, "message": plain(caution.message)}
+def _caution(said: Said) -> Words:
+    return {
+        "wall": None if said.wall is None else plain(said.wall),
+        "message": plain(said.message),
+        "also": ", ".join(map(plain, said.also)) if said.also else None,
+    }
 
 
 def _input(file: InputFile, length_unit: str) -> Words:

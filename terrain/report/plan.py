@@ -8,9 +8,7 @@ from terrain.report.key import KeyItem, area_item, flow, line_item, north_arrow,
 from terrain.report.names import plain
 from terrain.report.naming import depth_text, names, north_place
 from terrain.report.svg import element, text
-from terrain.report.view import view_of
-
-NARROW = 500.0
+from terrain.report.view import NARROW, view_of
 
 
 def plan_svg(volumes: Volumes, width: float, name: str) -> str:

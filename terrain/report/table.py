@@ -11,8 +11,9 @@ from rich.table import Table
 from rich.text import Text
 
 from terrain.job.answer import Volumes
-from terrain.ledger.entries import Caution, Ledger, Quantity
+from terrain.ledger.entries import Ledger, Quantity
 from terrain.report import figures
+from terrain.report.grouping import Said, said_once
 from terrain.report.names import encodable, plain, shortened
 
 WIDEST = 80
@@ -37,8 +38,8 @@ def show_volumes(volumes: Volumes, console: Console) -> None:
         console.print(part, width=width)
     if volumes.ledger.cautions:
         console.print(Text("\nBe careful", style="bold"))
-    for caution in volumes.ledger.cautions:
-        _print_listed(_caution(caution, say), console, width)
+    for said in said_once(volumes.ledger.cautions):
+        _print_listed(_caution(said, say), console, width)
 
 
 def _answer(ledger: Ledger, width: int, say: Say) -> Iterator[RenderableType]:
@@ -154,12 +155,15 @@ def _facts(ledger: Ledger, say: Say) -> Iterator[Text]:
     yield Text(say(f"Opening at the ground {area}, deepest cut {deepest} {length_unit}"))
 
 
-def _caution(caution: Caution, say: Say) -> Text:
-    """A caution after its wall's name."""
+def _caution(said: Said, say: Say) -> Text:
+    """A caution after its wall's name, and the walls of which it says the same."""
     text = Text()
-    if caution.wall is not None:
-        text.append(say(plain(caution.wall)) + ": ", style="bold")
-    return text.append(say(plain(caution.message)))
+    if said.wall is not None:
+        text.append(say(plain(said.wall)) + ": ", style="bold")
+    text.append(say(plain(said.message)))
+    if said.also:
+        text.append(say(f" The same holds for {', '.join(map(plain, said.also))}."))
+    return text
 
 
 def _print_listed(text: Text, console: Console, width: int) -> None:

@@ -10,6 +10,7 @@ from terrain.job.answer import Plan
 MARGIN_SHARE = 0.07
 MARGIN_PIXELS = 34.0
 FLATTEST, TALLEST = 0.72, 1.15
+NARROW, FLATTEST_NARROW = 500.0, 1.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -48,7 +49,8 @@ def view_of(plan: Plan, width: float) -> View:
     size = np.maximum((high - low) * (1 + 2 * MARGIN_SHARE), 1e-9)
     room = width - 2 * MARGIN_PIXELS
     scale = min(room / size[0], (width * TALLEST - 2 * MARGIN_PIXELS) / size[1])
-    height = max(size[1] * scale + 2 * MARGIN_PIXELS, width * FLATTEST)
+    flattest = FLATTEST_NARROW if width < NARROW else FLATTEST
+    height = max(size[1] * scale + 2 * MARGIN_PIXELS, width * flattest)
     middle = (low + high) / 2
     return View(
         west=float(middle[0] - width / scale / 2),
