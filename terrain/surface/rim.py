@@ -1,5 +1,7 @@
 """The rim of a cut: the line on the ground that bounds where it is above another surface."""
 
+import math
+
 import numpy as np
 import shapely
 
@@ -10,6 +12,9 @@ from terrain.surface.patches import Surface, picked
 
 WHOLE = 1e-9
 """A ground face counts as wholly above if no more than this share of it is not."""
+
+SAME_PLACE = 1e-9
+"""Corners nearer than this share of the extent are one: neighbours differ by rounding."""
 
 
 def rim_lines(
@@ -31,17 +36,25 @@ def rim_lines(
     beside = np.append(whole, False)[neighbours]
     near = np.flatnonzero((above > 0) & ~(whole & beside.all(axis=1)))
     parts = overlay_faces(picked(ground, near), other)
-    band = shapely.union_all(_polygons(parts.ring, parts.start, parts.side > 0))
-    band = shapely.set_precision(band, 0.0)
+    polygons = _polygons(parts.ring, parts.start, parts.side > 0)
+    if not polygons:
+        return ()
+    extent = float(np.ptp(parts.ring, axis=0).max())
+    # a power of ten, or snapping misses meeting corners now and then
+    grid = 10.0 ** math.ceil(math.log10(SAME_PLACE * extent))
+    band = shapely.union_all(polygons, grid_size=grid)
     inside = _somewhere_in(ground, np.flatnonzero(whole & beside.all(axis=1)))
     lines = []
-    for part in shapely.get_parts(band):
+    for part in shapely.get_parts(shapely.orient_polygons(band)):
         if part.geom_type != "Polygon":
             continue
-        lines.append(shapely.get_coordinates(part.exterior))
-        for hole in part.interiors:
-            if not _holds_any(shapely.Polygon(hole), inside):
-                lines.append(shapely.get_coordinates(hole))
+        rings = [part.exterior]
+        rings += [h for h in part.interiors if not _holds_any(shapely.Polygon(h), inside)]
+        lines += [
+            shapely.get_coordinates(ring)
+            for ring in rings
+            if shapely.Polygon(ring).area > SAME_PLACE * extent**2
+        ]
     return tuple(lines)
 
 
