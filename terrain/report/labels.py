@@ -11,6 +11,7 @@ from terrain.base.arrays import FloatArray
 from terrain.report.svg import text_width
 
 LINE_HEIGHT = 1.25
+SHUNNED_COST = 80.0
 COMPASS = tuple(np.linspace(0, 2 * np.pi, 16, endpoint=False))
 
 
@@ -30,10 +31,14 @@ class Spot:
 
 @dataclass(slots=True, kw_only=True)
 class Sheet:
-    """The drawing's free room: the window, what is taken already and lines better left clear."""
+    """The drawing's free room: the window, what is taken already and lines better left clear.
+
+    A text in the `shunned` area costs `SHUNNED_COST` pixels.
+    """
 
     window: Polygon
     lines: MultiLineString
+    shunned: Polygon = field(default_factory=Polygon)
     taken: list[Polygon] = field(default_factory=list)
 
     def place(
@@ -55,8 +60,9 @@ class Sheet:
             ):
                 continue
             covered = room[0].intersection(self.lines).length
-            if covered <= most_covered and (best is None or spot.cost + covered < best[0]):
-                best = spot.cost + covered, spot, room
+            cost = spot.cost + covered + SHUNNED_COST * room[0].intersects(self.shunned)
+            if covered <= most_covered and (best is None or cost < best[0]):
+                best = cost, spot, room
         if best is None:
             return None
         _, spot, room = best
@@ -99,7 +105,7 @@ def along_wall(start: FloatArray, end: FloatArray, out: float, length: float) ->
     if wall >= 0.8 * length:
         turn = _upright(np.degrees(np.arctan2(along[1], along[0])))
         slack = max(wall - length, 0) / 2
-        for off in (0.0, 10.0, 20.0, 32.0, 46.0, 62.0):
+        for off in (0.0, 7.0, 14.0, 22.0, 32.0):
             for share in (0.0, -0.5, 0.5, -1.0, 1.0):
                 middle = (start + end) / 2 + along * slack * share + outward * (out + off)
                 yield Spot(middle=_pair(middle), turn=turn, cost=off + 6 * abs(share))

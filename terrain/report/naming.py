@@ -76,11 +76,15 @@ def _sheet(drawing: Drawing) -> Sheet:
     right, top = north_place(drawing)
     north = box(right - 16, top - 32, right + 16, top + 20)
     window = box(3, 3, view.width - 3, view.height - 3)
-    return Sheet(window=window, lines=MultiLineString(lines), taken=[north])
+    house = Polygon(view.pixels(plan.corners)).buffer(0)
+    return Sheet(window=window, lines=MultiLineString(lines), shunned=house, taken=[north])
 
 
 def _name_walls(drawing: Drawing, sheet: Sheet, written: Written) -> None:
-    """Each wall's name and bank volume outside its dig line; long walls first."""
+    """Each wall's name and bank volume outside its dig line.
+
+    Short walls come first: they have the least choice, and long ones can give way.
+    """
     plan, ledger = drawing.plan, drawing.volumes.ledger
     corners = drawing.view.pixels(plan.corners)
     ends = np.roll(corners, -1, axis=0)
@@ -90,7 +94,7 @@ def _name_walls(drawing: Drawing, sheet: Sheet, written: Written) -> None:
     bank = {row.wall: figures.volume(row.quantity.bank) for row in ledger.walls}
     lengths = np.hypot(*(ends - corners).T)
     shorts = [shortened(plain(wall), SHORTEST_NAME) for wall in plan.walls]
-    for k in np.argsort(-lengths, kind="stable"):
+    for k in np.argsort(lengths, kind="stable"):
         name = shortened(plain(plan.walls[k]), LONGEST_NAME)
         figure = bank.get(plan.walls[k])
         out = _dig_line_out(drawing, corners[k], ends[k]) + drawing.size
