@@ -1,6 +1,15 @@
 """`spoilbank check JOB`: read everything and say what was understood."""
 
-from terrain.cli.run import JobArgument, JsonOption, OutOption, Progress, print_json, told_plainly
+from terrain.cli.run import (
+    JobArgument,
+    JsonOption,
+    OutOption,
+    Progress,
+    as_utf8,
+    out_folder,
+    print_json,
+    told_plainly,
+)
 
 
 def check(job: JobArgument, out: OutOption = None, json: JsonOption = False) -> None:
@@ -11,10 +20,13 @@ def check(job: JobArgument, out: OutOption = None, json: JsonOption = False) -> 
         from terrain.job.check import check as checked
         from terrain.job.load import load_job
 
-        with Progress().shown() as progress:
-            result = checked(load_job(job), progress)
+        asked = load_job(job)
         if out is not None:
-            write_files(out, {"check.json": check_json(result).encode("utf-8")})
+            out_folder(job, out)
+        with Progress().shown() as progress:
+            result = checked(asked, progress)
+        if out is not None:
+            write_files(out, {"check.json": as_utf8(check_json(result))})
         if json:
             print_json(check_json(result))
             return

@@ -5,7 +5,7 @@ from typing import Annotated
 
 import typer
 
-from terrain.cli.run import fail, told_plainly
+from terrain.cli.run import fail, tell, told_plainly
 
 FolderArgument = Annotated[
     Path, typer.Argument(metavar="FOLDER", help="Where the demo job is written.")
@@ -20,7 +20,7 @@ def demo(folder: FolderArgument = Path("spoilbank-demo")) -> None:
 
         written = run_volumes(job, None, "table")
         page = next(path for path in written if path.suffix == ".html")
-        typer.echo(f"\nThe job file is {job}\nOpen {page.absolute()}")
+        tell(f"\nThe job file is {job}\nOpen {page.absolute()}")
 
 
 def write_demo(folder: Path) -> Path:
@@ -29,26 +29,14 @@ def write_demo(folder: Path) -> Path:
 
     from terrain.export.write import write_files
 
-    if folder.is_dir() and (folder / "job.toml").exists():
-        own = {
-            item.name: item.read_bytes()
-            for item in files("terrain.cli").joinpath("demo_job").iterdir()
-            if item.is_file()
-        }
-        changed = [n for n, raw in own.items() if _differs(folder / n, raw)]
-        if changed:
-            fail(
-                f"{folder / changed[0]}: is there already and is not the demo's; "
-                "name another folder"
-            )
-    contents = {
+    own = {
         item.name: item.read_bytes()
         for item in files("terrain.cli").joinpath("demo_job").iterdir()
         if item.is_file()
     }
-    write_files(folder, contents)
+    for name, content in own.items():
+        path = folder / name
+        if path.exists() and (not path.is_file() or path.read_bytes() != content):
+            fail(f"{path}: is there already and is not the demo's; name another folder")
+    write_files(folder, own)
     return folder / "job.toml"
-
-
-def _differs(path: Path, raw: bytes) -> bool:
-    return path.exists() and path.read_bytes() != raw

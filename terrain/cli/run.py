@@ -6,7 +6,7 @@ import warnings
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, NoReturn, TypeAlias
+from typing import TYPE_CHECKING, Annotated, NoReturn, TextIO, TypeAlias
 
 import typer
 
@@ -32,9 +32,17 @@ JsonOption: TypeAlias = Annotated[
 
 def say(text: str) -> None:
     """Write a line to standard error, in whatever letters the terminal has."""
-    encoding = sys.stderr.encoding or "ascii"
-    readable = text.encode("utf-8", "backslashreplace").decode("utf-8")
-    print(readable.encode(encoding, "backslashreplace").decode(encoding), file=sys.stderr)
+    _write(text, sys.stderr)
+
+
+def tell(text: str) -> None:
+    """Write a line to standard output, in whatever letters the terminal has."""
+    _write(text, sys.stdout)
+
+
+def _write(text: str, stream: TextIO) -> None:
+    encoding = stream.encoding or "ascii"
+    print(text.encode(encoding, "backslashreplace").decode(encoding), file=stream)
 
 
 def fail(text: str) -> NoReturn:
@@ -71,13 +79,28 @@ def told_plainly() -> Iterator[None]:
 def print_json(text: str) -> None:
     """Write JSON text to standard output as UTF-8, whatever the terminal's encoding."""
     sys.stdout.flush()
-    sys.stdout.buffer.write(text.encode("utf-8"))
+    sys.stdout.buffer.write(as_utf8(text))
     sys.stdout.buffer.flush()
 
 
+def as_utf8(text: str) -> bytes:
+    """The text as UTF-8; file names that are no text keep their bytes as escapes."""
+    return text.encode("utf-8", "backslashreplace")
+
+
 def out_folder(job: Path, out: Path | None) -> Path:
-    """Where the files of a job go: as asked, or `out` beside the job file."""
-    return job.parent / "out" if out is None else out
+    """Where the files of a job go: as asked, or `out` beside the job file.
+
+    Raises:
+        OutputError: a file stands there; told now rather than after the work.
+    """
+    from terrain.base.errors import Fault, OutputError
+
+    folder = job.parent / "out" if out is None else out
+    if folder.exists() and not folder.is_dir():
+        message = "is a file; name a folder to write the results to"
+        raise OutputError(Fault(file=str(folder), message=message))
+    return folder
 
 
 class Progress:

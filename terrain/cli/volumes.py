@@ -8,8 +8,10 @@ from terrain.cli.run import (
     JsonOption,
     OutOption,
     Progress,
+    as_utf8,
     out_folder,
     print_json,
+    tell,
     told_plainly,
 )
 
@@ -28,12 +30,14 @@ def run_volumes(job: Path, out: Path | None, shown_as: str) -> tuple[Path, ...]:
     from terrain.job.load import load_job
     from terrain.job.volumes import volumes as answer_of
 
+    asked = load_job(job)
+    folder = out_folder(job, out) if shown_as != "json" or out is not None else None
     with Progress().shown() as progress:
-        answer = answer_of(load_job(job), progress=progress)
+        answer = answer_of(asked, progress=progress)
         written: tuple[Path, ...] = ()
-        if shown_as != "json" or out is not None:
+        if folder is not None:
             progress("writing")
-            written = write_answer(answer, out_folder(job, out))
+            written = write_answer(answer, folder)
     if shown_as == "json":
         from terrain.export.ledger_json import ledger_json
 
@@ -43,9 +47,8 @@ def run_volumes(job: Path, out: Path | None, shown_as: str) -> tuple[Path, ...]:
 
     from terrain.report.table import show_volumes
 
-    console = Console(highlight=False)
-    show_volumes(answer, console)
-    console.print(f"\nWritten: {', '.join(str(p) for p in written)}", markup=False, soft_wrap=True)
+    show_volumes(answer, Console(highlight=False))
+    tell("\nWritten: " + ", ".join(str(path) for path in written))
     return written
 
 
@@ -59,8 +62,8 @@ def write_answer(answer: "Volumes", folder: Path) -> tuple[Path, ...]:
     return write_files(
         folder,
         {
-            "ledger.csv": ledger_csv(answer).encode("utf-8"),
-            "ledger.json": ledger_json(answer).encode("utf-8"),
-            "report.html": report_html(answer).encode("utf-8"),
+            "ledger.csv": as_utf8(ledger_csv(answer)),
+            "ledger.json": as_utf8(ledger_json(answer)),
+            "report.html": as_utf8(report_html(answer)),
         },
     )

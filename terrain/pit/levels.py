@@ -55,6 +55,8 @@ def resolve_levels(given: LevelsGiven) -> Levels:
     if below is not None and given.footing_depth is not None:
         below = below - given.footing_depth
     faults += _bottom_faults(given, below)
+    if faults:
+        raise DesignError(*faults)
     floor = _floor(given, top_of_footing, below, faults)
     if faults or floor is None:
         raise DesignError(*faults)

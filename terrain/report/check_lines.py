@@ -4,6 +4,7 @@ import math
 from collections.abc import Iterator
 from textwrap import wrap
 
+from rich.cells import cell_len
 from rich.console import Console
 from rich.text import Text
 
@@ -20,7 +21,7 @@ from terrain.pit.design import Side
 from terrain.report.names import encodable, plain, shortened
 
 WIDTH = 80
-NAME = 22
+NAME = 21
 MOST_SPIKES = 10
 
 
@@ -60,6 +61,12 @@ def check_lines(result: CheckResult) -> Iterator[str]:
             yield from _extra(extra, result.unit.area_name)
     yield "Soil and haul"
     yield from _soil(result)
+
+
+def _name(name: str) -> str:
+    """A name in its column, whatever its letters are wide."""
+    shown = shortened(plain(name), NAME)
+    return shown + " " * (NAME - cell_len(shown))
 
 
 def _wrapped(text: str, hanging: int = 4) -> list[str]:
@@ -122,7 +129,7 @@ def _foundation(foundation: CheckedFoundation, unit: str, area_name: str) -> Ite
         easting, northing = foundation.corners[i]
         off = size.out_of_square[i]
         yield (
-            f"  {i + 1:3} {shortened(plain(name), NAME):{NAME}} {size.lengths[i]:10.3f} "
+            f"  {i + 1:3} {_name(name)} {size.lengths[i]:10.3f} "
             f"{easting:13.3f},{northing:12.3f} {size.angles[i]:7.2f} "
             + (f"{off:+6.2f}" if not math.isnan(off) else f"{'-':>6}")
         )
@@ -159,7 +166,7 @@ def side_words(side: Side) -> str:
 def _walls(walls: tuple[CheckedWall, ...], projection: float) -> Iterator[str]:
     yield f"  {'wall':{NAME}} {'overdig':>8} {'room':>8}  side (run per rise)"
     for wall in walls:
-        head = f"  {shortened(plain(wall.name), NAME):{NAME}} {wall.overdig:8.3f} "
+        head = f"  {_name(wall.name)} {wall.overdig:8.3f} "
         head += f"{wall.working_room:8.3f}  "
         first, *rest = wrap(side_words(wall.side), width=WIDTH - len(head))
         yield head + first

@@ -1,0 +1,209 @@
+"""The command line: what each command prints, writes and ends with."""
+
+import json
+import os
+import subprocess
+import sys
+import time
+import tomllib
+from pathlib import Path
+
+import pytest
+from typer.testing import CliRunner, Result
+
+from terrain.cli.main import app
+from tests.job.made_job import WALLS, changed, small, write_job
+
+COMMAND = [sys.executable, "-c", "from terrain.cli.main import main; main()"]
+
+
+def run(*arguments: object) -> Result:
+    return CliRunner().invoke(app, [str(a) for a in arguments])
+
+
+def run_apart(*arguments: object, **environment: str) -> subprocess.CompletedProcess[bytes]:
+    return subprocess.run(
+        [*COMMAND, *map(str, arguments)],
+        capture_output=True,
+        env=os.environ | environment,
+        timeout=120,
+        check=False,
+    )
+
+
+def names_in(folder: Path) -> set[str]:
+    return {p.relative_to(folder).as_posix() for p in folder.rglob("*") if p.is_file()}
+
+
+def test_help_is_printed_within_three_tenths_of_a_second() -> None:
+    took = []
+    for _ in range(5):
+        start = time.perf_counter()
+        done = run_apart("--help")
+        took.append(time.perf_counter() - start)
+        assert done.returncode == 0
+    assert min(took) < 0.3
+
+
+def test_help_loads_nothing_heavy() -> None:
+    code = (
+        "import sys\nfrom terrain.cli.main import app\n"
+        "print([m for m in ('numpy', 'pydantic', 'rich', 'shapely', 'numba', 'scipy', 'pyproj', "
+        "'matplotlib', 'laspy') if m in sys.modules])"
+    )
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, check=True)
+    assert done.stdout.decode().strip() == "[]"
+
+
+def test_help_lists_the_commands_there_are() -> None:
+    said = run("--help").stdout
+    assert all(name in said for name in ("demo", "check", "volumes"))
+
+
+@pytest.mark.parametrize(
+    "arguments",
+    [["dig", "job.toml"], ["volumes"], ["volumes", "a", "b"], ["volumes", "a", "--outt", "b"]],
+)
+def test_wrong_use_ends_with_2(arguments: list[str]) -> None:
+    result = run(*arguments)
+    assert result.exit_code == 2
+    assert result.stdout == ""
+    assert "Usage" in result.stderr
+
+
+def test_check_tells_what_it_understood_in_80_columns(tmp_path: Path) -> None:
+    job = write_job(tmp_path, changed(small(), ("dig", "walls"), {"back": {"overdig": 3.5}}))
+    result = run("check", job)
+    assert result.exit_code == 0, result.stderr
+    assert max(map(len, result.stdout.splitlines())) <= 80
+    for told in ("ft (international foot)", "5 shots", "shots.csv", "48.000", "1 to 3: 60.000",
+                 "92.500  floor of the dig", "3.500", "1 per 1", "clay: swell 0.43"):  # fmt: skip
+        assert told in result.stdout
+    assert names_in(tmp_path) == {"job.toml", "shots.csv", "lines.geojson", "foundation.csv"}
+
+
+def test_check_as_json_is_json_and_nothing_else(tmp_path: Path) -> None:
+    data = changed(small(), ("foundation", "footing"), {"width": 2, "depth": 1, "projection": 0.5})
+    result = run("check", write_job(tmp_path, data), "--json")
+    told = json.loads(result.stdout)
+    assert told["ground"]["shots"] == 5
+    assert told["ground"]["area"] == pytest.approx(200 * 150)
+    assert [w["wall"] for w in told["walls"]] == WALLS
+    assert {w["working_room"] for w in told["walls"]} == {1.5}
+    assert [w["length"] for w in told["foundation"]["walls"]] == [48.0, 36.0, 48.0, 36.0]
+    assert {d["length"] for d in told["foundation"]["diagonals"]} == {60.0}
+    assert told["levels"][-1] == {"name": "floor of the dig", "elevation": 92.5, "how": "given"}
+    assert told["truck"] is None
+
+
+def test_check_writes_only_where_asked(tmp_path: Path) -> None:
+    job = write_job(tmp_path, small())
+    assert run("check", job, "--out", tmp_path / "a" / "b").exit_code == 0
+    assert names_in(tmp_path / "a") == {"b/check.json"}
+    assert json.loads((tmp_path / "a" / "b" / "check.json").read_text())["title"] == "job"
+
+
+def test_check_reads_a_foundation_from_its_file(tmp_path: Path) -> None:
+    data = changed(small(), ("foundation",), {"outline": "foundation.csv", "walls": WALLS})
+    told = json.loads(run("check", write_job(tmp_path, data), "--json").stdout)
+    assert told["foundation"]["area"] == 48 * 36
+
+
+def test_check_prints_the_misclosure_and_each_stakes_residual(tmp_path: Path) -> None:
+    data = changed(
+        small(), ("foundation",),
+        {"stakes": "STAKE", "lengths": [48, 36, 48.05, 36], "walls": WALLS},
+    )  # fmt: skip
+    job = write_job(tmp_path, data)
+    with (tmp_path / "shots.csv").open("a") as file:
+        for northing, easting in ((200, 100), (200, 148.02), (236, 148), (236, 100)):
+            file.write(f"S,{northing},{easting},100.2,stake\n")
+    result = run("check", job)
+    assert result.exit_code == 0, result.stderr
+    assert "miss closing by 0.050 ft" in result.stdout
+    assert "Stakes stand off their corners by (ft) 1: 0.0" in result.stdout
+
+
+def test_volumes_prints_a_table_and_writes_three_files_beside_the_job(tmp_path: Path) -> None:
+    job = write_job(tmp_path, small())
+    result = run("volumes", job)
+    assert result.exit_code == 0, result.stderr
+    assert all(wall in result.stdout for wall in WALLS)
+    assert max(len(s) for s in result.stdout.split("\nWritten")[0].splitlines()) <= 80
+    written = {"ledger.csv", "ledger.json", "report.html"}
+    assert names_in(tmp_path / "out") == written
+    assert all(name in result.stdout for name in written)
+
+
+def test_volumes_as_json_writes_nothing_unless_asked(tmp_path: Path) -> None:
+    job = write_job(tmp_path, small())
+    told = json.loads(run("volumes", job, "--json").stdout)
+    assert [row["wall"] for row in told["walls"]] == WALLS
+    assert not (tmp_path / "out").exists()
+    again = run("volumes", job, "--json", "--out", tmp_path / "here")
+    assert json.loads(again.stdout)["total"] == told["total"]
+    kept = json.loads((tmp_path / "here" / "ledger.json").read_text(encoding="utf-8"))
+    assert kept["total"] == told["total"]
+
+
+def test_an_out_folder_that_is_a_file_is_refused(tmp_path: Path) -> None:
+    job = write_job(tmp_path, small())
+    for command in ("check", "volumes"):
+        result = run(command, job, "--out", tmp_path / "shots.csv")
+        assert result.exit_code == 1
+        assert "shots.csv: is a file; name a folder" in result.stderr
+
+
+def test_a_path_with_spaces_and_unicode_works_on_any_terminal(tmp_path: Path) -> None:
+    folder = tmp_path / "Grüne Straße 7"
+    data = changed(changed(small(), ("title",), "Höhe ± 3"), ("existing", "shots"), ["測 量.csv"])
+    job = write_job(folder, data, "Büro – Haus.toml")
+    (folder / "shots.csv").rename(folder / "測 量.csv")
+    for encoding in ("utf-8", "ascii", "latin-1"):
+        for command in ("check", "volumes"):
+            done = run_apart(command, job, PYTHONIOENCODING=encoding)
+            assert done.returncode == 0, done.stderr
+            assert done.stderr == b""
+            done.stdout.decode(encoding)
+    assert json.loads(run_apart("volumes", job, "--json", PYTHONIOENCODING="ascii").stdout)
+    gone = run_apart("volumes", folder / "żadna.toml", PYTHONIOENCODING="ascii")
+    assert (gone.returncode, gone.stdout) == (1, b"")
+    assert b"no such job file" in gone.stderr
+
+
+def test_a_reader_that_goes_away_is_no_traceback(tmp_path: Path) -> None:
+    job = write_job(tmp_path, small())
+    for command, option in (("check", []), ("check", ["--json"]), ("volumes", ["--json"])):
+        with subprocess.Popen(
+            [*COMMAND, command, str(job), *option],
+            stdout=subprocess.PIPE,
+            stderr=subprocess.PIPE,
+        ) as process:
+            assert process.stdout is not None
+            assert process.stderr is not None
+            process.stdout.close()
+            said = process.stderr.read()
+            process.wait(timeout=60)
+        assert b"Traceback" not in said
+        assert process.returncode == 1
+
+
+def test_the_demo_runs_and_names_the_page_to_open(tmp_path: Path) -> None:
+    folder = tmp_path / "try it"
+    result = run("demo", folder)
+    assert result.exit_code == 0, result.stderr
+    page = folder / "out" / "report.html"
+    assert f"Open {page}" in result.stdout
+    assert page.is_file()
+    assert "invented" in tomllib.loads((folder / "job.toml").read_text())["title"]
+    assert run("demo", folder).exit_code == 0
+
+
+def test_the_demo_overwrites_no_job_of_yours(tmp_path: Path) -> None:
+    job = write_job(tmp_path, small())
+    before = job.read_bytes()
+    result = run("demo", tmp_path)
+    assert result.exit_code == 1
+    assert "job.toml: is there already and is not the demo's" in result.stderr
+    assert job.read_bytes() == before
+    assert not (tmp_path / "out").exists()
