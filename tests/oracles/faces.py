@@ -106,9 +106,11 @@ def lower_of(first: list[Face], second: list[Face]) -> list[Face]:
         if not difference.any():
             out.append(Face(polygon, first[i].plane, first[i].label))
     for mine, others in ((first, second), (second, first)):
-        rest = shapely.union_all([f.polygon for f in others])
         for face in mine:
-            for piece in pieces(face.polygon.difference(rest)):
+            alone = face.polygon
+            for other in others:  # one by one: a union of many faces can lose some to rounding
+                alone = alone.difference(other.polygon)
+            for piece in pieces(alone):
                 out.append(Face(piece, face.plane, face.label))
     return out
 
