@@ -11,9 +11,10 @@ from terrain.job.answer import Plan, Volumes
 from terrain.report import figures, inks
 from terrain.report.bands import Bands, band_colours
 from terrain.report.svg import dots_data, element, path_data
-from terrain.report.view import View
+from terrain.report.view import NARROW, View
 
-MOST_SHOTS = 3000
+MOST_SHOTS, MOST_SHOTS_NARROW = 3000, 900
+MANY_SHOTS = 400
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -110,12 +111,13 @@ def outlines(drawing: Drawing) -> str:
 def shots(drawing: Drawing) -> tuple[str, str]:
     """The dots of the shots in the window, and in words how many of how many they are."""
     places = drawing.view.within(drawing.view.pixels(drawing.plan.shots))
-    shown = thinned(places, MOST_SHOTS)
+    shown = thinned(places, MOST_SHOTS if drawing.view.width >= NARROW else MOST_SHOTS_NARROW)
     every = figures.count(len(drawing.plan.shots))
     words = f"{figures.count(len(shown))} of {every} shots lie in this view"
     if len(shown) < len(places):
         words = f"{figures.count(len(shown))} of {every} shots drawn, thinned out"
-    return element("path", d=dots_data(shown), **inks.SHOT), words
+    style = inks.SHOT if len(shown) <= MANY_SHOTS else inks.SHOT_AMONG_MANY
+    return element("path", d=dots_data(shown), **style), words
 
 
 def thinned(places: FloatArray, most: int) -> FloatArray:

@@ -41,6 +41,7 @@ SHOT: dict[str, Attribute] = {
     "stroke_width": 2.8,
     "stroke_linecap": "round",
 }
+SHOT_AMONG_MANY: dict[str, Attribute] = {**SHOT, "stroke_width": 1.5, "stroke_opacity": 0.5}
 CONTOUR: dict[str, Attribute] = {
     "fill": "none",
     "stroke": "#5f3a1c",
