@@ -87,9 +87,8 @@ def dig_of(design: Design, ground: FloatArray) -> Dig:
     taken: list[Taken] = []
     if design.footing is not None:
         trench = design.footing
-        band = band_faces(design.corners, trench.width - trench.projection, trench.projection)
+        band, area = band_faces(design.corners, trench.width - trench.projection, trench.projection)
         band = _lifted(_labelled(band, band.label * 4 + FOOTING), trench.bottom)
-        area = shapely.union_all([shapely.Polygon(band.corners(i)) for i in range(len(band))])
         surface, covered, step = _joined(surface, covered, band, area)
         taken.append(step)
     extra_lines = []

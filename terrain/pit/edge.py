@@ -127,7 +127,8 @@ def _side_faults(dig: Dig, tin: Tin, words: _Words) -> Iterator[Fault]:
             key=words.keys[row],
             message=f"the survey ends before the side of {words.names[row]} comes out of the "
             f"ground: along {_stretch(rim, pieces.segment[own], words)} it is still up to "
-            f"{words.length(height)} below ground; {_further(dig, int(row), reached, height, words)}",
+            f"{words.length(height)} below ground; "
+            + _further(dig, int(row), reached, height, words),
         )
 
 

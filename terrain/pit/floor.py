@@ -9,8 +9,10 @@ from shapely.geometry import Polygon
 from terrain.base.arrays import FloatArray
 from terrain.base.errors import DesignError
 from terrain.pit.dig_line import DigLine
+from terrain.surface.minimum import around, footprint, sound_parts, span
 from terrain.surface.outline import Ring, outline_area, ring_area, ring_through
-from terrain.surface.patches import Surface, from_polygons
+from terrain.surface.overlay import overlay_faces
+from terrain.surface.patches import Surface, from_polygons, join_faces
 from terrain.surface.sweep import Swept, advance
 
 SAME_AREA = 1e-9
@@ -32,14 +34,19 @@ def core_faces(corners: FloatArray) -> Surface:
     return swept.surface()
 
 
-def band_faces(corners: FloatArray, inwards: float, outwards: float) -> Surface:
-    """A band along an outline, so far `inwards` and `outwards`, labelled by wall, at height 0."""
+def band_faces(
+    corners: FloatArray, inwards: float, outwards: float
+) -> tuple[Surface, shapely.Geometry]:
+    """A band along an outline, so far `inwards` and `outwards`, and the ground it covers.
+
+    Its faces are labelled by wall and lie at height 0.
+    """
     n = len(corners)
     swept = Swept()
     inward = ring_through(corners[::-1], [(n - 2 - i) % n for i in range(n)])
-    advance([inward], [inwards] * n, 0.0, 0.0, swept)
-    advance([ring_through(corners, range(n))], [outwards] * n, 0.0, 0.0, swept)
-    return swept.surface()
+    inner = advance([inward], [inwards] * n, 0.0, 0.0, swept)
+    outer = advance([ring_through(corners, range(n))], [outwards] * n, 0.0, 0.0, swept)
+    return swept.surface(), footprint([*outer, *inner])
 
 
 def overdig_faces(corners: FloatArray, overdigs: Sequence[float], line: DigLine) -> Surface:
@@ -59,33 +66,42 @@ def overdig_faces(corners: FloatArray, overdigs: Sequence[float], line: DigLine)
         if not islands or abs(outline_area(islands) - before) <= SAME_AREA * abs(before):
             break
     faces = swept.surface()
-    if not line.vanished and not line.merged and not islands:
+    reached = footprint([r for r in rings if ring_area(r.corners) > 0])
+    left = shapely.union_all([Polygon(r.corners) for r in islands])
+    floor = Polygon(line.ring.corners)
+    if not islands and reached.symmetric_difference(floor).area <= SAME_AREA * floor.area:
         return faces
-    return _fitted(faces, corners, overdigs, line.ring)
+    return _fitted(faces, reached.difference(left), line, corners, overdigs)
 
 
-def _fitted(faces: Surface, corners: FloatArray, overdigs: Sequence[float], ring: Ring) -> Surface:
-    """The faces cut to the dig line; floor that none of them covers goes to the nearest wall."""
-    band = Polygon(ring.corners).difference(Polygon(corners))
-    polygons = [Polygon(faces.corners(i)) for i in range(len(faces))]
-    covered = shapely.union_all(polygons)
-    if covered.symmetric_difference(band).area <= SAME_AREA * Polygon(ring.corners).area:
-        return faces
-    cut, owners = [], []
-    for polygon, owner in zip(polygons, faces.label, strict=True):
-        for piece in convex_pieces(polygon.intersection(band)):
-            cut.append(piece)
-            owners.append(int(owner))
+def _fitted(
+    faces: Surface,
+    reached: shapely.Geometry,
+    line: DigLine,
+    corners: FloatArray,
+    overdigs: Sequence[float],
+) -> Surface:
+    """The faces cut to the dig line; floor that none of them reached goes to the nearest wall."""
+    band = Polygon(line.ring.corners).difference(Polygon(corners))
+    pieces = convex_pieces(band)
+    floor = from_polygons(pieces, level_planes(pieces), np.zeros(len(pieces)))
+    held = overlay_faces(floor, faces)
+    kept = sound_parts(held, np.ones(len(held), dtype=bool), faces, held.b)
+    bare = overlay_faces(floor, around(reached, *span(floor, faces)))
+    rest = sound_parts(bare, np.ones(len(bare), dtype=bool), floor, bare.a)
     walls = [shapely.LineString(w) for w in zip(corners, np.roll(corners, -1, axis=0), strict=True)]
-    for piece in convex_pieces(band.difference(covered)):
-        middle = shapely.Point(piece.mean(axis=0))
+    nearest = []
+    for face in range(len(rest)):
+        middle = shapely.Point(rest.corners(face).mean(axis=0))
         shares = [
             w.distance(middle) / o if o > 0 else np.inf
             for w, o in zip(walls, overdigs, strict=True)
         ]
-        cut.append(piece)
-        owners.append(int(np.argmin(shares)))
-    return from_polygons(cut, level_planes(cut), np.array(owners))
+        nearest.append(int(np.argmin(shares)))
+    label = np.array(nearest, dtype=np.int32)
+    return join_faces(
+        kept, Surface(start=rest.start, ring=rest.ring, plane=rest.plane, label=label)
+    )
 
 
 def convex_pieces(region: shapely.Geometry) -> list[FloatArray]:

@@ -42,23 +42,25 @@ def lowest_of(
         first_footprint: polygons, the ground that the first covers.
         second_footprint: the same of the second.
     """
-    low, high = _span(first, second)
+    low, high = span(first, second)
     shared = overlay_faces(first, second)
-    first_alone = overlay_faces(first, _around(second_footprint, low, high))
-    second_alone = overlay_faces(second, _around(first_footprint, low, high))
+    first_alone = overlay_faces(first, around(second_footprint, low, high))
+    second_alone = overlay_faces(second, around(first_footprint, low, high))
     taken = shared.side > 0
-    gained = _picked(shared, taken, second, shared.b)
-    alone = _picked(second_alone, np.ones(len(second_alone), dtype=bool), second, second_alone.a)
-    kept = _picked(shared, ~taken, first, shared.a)
-    own = _picked(first_alone, np.ones(len(first_alone), dtype=bool), first, first_alone.a)
+    gained = sound_parts(shared, taken, second, shared.b)
+    alone = sound_parts(
+        second_alone, np.ones(len(second_alone), dtype=bool), second, second_alone.a
+    )
+    kept = sound_parts(shared, ~taken, first, shared.a)
+    own = sound_parts(first_alone, np.ones(len(first_alone), dtype=bool), first, first_alone.a)
     return Joined(
         lowest=join_faces(own, kept, gained, alone),
         taken=join_faces(gained, alone),
-        before=_picked(shared, taken, first, shared.a),
+        before=sound_parts(shared, taken, first, shared.a),
     )
 
 
-def _picked(faces: OverlayFaces, keep: BoolArray, source: Surface, parent: IntArray) -> Surface:
+def sound_parts(faces: OverlayFaces, keep: BoolArray, source: Surface, parent: IntArray) -> Surface:
     """The kept parts of an overlay as faces of one of its surfaces, sound enough to cut with.
 
     A corner that only repeats the one before it would give an edge whose direction is rounding,
@@ -91,7 +93,7 @@ def _picked(faces: OverlayFaces, keep: BoolArray, source: Surface, parent: IntAr
     )
 
 
-def _span(*surfaces: Surface) -> tuple[FloatArray, FloatArray]:
+def span(*surfaces: Surface) -> tuple[FloatArray, FloatArray]:
     """A box well outside both surfaces."""
     corners = np.concatenate([s.ring for s in surfaces])
     low, high = corners.min(axis=0), corners.max(axis=0)
@@ -106,7 +108,7 @@ def footprint(rings: list[Ring]) -> shapely.Geometry:
     return shapely.union_all(outer).difference(shapely.union_all(islands))
 
 
-def _around(covered: shapely.Geometry, low: FloatArray, high: FloatArray) -> Surface:
+def around(covered: shapely.Geometry, low: FloatArray, high: FloatArray) -> Surface:
     """The ground in a box that is not covered, as triangles at height 0."""
     bare = box(*low, *high).difference(covered)
     triangles = shapely.get_parts(shapely.constrained_delaunay_triangles(shapely.get_parts(bare)))
