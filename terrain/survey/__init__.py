@@ -3,9 +3,9 @@
 How data flows: `read.py` looks at each path (`files.py`: open, checksum, what kind it really is)
 and hands it to `delimited.py` or `cloud.py`. Text: `text.py` finds the encoding, `layout.py` the
 delimiter and header, `columns.py` says what the columns are, `quick.py` reads clean files and
-`rows.py` all others, gathering their faults. Clouds: `header.py` and `laz.py` check the file, `crs.py` reads
-the coordinate records, `georef.py` settles the units. Then `checks.py` asks whether a file can be
-what it says, `shots.py` joins files and breaklines, `merge.py` merges shots at one spot, `marks.py`
-compares known marks. `outline.py` and `geojson.py` read lines in plan for foundations and lots.
-Plan and elevation come back in the job's length unit.
+`rows.py` all others, gathering their faults. Clouds: `header.py` and `laz.py` check the file,
+`crs.py` reads the coordinate records, `georef.py` settles the units. Then `checks.py` asks whether
+a file can be what it says, `shots.py` joins files and breaklines, `merge.py` merges shots at one
+spot, `marks.py` compares known marks. `outline.py` and `geojson.py` read lines in plan for
+foundations and lots. Plan and elevation come back in the job's length unit.
 """

@@ -18,6 +18,7 @@ SMALLEST_FILE = 30.0
 FARTHEST_FILE = 20.0
 ROWS_NAMED = 20
 _SAMPLE = 3000
+_FEWEST = 6
 # Ground that rises more than this between most neighbours is no ground that can be dug.
 _STEEPEST = 1.5
 
@@ -42,7 +43,7 @@ def check_columns(layout: Layout, shots: Shots) -> None:
                 "site's grid.",
             )
         )
-    for name in ("northing", "easting"):
+    for name in ("northing", "easting") if len(shots) >= _FEWEST else ():
         if _looks_swapped(shots, name):
             low, high = np.min(shots.elevation), np.max(shots.elevation)
             plan = getattr(shots, name)
@@ -81,7 +82,8 @@ def _looks_swapped(shots: Shots, name: str) -> bool:
 
 
 def _spread(values: FloatArray) -> float:
-    low, high = np.percentile(values, [5, 95])
+    # The middle of the values: one wild elevation must not look like a swapped column.
+    low, high = np.percentile(values, [20, 80])
     return float(high - low)
 
 

@@ -93,7 +93,8 @@ def _first_lines(name: str, data: bytes) -> list[tuple[int, str]]:
     cut = data[:HEAD_BYTES]
     if len(data) > HEAD_BYTES:
         end = max(cut.rfind(b"\n"), cut.rfind(b"\r"))
-        cut = cut[: end + 1] if end >= 0 else cut
+        # A line that is longer than what was looked at is kept, to be found too long.
+        cut = cut[: end + 1] if len(cut) - end <= LONGEST_LINE else cut
     lines = LINE_END.split(cut.decode("utf-8", errors="replace"))
     for number, line in enumerate(lines, 1):
         if len(line) > LONGEST_LINE:
