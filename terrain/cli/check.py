@@ -1,9 +1,13 @@
 """`spoilbank check JOB`: read everything and say what was understood."""
 
+from pathlib import Path
+from typing import Annotated, TypeAlias
+
+import typer
+
 from terrain.cli.run import (
     JobArgument,
     JsonOption,
-    OutOption,
     Progress,
     as_utf8,
     out_folder,
@@ -11,8 +15,12 @@ from terrain.cli.run import (
     told_plainly,
 )
 
+CheckOut: TypeAlias = Annotated[
+    Path | None, typer.Option("--out", metavar="FOLDER", help="Write check.json there too.")
+]
 
-def check(job: JobArgument, out: OutOption = None, json: JsonOption = False) -> None:
+
+def check(job: JobArgument, out: CheckOut = None, json: JsonOption = False) -> None:
     """Read the job and its survey and say what was understood."""
     with told_plainly():
         from terrain.export.check_json import check_json

@@ -10,6 +10,7 @@ import numpy as np
 from terrain.base.arrays import FloatArray
 from terrain.base.errors import DesignError, Fault, SpoilbankError
 from terrain.base.frame import LocalFrame
+from terrain.job.faults import key_text
 from terrain.job.figure import Figure, foundation_figure
 from terrain.job.kinds import shown
 from terrain.job.load import Job
@@ -60,6 +61,8 @@ def lay_out(job: Job, shots: Shots | None = None) -> Layout:
         for make in _extra_makers(job, frame, floor)
         if (extra := _gather(faults, make)) is not None
     )
+    for key, what, ring in _rings_around(job):
+        _gather(faults, partial(_refuse_outline, key, what, ring))
     if faults or levels is None or figure is None:
         raise job.located(DesignError(*faults))
     corners, number = counter_clockwise(figure.corners)
@@ -133,7 +136,7 @@ def _wall(job: Job, name: str) -> Wall:
         name=name,
         overdig=overdig if own.overdig is None else own.overdig,
         side=side if own.side is None else own.side,
-        key=f"dig.walls.{name}" if name.isidentifier() else f'dig.walls."{name}"',
+        key=key_text(("dig", "walls", name)),
     )
 
 
@@ -155,8 +158,7 @@ def _level_piece(corners: FloatArray, floor: float) -> Piece:
 
 def _pit(pit: Pit, frame: LocalFrame, key: str) -> Extra:
     drawn = np.array(pit.corners)
-    sides = tuple(f"side {i + 1}" for i in range(len(drawn)))
-    _refuse(f"{key}.corners", f"pit {shown(pit.name)}", outline_problems(drawn, sides))
+    _refuse_outline(f"{key}.corners", f"pit {shown(pit.name)}", drawn)
     corners, _ = counter_clockwise(frame.to_local(drawn))
     return Extra(
         kind="pit",
@@ -207,6 +209,24 @@ def _trench(trench: Trench, frame: LocalFrame, key: str) -> Extra:
         side=trench.side,
         key=key,
     )
+
+
+def _rings_around(job: Job) -> Iterator[tuple[str, str, FloatArray]]:
+    """Key, name and corners of every outline round the dig: house, lot line, buildings."""
+    if job.house is not None:
+        yield "house.corners", "the house", np.array(job.house.corners)
+    if job.lot is None:
+        return
+    if job.lot.boundary is not None:
+        yield "lot.boundary", "the lot line", np.array(job.lot.boundary)
+    for name, corners in job.lot.buildings.items():
+        key = key_text(("lot", "buildings", name))
+        yield key, f"building {shown(name)}", np.array(corners)
+
+
+def _refuse_outline(key: str, what: str, corners: FloatArray) -> None:
+    sides = tuple(f"side {i + 1}" for i in range(len(corners)))
+    _refuse(key, what, outline_problems(corners, sides))
 
 
 def _refuse(key: str, what: str, problems: list[str]) -> None:

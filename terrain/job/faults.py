@@ -10,7 +10,7 @@ from pydantic import ValidationError
 from pydantic_core import ErrorDetails
 
 from terrain.base.errors import Fault
-from terrain.job.kinds import shown
+from terrain.job.kinds import printable, shown
 from terrain.job.places import KeyPath, Place, nearest_place
 from terrain.job.schema import TABLES, Table
 
@@ -41,7 +41,7 @@ def key_text(path: KeyPath) -> str:
         if isinstance(part, int):
             text += f"[{part + 1}]"
             continue
-        part = part if _BARE.fullmatch(part) else f'"{part}"'
+        part = part if _BARE.fullmatch(part) else f'"{printable(part)}"'
         text += f".{part}" if text else part
     return text
 

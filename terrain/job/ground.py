@@ -12,6 +12,7 @@ from terrain.base.frame import LocalFrame
 from terrain.job.answer import InputFile
 from terrain.job.figure import coordinates_of
 from terrain.job.load import Job
+from terrain.job.schema import Coordinates
 from terrain.ledger.account import Ground
 from terrain.surface.spikes import Spike, SpikeLimits, find_spikes
 from terrain.surface.tin import Line, LineKind, PlanLine, Tin, TinOptions, build_tin, tin_surface
@@ -159,7 +160,7 @@ def _line(code: str, name: str, shots: IntArray, kind: LineKind) -> Line:
 
 
 def _draped_lines(job: Job, frame: LocalFrame) -> tuple[tuple[PlanLine, ...], list[str]]:
-    asked = _lines_asked(job)
+    asked = _lines_asked(job, job.existing.coordinates)
     found: list[PlanLine] = []
     notes: list[str] = []
     faults: list[Fault] = []
@@ -181,10 +182,10 @@ def _draped_lines(job: Job, frame: LocalFrame) -> tuple[tuple[PlanLine, ...], li
     return tuple(found), notes
 
 
-def _lines_asked(job: Job) -> OutlineAsked:
+def _lines_asked(job: Job, given: Coordinates | None) -> OutlineAsked:
     return OutlineAsked(
         site=Site(unit=job.unit, crs=job.site.crs),
-        coordinates=coordinates_of(job, job.existing.coordinates),
+        coordinates=coordinates_of(job, given),
     )
 
 
@@ -197,13 +198,16 @@ def input_files(job: Job, survey: Survey) -> tuple[InputFile, ...]:
         )
         for fact in survey.files
     ]  # fmt: skip
-    asked = _lines_asked(job)
-    for name in job.existing.lines:
-        plan = np.concatenate([line.plan for line in read_lines(job.path(name), name, asked)])
+    drawn = [(name, "lines", job.existing.coordinates) for name in job.existing.lines]
+    if job.foundation.outline is not None:
+        drawn.append((job.foundation.outline, "outline", job.foundation.coordinates))
+    for name, kind, given in drawn:
+        lines_read = read_lines(job.path(name), name, _lines_asked(job, given))
+        plan = np.concatenate([line.plan for line in lines_read])
         low, high = plan.min(axis=0), plan.max(axis=0)
         files.append(
             InputFile(
-                name=name, kind="lines", sha256=sha256_of_file(job.path(name)), shots=len(plan),
+                name=name, kind=kind, sha256=sha256_of_file(job.path(name)), shots=len(plan),
                 low=(float(low[0]), float(low[1]), math.nan),
                 high=(float(high[0]), float(high[1]), math.nan),
             )

@@ -16,13 +16,18 @@ SIDE_WANTED = (
 )
 
 
+def printable(text: str) -> str:
+    """The text with a question mark for whatever would move a terminal's cursor."""
+    return "".join(c if c.isprintable() else "?" for c in text)
+
+
 def shown(value: object) -> str:
     """The value as a message shows it: short, with text in quotes."""
     match value:
         case bool():
             return "true" if value else "false"
         case str():
-            text = f'"{value}"'
+            text = f'"{printable(value)}"'
         case dict():
             text = "a table"
         case list():

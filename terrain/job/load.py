@@ -163,6 +163,8 @@ def _text_of(path: Path, name: str) -> str:
     try:
         if path.is_dir():
             raise JobError(Fault(file=name, message="is a folder; name the job file in it"))
+        if path.exists() and not path.is_file():
+            raise JobError(Fault(file=name, message="is not a file but a pipe or a device"))
         with path.open("rb") as file:
             raw = file.read(LARGEST_FILE + 1)
     except FileNotFoundError:

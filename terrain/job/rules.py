@@ -87,6 +87,8 @@ def _missing(path: KeyPath, name: str, folder: Path) -> Found:
             yield path, f"{shown(name)} is a folder, not a file"
         elif not target.exists():
             yield path, f"there is no file {shown(name)} in the folder of the job file"
+        elif not target.is_file():
+            yield path, f"{shown(name)} is not a file but a pipe or a device"
         elif not os.access(target, os.R_OK):
             yield path, f"the file {shown(name)} may not be read"
     except OSError as error:

@@ -141,10 +141,10 @@ def _repeated_corners(corners: FloatArray, walls: tuple[str, ...]) -> list[str]:
         for j in (np.nonzero(apart < SHORTEST_WALL)[0] + i + 1).tolist():
             both = f"corners {i + 1} and {j + 1} are both at {_at(corners[i])}"
             if j == i + 1:
-                problems.append(f'{both}: wall "{walls[i]}" has no length')
+                problems.append(f'{both}: "{walls[i]}" has no length')
             elif i == 0 and j == count - 1:
                 problems.append(
-                    f'{both}: wall "{walls[j]}" has no length (the outline closes by itself)'
+                    f'{both}: "{walls[j]}" has no length (the outline closes by itself)'
                 )
             else:
                 problems.append(f"{both}: an outline passes each corner once")
@@ -158,7 +158,7 @@ def _folded_corners(corners: FloatArray, walls: tuple[str, ...]) -> list[str]:
     dot = np.sum(back * ahead, axis=1)
     folded = (dot < 0.0) & (np.abs(cross) <= 1e-9 * np.abs(dot))
     return [
-        f'walls "{walls[i - 1]}" and "{walls[i]}" fold back on each other at '
+        f'"{walls[i - 1]}" and "{walls[i]}" fold back on each other at '
         f"corner {i + 1} {_at(corners[i])}"
         for i in np.nonzero(folded)[0]
     ]
@@ -172,7 +172,7 @@ def _crossing_walls(corners: FloatArray, walls: tuple[str, ...]) -> list[str]:
     for i, j in sorted(tuple(p) for p in pairs.tolist()):
         if i < j and j - i not in (1, count - 1):
             where = shapely.get_coordinates(shapely.intersection(lines[i], lines[j]))[0]
-            problems.append(f'walls "{walls[i]}" and "{walls[j]}" cross or touch at {_at(where)}')
+            problems.append(f'"{walls[i]}" and "{walls[j]}" cross or touch at {_at(where)}')
     return problems
 
 

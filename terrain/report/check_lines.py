@@ -78,7 +78,7 @@ def _wrapped(text: str, hanging: int = 4) -> list[str]:
 
 def _file(file: InputFile) -> Iterator[str]:
     yield f"  {shortened(plain(file.name), WIDTH - 2)}"
-    count = f"{file.shots:,} {'corners' if file.kind == 'lines' else 'shots'}"
+    count = f"{file.shots:,} {'corners' if file.kind in ('lines', 'outline') else 'shots'}"
     yield f"    {file.kind}, {count}, SHA-256 {file.sha256[:16]}..."
     for name, low, high in zip(
         ("easting", "northing", "elevation"), file.low, file.high, strict=True

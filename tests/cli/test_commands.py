@@ -1,5 +1,6 @@
 """The command line: what each command prints, writes and ends with."""
 
+import io
 import json
 import os
 import subprocess
@@ -11,7 +12,9 @@ from pathlib import Path
 import pytest
 from typer.testing import CliRunner, Result
 
+from terrain.cli import run as cli_run
 from terrain.cli.main import app
+from terrain.cli.run import Progress
 from tests.job.made_job import WALLS, changed, small, write_job
 
 COMMAND = [sys.executable, "-c", "from terrain.cli.main import main; main()"]
@@ -186,6 +189,62 @@ def test_a_reader_that_goes_away_is_no_traceback(tmp_path: Path) -> None:
             process.wait(timeout=60)
         assert b"Traceback" not in said
         assert process.returncode == 1
+
+
+class Terminal(io.StringIO):
+    """A terminal to write to."""
+
+    encoding = "utf-8"
+
+    def isatty(self) -> bool:
+        return True
+
+
+def test_progress_is_told_on_a_terminal_and_wiped(monkeypatch: pytest.MonkeyPatch) -> None:
+    terminal = Terminal()
+    monkeypatch.setattr(sys, "stderr", terminal)
+    monkeypatch.setattr(cli_run, "PROGRESS_AFTER", 0.0)
+    with Progress().shown() as progress:
+        progress("digging")
+        time.sleep(0.3)
+    assert "digging ..." in terminal.getvalue()
+    quiet = io.StringIO()
+    monkeypatch.setattr(sys, "stderr", quiet)
+    with Progress().shown() as progress:
+        progress("digging")
+        time.sleep(0.1)
+    assert quiet.getvalue() == ""
+
+
+def test_quick_work_tells_no_progress(monkeypatch: pytest.MonkeyPatch) -> None:
+    terminal = Terminal()
+    monkeypatch.setattr(sys, "stderr", terminal)
+    with Progress().shown() as progress:
+        progress("digging")
+    assert "digging" not in terminal.getvalue()
+
+
+@pytest.mark.parametrize(
+    ("error", "words"),
+    [
+        (KeyboardInterrupt(), "Stopped; nothing was written"),
+        (MemoryError(), "not enough memory"),
+        (PermissionError(13, "Permission denied", "shots.csv"), "shots.csv: Permission denied"),
+        (OSError(28, "No space left on device"), "No space left on device"),
+    ],
+)
+def test_what_the_machine_refuses_is_said_in_a_line(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, error: BaseException, words: str
+) -> None:
+    def refuse(*_: object) -> None:
+        raise error
+
+    monkeypatch.setattr("terrain.job.check.check", refuse)
+    result = run("check", write_job(tmp_path, small()))
+    assert result.exit_code == 1
+    assert result.stdout == ""
+    assert words in result.stderr
+    assert len(result.stderr.splitlines()) == 1
 
 
 def test_the_demo_runs_and_names_the_page_to_open(tmp_path: Path) -> None:

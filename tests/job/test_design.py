@@ -190,12 +190,14 @@ def test_faults_of_foundation_levels_and_extras_are_told_together(tmp_path: Path
     data["foundation"]["corners"] = [RECTANGLE[k] for k in (0, 2, 1, 3)]
     data["foundation"]["top"] = 103.0
     data["dig"]["trenches"][0]["line"] = [[0, 0], [0, 0]]
+    data["lot"]["buildings"]["barn"] = [[0, 0], [9, 0], [9, 0]]
     job = load_job(write_job(tmp_path, data))
     with pytest.raises(DesignError) as caught:
         lay_out(job)
     keys = {f.key for f in caught.value.faults}
     assert keys == {
         "foundation.corners", "foundation.footing.bottom", "dig.trenches[1].line",
+        "lot.buildings.barn",
     }  # fmt: skip
 
 

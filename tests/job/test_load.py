@@ -1,6 +1,7 @@
 """A job file is read whole, and everything wrong in it is said at once, where it stands."""
 
 import math
+import os
 import tomllib
 from pathlib import Path
 from typing import Any
@@ -429,6 +430,35 @@ def test_a_folder_or_nothing_in_place_of_a_job_file_is_said(tmp_path: Path) -> N
         load_job(tmp_path)
     with pytest.raises(JobError, match="there is no such job file"):
         load_job(tmp_path / "no.toml")
+
+
+def test_a_pipe_is_not_waited_for(tmp_path: Path) -> None:
+    os.mkfifo(tmp_path / "pipe")
+    with pytest.raises(JobError, match="not a file but a pipe"):
+        load_job(tmp_path / "pipe")
+    data = changed(small(), ("existing", "shots"), ["pipe"])
+    assert keys_at_fault(tmp_path, data) == {"existing.shots[1]"}
+
+
+def test_a_file_that_may_not_be_read_is_said(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    path = write_job(tmp_path, small())
+
+    def refuse(*_: object) -> None:
+        raise PermissionError(13, "Permission denied")
+
+    monkeypatch.setattr(Path, "open", refuse)
+    with pytest.raises(JobError, match=r"job\.toml: can't be read: Permission denied"):
+        load_job(path)
+
+
+def test_no_message_carries_what_would_move_a_terminals_cursor(tmp_path: Path) -> None:
+    text = toml(small()) + '"\\u001b[2J" = {a = "x"}\n[haul]\ntruck = "\\u001b[31m"\n'
+    said = "".join(faults_of(tmp_path, text))
+    assert "?[2J" in said
+    assert "?[31m" in said
+    assert "\x1b" not in said
 
 
 def test_a_byte_order_mark_and_windows_line_ends_change_nothing(tmp_path: Path) -> None:

@@ -136,10 +136,10 @@ def test_a_sound_outline_has_no_problem(ring: FloatArray) -> None:
 @pytest.mark.parametrize(
     ("ring", "words"),
     [
-        ([[0, 0], [0, 0], [4, 0], [4, 3]], 'corners 1 and 2 .* wall "wall 1" has no length'),
+        ([[0, 0], [0, 0], [4, 0], [4, 3]], 'corners 1 and 2 .* "wall 1" has no length'),
         ([[0, 0], [4, 0], [4, 3], [0, 0]], "corners 1 and 4 .* closes by itself"),
         ([[0, 0], [4, 0], [2, 2], [4, 4], [0, 4], [2, 2]], "corners 3 and 6 .* once"),
-        ([[0, 0], [4, 3], [4, 0], [0, 3]], 'walls "wall 1" and "wall 3" cross'),
+        ([[0, 0], [4, 3], [4, 0], [0, 3]], '"wall 1" and "wall 3" cross'),
         ([[0, 0], [4, 0], [4, 3], [2, 0], [0, 3]], '"wall 1" and "wall 3" cross or touch'),
         ([[0, 0], [4, 0], [2, 0], [2, 2]], '"wall 1" and "wall 2" fold back .* corner 2'),
         ([[0, 0], [1, 1], [2, 2]], "^the corners lie on one line"),
