@@ -6,5 +6,5 @@ import numpy as np
 from numpy.typing import NDArray
 
 FloatArray: TypeAlias = NDArray[np.float64]
-IntArray: TypeAlias = NDArray[np.int32]
+IntArray: TypeAlias = NDArray[np.signedinteger]
 BoolArray: TypeAlias = NDArray[np.bool_]

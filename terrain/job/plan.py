@@ -50,7 +50,7 @@ def _seams(ground: Surface, dig: Dig) -> FloatArray:
     """Edges of the swept sides (n, 2, 2) as far as they are below ground."""
     sides = np.flatnonzero(part_of(dig.main.label) == SIDE)
     edges = []
-    for face in sides:
+    for face in map(int, sides):
         corners = dig.main.corners(face)
         upward = dig.main.upward_at(face, corners)
         lifted = np.column_stack([corners, upward])
@@ -79,8 +79,9 @@ def _cut_grid(ground: Surface, dig: Dig, daylight: tuple[FloatArray, ...]) -> Cu
     corners = np.concatenate(lines)
     low, high = corners.min(axis=0), corners.max(axis=0)
     cell = float((high - low).max()) / CELLS_ALONG
-    shape = tuple(int(n) for n in np.ceil((high - low) / cell)[::-1])
-    depth = sample_grid(ground, low, cell, shape) - sample_grid(dig.surface, low, cell, shape)
+    columns, rows = (int(n) for n in np.ceil((high - low) / cell))
+    existing = sample_grid(ground, low, cell, (rows, columns))
+    depth = existing - sample_grid(dig.surface, low, cell, (rows, columns))
     return CutGrid(
         easting=float(low[0]),
         northing=float(low[1]),

@@ -7,7 +7,7 @@ import numpy as np
 from terrain.base.arrays import FloatArray, IntArray
 from terrain.base.errors import SurfaceError
 from terrain.ledger.doubt import plus_minus_95, shot_weights
-from terrain.pit.dig import CORE, PARTS, Dig, Taken, part_of, row_of
+from terrain.pit.dig import CORE, FOOTING, PARTS, Dig, Taken, part_of, row_of
 from terrain.surface.overlay import Overlay, overlay
 from terrain.surface.patches import Surface
 
@@ -39,10 +39,10 @@ class Account:
         topsoil: (rows,), of which topsoil.
         plus_minus_95: (rows,) of the bank volume, or None without accuracies.
         plan_area: (rows,) plan area where the row takes earth out.
-        deepest: (rows,) greatest depth that the row takes out at one spot: below ground, or below
-            the dig so far where that is lower; its own height for pits inside the dig.
-        face_depth: (rows,) the same on floor and side beyond the outline, where the faces stand;
-            all of the row where it has nothing beyond the outline.
+        deepest: (rows,) how deep below ground the row goes at most.
+        face_depth: (rows,) how high the row's faces stand at most. For walls the depth on floor
+            and side beyond the outline, or all of the row where it has nothing there; for extras
+            up to the ground, or to the dig so far where that is lower.
         total: bank volume of all rows; `total_plus_minus_95` of it.
         daylight_area: plan area where ground is above the dig.
         deepest_cut: anywhere, extras included.
@@ -154,10 +154,12 @@ class _Books:
         self._add(before, step.after.label[before.b], -1.0)
         depth = np.zeros(len(step.after))
         np.maximum.at(depth, after.b, after.depth_above)
-        inside = len(step.before)
-        depth[:inside] = np.minimum(depth[:inside], _heights_between(step))
         row = row_of(step.after.label)
         np.maximum.at(self.deepest, row, depth)
+        inside = len(step.before)
+        depth[:inside] = np.minimum(depth[:inside], _heights_between(step))
+        own = part_of(step.after.label) != FOOTING
+        np.maximum.at(self.face_depth, row[own], depth[own])
         self.plan_area += np.bincount(
             row_of(step.after.label[after.b]), after.area_above, len(self.plan_area)
         )

@@ -11,7 +11,7 @@ import numpy as np
 import shapely
 from shapely.geometry import Polygon
 
-from terrain.base.arrays import FloatArray
+from terrain.base.arrays import FloatArray, IntArray
 from terrain.base.errors import EdgeError, Fault
 from terrain.base.frame import LocalFrame
 from terrain.base.units import LengthUnit
@@ -132,7 +132,7 @@ def _side_faults(dig: Dig, tin: Tin, words: _Words) -> Iterator[Fault]:
         )
 
 
-def _stretch(rim: FloatArray, segments: FloatArray, words: _Words) -> str:
+def _stretch(rim: FloatArray, segments: IntArray, words: _Words) -> str:
     """Where along the survey's edge, by the two ends farthest apart."""
     ends = rim[np.unique(segments)].reshape(-1, 3)[:, :2]
     middle = ends.mean(axis=0)

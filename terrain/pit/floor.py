@@ -84,7 +84,7 @@ def _fitted(
     """The faces cut to the dig line; floor that none of them reached goes to the nearest wall."""
     band = Polygon(line.ring.corners).difference(Polygon(corners))
     pieces = convex_pieces(band)
-    floor = from_polygons(pieces, level_planes(pieces), np.zeros(len(pieces)))
+    floor = from_polygons(pieces, level_planes(pieces), np.zeros(len(pieces), dtype=np.int32))
     held = overlay_faces(floor, faces)
     kept = sound_parts(held, np.ones(len(held), dtype=bool), faces, held.b)
     bare = overlay_faces(floor, around(reached, *span(floor, faces)))
