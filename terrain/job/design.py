@@ -180,13 +180,17 @@ def _strip_line(strip: Ramp | Trench, frame: LocalFrame, key: str, kind: str) ->
 def _ramp(ramp: Ramp, frame: LocalFrame, key: str, main_floor: float) -> Extra:
     line = _strip_line(ramp, frame, key, "ramp")
     floor = main_floor if ramp.floor is None else ramp.floor
+    corners = strip_pieces(line, ramp.width)
+    planes = climb_planes(line, floor, ramp.run_per_rise)
+    last = len(corners) - 1
     pieces = tuple(
-        Piece(corners=corners, plane=plane)
-        for corners, plane in zip(
-            strip_pieces(line, ramp.width),
-            climb_planes(line, floor, ramp.run_per_rise),
-            strict=True,
+        # side 1 of a piece is its far mitre, side 3 its near one
+        Piece(
+            corners=corners[i],
+            plane=planes[i],
+            shared=((1,) if i < last else ()) + ((3,) if i > 0 else ()),
         )
+        for i in range(len(corners))
     )
     return Extra(
         kind="ramp",

@@ -155,6 +155,8 @@ def test_pits_ramps_and_trenches_come_in_that_order_with_their_floors(tmp_path: 
     assert_allclose(first[2:], [92.5, 0.0, -0.25], atol=1e-15)
     assert_allclose(second[2:], [92.5 + 28 / 4, 0.25, 0.0], atol=1e-15)
     assert_allclose(layout.frame.to_site(second[:2]), [124, 172])
+    assert [piece.shared for piece in ramp.pieces] == [(1,), (3,)]
+    assert_allclose(ramp.pieces[0].corners[1:3], ramp.pieces[1].corners[[0, 3]], atol=0)
 
 
 def test_a_pit_drawn_clockwise_is_the_same_pit(tmp_path: Path) -> None:
