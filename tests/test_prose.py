@@ -1,0 +1,68 @@
+"""What README and DEVELOPERS say can be run, is run."""
+
+import re
+import shlex
+import subprocess
+import sys
+import tomllib
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from terrain.job.load import read_job
+from terrain.job.volumes import volumes
+
+TOP = Path(__file__).parent.parent
+README = (TOP / "README.md").read_text(encoding="utf-8")
+
+
+def blocks(text: str, language: str) -> list[str]:
+    return re.findall(rf"```{language}\n(.*?)```", text, flags=re.DOTALL)
+
+
+@pytest.mark.parametrize("code", blocks(README, "python"))
+def test_python_of_the_readme_runs(code):
+    done = subprocess.run(
+        [sys.executable, "-c", code], cwd=TOP, capture_output=True, text=True, check=False
+    )
+    assert done.returncode == 0, done.stderr
+    assert re.search(r"\d", done.stdout), "it prints a figure"
+
+
+def test_the_readme_job_is_a_job_that_can_be_dug(tmp_path):
+    (text,) = blocks(README, "toml")
+    rng = np.random.default_rng(7)
+    plan = np.column_stack([rng.uniform(150, 290, 400), rng.uniform(50, 200, 400)])
+    corners = [[150, 50], [290, 50], [150, 200], [290, 200]]
+    rows = [f"{i},{n},{e},100.0," for i, (n, e) in enumerate([*plan, *corners])]
+    rows += [f"d{i},{n},60.0,99.5,ditch" for i, n in enumerate(range(155, 290, 9))]
+    rows += [f"r{i},{n},190.0,100.2,road edge" for i, n in enumerate(range(155, 290, 9))]
+    rows += ["BM1,152.5,55.5,100.00,"]
+    (tmp_path / "shots.csv").write_text("\n".join(rows) + "\n")
+    job = read_job(text, str(tmp_path / "job.toml"))
+    ledger = volumes(job).ledger
+    assert [w.wall for w in ledger.walls] == tomllib.loads(text)["foundation"]["walls"]
+    assert [(p.kind, p.name) for p in ledger.pits] == [
+        ("pit", "areaway"), ("ramp", "way in"), ("trench", "porch piers"),
+    ]  # fmt: skip
+    assert ledger.total.quantity.bank > 0
+
+
+@pytest.mark.parametrize("name", ["README.md", "DEVELOPERS.md"])
+def test_scripts_that_prose_names_are_there_and_can_be_run(name):
+    text = (TOP / name).read_text(encoding="utf-8")
+    for line in "\n".join(blocks(text, "sh")).splitlines():
+        words = shlex.split(line, comments=True)
+        if words and words[0].startswith("scripts/"):
+            script = TOP / words[0]
+            assert script.is_file()
+            assert script.stat().st_mode & 0o100, f"{words[0]} can't be run"
+
+
+def test_every_command_is_in_the_readme():
+    from terrain.cli.main import app
+
+    names = [c.name or c.callback.__name__ for c in app.registered_commands]
+    for name in names:
+        assert f"`spoilbank {name}" in README
