@@ -1,7 +1,7 @@
 """Compiled kernels of the overlay: arrays in, arrays out.
 
 A surface goes in as (start, ring, plane), see `patches.Surface`, the coarser of two with
-`sound_edges` as well; a tree of boxes as (boxes, level, order), see `boxtree`. All work on one pair of faces is done relative to the
+which of its edges are sound, see `sound`; a tree of boxes as (boxes, level, order), see `boxtree`. All work on one pair of faces is done relative to the
 first corner of its finer face, so that differences, not coordinates, are multiplied.
 
 `work` is the workspace of one thread, one row a list of numbers, one column a corner.
@@ -16,10 +16,12 @@ import numpy as np
 Compiled = TypeVar("Compiled", bound=Callable[..., Any])
 
 FAN = 8  # boxes under one box of the tree
-# Rows of the workspace: (easting, northing) of both faces, (easting, northing, distance) of the
-# common polygon and of a spare while it is clipped, distances from the line it is clipped by,
-# depths, and (easting, northing, height over nought) of the parts above and below.
-FINE, COARSE, POLYGON, SPARE, DISTANCE, DEPTH, ABOVE, BELOW, ROWS = 0, 2, 4, 7, 10, 11, 12, 15, 18
+# Rows of the workspace: (easting, northing, and both along the edge to the next corner) of both
+# faces, (easting, northing, distance) of the common polygon and of a spare while it is clipped,
+# distances from the line it is clipped by, depths, and (easting, northing, height over nought) of
+# the parts above and below.
+FINE, COARSE, POLYGON, SPARE, DISTANCE, DEPTH, ABOVE, BELOW, ROWS = 0, 4, 8, 11, 14, 15, 16, 19, 22
+SHORT = 1e-9  # an edge turned by more than this when the origin is taken off is short
 FIGURES = 8  # what `measure_chunk` keeps of a pair
 
 
@@ -30,29 +32,6 @@ def compiled(function: Compiled) -> Compiled:
     except RuntimeError:  # numba found no folder it may write its cache to
         made = numba.njit(nogil=True, error_model="numpy")(function)
     return made  # type: ignore[no-any-return]
-
-
-@compiled
-def sound_edges(start, ring):
-    """Whether each corner's edge, to the next corner, has a direction to be trusted, (k,) bool.
-
-    Not if it has no length, or is so short that by its rounded direction a corner of its own face
-    lies outside it by more than its length.
-    """
-    sound = np.empty(len(ring), np.bool_)
-    for face in range(len(start) - 1):
-        first, last = start[face], start[face + 1]
-        for k in range(first, last):
-            after = k + 1 if k + 1 < last else first
-            along_e, along_n = ring[after, 0] - ring[k, 0], ring[after, 1] - ring[k, 1]
-            square = along_e * along_e + along_n * along_n
-            most = 0.0
-            for i in range(first, last):
-                distance = along_n * (ring[i, 0] - ring[k, 0])
-                distance -= along_e * (ring[i, 1] - ring[k, 1])
-                most = max(most, distance)
-            sound[k] = square > 0.0 and most <= square
-    return sound
 
 
 @compiled
@@ -90,7 +69,8 @@ def touching(box, tree, found, spare):
 def load(start, ring, face, origin, work, row):
     """How many corners the face has; they go to `row` of the workspace, relative to `origin`.
 
-    The first is repeated after the last.
+    The first is repeated after the last. An edge so short that taking the origin off its ends
+    turned it keeps the direction it had before.
     """
     first = start[face]
     count = start[face + 1] - first
@@ -98,6 +78,14 @@ def load(start, ring, face, origin, work, row):
         work[row, i] = ring[first + i, 0] - origin[0]
         work[row + 1, i] = ring[first + i, 1] - origin[1]
     work[row, count], work[row + 1, count] = work[row, 0], work[row + 1, 0]
+    for i in range(count):
+        after = first + (i + 1 if i + 1 < count else 0)
+        true_e, true_n = ring[after, 0] - ring[first + i, 0], ring[after, 1] - ring[first + i, 1]
+        along_e, along_n = work[row, i + 1] - work[row, i], work[row + 1, i + 1] - work[row + 1, i]
+        turned = abs(along_e - true_e) + abs(along_n - true_n)
+        is_short = turned > SHORT * (abs(true_e) + abs(true_n))
+        work[row + 2, i] = true_e if is_short else along_e
+        work[row + 3, i] = true_n if is_short else along_n
     return count
 
 
@@ -121,7 +109,8 @@ def edge_of(work, row, k):
     """
     pe, pn, qe, qn = work[row, k], work[row + 1, k], work[row, k + 1], work[row + 1, k + 1]
     other_end = qe * qe + qn * qn < pe * pe + pn * pn
-    return qe - pe, qn - pn, qe if other_end else pe, qn if other_end else pn
+    at_e, at_n = qe if other_end else pe, qn if other_end else pn
+    return work[row + 2, k], work[row + 3, k], at_e, at_n
 
 
 @compiled
@@ -174,7 +163,7 @@ def clip(work, count, coarse_count, sound):
     """How many corners the common polygon of the two loaded faces has, 0 if it is empty.
 
     Sutherland and Hodgman, Reentrant polygon clipping, CACM 17(1), 1974, for convex polygons.
-    `sound` tells which edges of the coarse face to clip by, see `sound_edges`.
+    `sound` tells which edges of the coarse face to clip by, see `sound`.
     """
     for i in range(count):
         work[POLYGON, i], work[POLYGON + 1, i] = work[FINE, i], work[FINE + 1, i]
@@ -327,9 +316,11 @@ def measure_chunk(fine, coarse, tree, task, out):
 def add_part(work, part, origin, out, at):
     """Where the next part begins, (parts, corners), once this one (row, corners, tag) is written.
 
-    A corner that repeats the one before it is left out.
+    A corner that repeats the one before it is left out, and so is a part without area.
     """
     row, count, tag = part
+    if not measure(work, row, count)[0] > 0.0:
+        return at
     parts, corners = out
     done, corner = at
     for i in range(count):
@@ -339,8 +330,6 @@ def add_part(work, part, origin, out, at):
             corners[1, corner] = work[row + 1, i] + origin[1]
             corners[2, corner] = tag * work[row + 2, i]
             corner += 1
-    if corner - at[1] < 3:
-        return at
     parts[2, done], parts[3, done] = tag, corner - at[1]
     return done + 1, corner
 

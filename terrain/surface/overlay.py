@@ -18,6 +18,7 @@ from terrain.base.arrays import FloatArray, IntArray
 from terrain.surface import kernel
 from terrain.surface.boxtree import tree_of
 from terrain.surface.patches import Surface
+from terrain.surface.sound import sound_edges
 
 FACES_A_CHUNK = 8192
 PAIRS_A_FACE = 6
@@ -126,7 +127,7 @@ def _run(
     if len(coarse) == 0:
         return np.empty((rows[0], 0), dtype=np.int32), np.empty((rows[1], 0))
     fine_arrays, coarse_arrays, tree = _arrays(fine), _arrays(coarse), tree_of(coarse)
-    coarse_arrays = (*coarse_arrays, kernel.sound_edges(*coarse_arrays[:2]))
+    coarse_arrays = (*coarse_arrays, sound_edges(*coarse_arrays[:2]))
     most = 2 * int(np.diff(fine_arrays[0]).max() + np.diff(coarse_arrays[0]).max()) + 8
 
     guess = len(fine) + len(coarse) + int(4 * math.sqrt(len(fine) * len(coarse))) + 64

@@ -8,6 +8,7 @@ from terrain.base.arrays import FloatArray, IntArray
 from terrain.surface import kernel
 from terrain.surface.boxtree import tree_of
 from terrain.surface.patches import Surface
+from terrain.surface.sound import sound_edges
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -101,7 +102,7 @@ def segments_over(surface: Surface, segments: FloatArray) -> SegmentPieces:
     which = [np.empty((2, 0), dtype=np.int32)]
     figures = [np.empty((4, 0))]
     arrays = surface.start, surface.ring, surface.plane
-    arrays = (*arrays, kernel.sound_edges(surface.start, surface.ring))
+    arrays = (*arrays, sound_edges(surface.start, surface.ring))
     first, room = 0, 16 * len(segments) + 256
     tree = tree_of(surface) if len(surface) else None
     while tree is not None and first < len(segments):

@@ -1,0 +1,224 @@
+"""Laws of the overlay of any two surfaces."""
+
+import numpy as np
+import pytest
+import shapely
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from terrain.surface.overlay import overlay, overlay_faces
+from terrain.surface.patches import from_polygons, join_faces
+from tests.surface.made_surfaces import (
+    box,
+    by_geos,
+    footprint,
+    gross,
+    polygons,
+    random_tin,
+    same,
+    scaled,
+    shuffled,
+    turned,
+)
+
+SEEDS = st.integers(0, 2**31)
+FEW = settings(max_examples=25, deadline=None, derandomize=True)
+
+
+@FEW
+@given(SEEDS)
+def test_swapping_the_surfaces_swaps_above_and_below(seed):
+    a, b = random_tin(seed, 40), random_tin(seed + 1, 30)
+    one, other = overlay(a, b), overlay(b, a)
+    assert np.array_equal(one.a, other.b)
+    assert np.array_equal(one.b, other.a)
+    assert np.array_equal(one.area_above, other.area_below)
+    assert np.array_equal(one.volume_above, other.volume_below)
+    assert np.array_equal(one.volume_below, other.volume_above)
+
+
+@FEW
+@given(SEEDS)
+def test_swapping_surfaces_of_equal_size_swaps_above_and_below(seed):
+    a = random_tin(seed, 25)
+    b = turned(a, 50.0, (3.0, 1.0))
+    one, other = overlay(a, b), overlay(b, a)
+    same(one.volume_above.sum(), other.volume_below.sum(), gross(one))
+    same(one.volume_below.sum(), other.volume_above.sum(), gross(one))
+
+
+@FEW
+@given(SEEDS)
+def test_every_pair_is_what_geos_makes_of_it(seed):
+    a, b = random_tin(seed, 14), random_tin(seed + 1, 10)
+    pairs, slow = overlay(a, b), by_geos(a, b)
+    rows = zip(
+        pairs.a.tolist(), pairs.b.tolist(), pairs.area, pairs.area_above, pairs.volume_above,
+        pairs.area_below, pairs.volume_below, strict=True,
+    )  # fmt: skip
+    quick = {(i, j): figures for i, j, *figures in rows}
+    assert len(quick) == len(pairs), "a pair is told once"
+    nothing = (0.0,) * 5
+    for pair in quick.keys() | slow.keys():
+        for got, wanted in zip(quick.get(pair, nothing), slow.get(pair, nothing), strict=True):
+            same(got, wanted, 1e4 * 20, 1e-11)
+
+
+@FEW
+@given(SEEDS)
+def test_covered_area_is_the_common_footprint(seed):
+    a, b = random_tin(seed, 60), random_tin(seed + 1, 9, reach=30.0)
+    wanted = footprint(a).intersection(footprint(b)).area
+    same(overlay(a, b).area.sum(), wanted, 1e4)
+
+
+def test_covered_area_leaves_out_holes_and_bays():
+    a = random_tin(5, 200)
+    kept = [i for i, p in enumerate(polygons(a)) if not p.intersects(shapely.box(-60, -9, 20, 12))]
+    holed = from_polygons([a.corners(i) for i in kept], a.plane[kept], a.label[kept])
+    b = random_tin(6, 80)
+    wanted = footprint(holed).intersection(footprint(b)).area
+    assert wanted < 0.9 * footprint(a).intersection(footprint(b)).area
+    same(overlay(holed, b).area.sum(), wanted, 1e4)
+    same(overlay(b, holed).area.sum(), wanted, 1e4)
+
+
+def test_one_surface_over_part_of_the_other_covers_that_part():
+    small, large = random_tin(7, 30, reach=5.0), random_tin(8, 100)
+    pairs = overlay(small, large)
+    same(pairs.area.sum(), footprint(small).area, 100.0)
+    assert set(pairs.a.tolist()) == set(range(len(small)))
+
+
+def test_every_face_wholly_covered_has_its_own_area():
+    small, large = random_tin(7, 30, reach=5.0), random_tin(8, 100)
+    pairs = overlay(small, large)
+    by_face = np.bincount(pairs.a, pairs.area)
+    for got, face in zip(by_face, polygons(small), strict=True):
+        same(got, face.area, 100.0)
+
+
+def test_surfaces_that_only_touch_have_no_pairs():
+    assert len(overlay(box(0, 0, 1, 1), box(1, 0, 2, 1))) == 0
+    assert len(overlay(box(0, 0, 1, 1), box(1, 1, 2, 2))) == 0
+    assert len(overlay(box(0, 0, 1, 1), box(5, 5, 6, 6))) == 0
+
+
+@pytest.mark.parametrize("seed", range(5))
+def test_a_surface_over_itself_is_its_own_faces_at_nought_depth(seed):
+    a = random_tin(seed, 200)
+    pairs = overlay(a, a)
+    assert np.array_equal(pairs.a, np.arange(len(a)))
+    assert np.array_equal(pairs.b, np.arange(len(a)))
+    assert pairs.volume_above.sum() == pairs.volume_below.sum() == 0.0
+    assert pairs.area_above.sum() == pairs.area_below.sum() == 0.0
+    same(pairs.area.sum(), footprint(a).area, 1e4)
+
+
+def test_a_surface_turned_by_37_degrees_over_itself_is_its_own_faces():
+    a = turned(random_tin(3, 200), 37.0)
+    assert len(overlay(a, a)) == len(a)
+
+
+@FEW
+@given(SEEDS)
+def test_splitting_a_face_keeps_the_sums(seed):
+    a, b = random_tin(seed, 20), random_tin(seed + 1, 15)
+    random = np.random.default_rng(seed)
+    rings, planes = [], []
+    for face in range(len(a)):
+        corners = a.corners(face)
+        inside = random.dirichlet([1.0, 1.0, 1.0]) @ corners
+        for k in range(3):
+            rings.append(np.array([corners[k], corners[(k + 1) % 3], inside]))
+            planes.append(a.plane[face])
+    split = from_polygons(rings, np.array(planes), np.zeros(len(rings)))
+    whole, parts = overlay(a, b), overlay(split, b)
+    for name in ("area", "area_above", "volume_above", "area_below", "volume_below"):
+        same(getattr(parts, name).sum(), getattr(whole, name).sum(), gross(whole))
+
+
+@FEW
+@given(SEEDS, st.floats(-180.0, 180.0), st.floats(-40.0, 40.0))
+def test_moving_and_turning_the_site_changes_nothing(seed, degrees, shift):
+    a, b = random_tin(seed, 30), random_tin(seed + 1, 25)
+    whole = overlay(a, b)
+    moved = overlay(turned(a, degrees, (shift, -2 * shift)), turned(b, degrees, (shift, -2 * shift)))
+    for name in ("area", "area_above", "volume_above", "area_below", "volume_below"):
+        same(getattr(moved, name).sum(), getattr(whole, name).sum(), gross(whole))
+
+
+def test_a_site_a_thousand_times_larger_has_a_thousand_cubed_of_volume():
+    a, b = random_tin(1, 60), random_tin(2, 50)
+    small, large = overlay(a, b), overlay(scaled(a, 1000.0), scaled(b, 1000.0))
+    same(large.area.sum(), small.area.sum() * 1e6, 1e4 * 1e6)
+    same(large.volume_above.sum(), small.volume_above.sum() * 1e9, gross(small) * 1e9)
+    same(large.volume_below.sum(), small.volume_below.sum() * 1e9, gross(small) * 1e9)
+
+
+def test_the_order_of_faces_changes_no_sum():
+    a, b = random_tin(1, 60), random_tin(2, 50)
+    whole, mixed = overlay(a, b), overlay(shuffled(a, 3), shuffled(b, 4))
+    same(mixed.volume_above.sum(), whole.volume_above.sum(), gross(whole))
+    assert len(mixed) == len(whole)
+
+
+def test_an_empty_surface_overlays_to_nothing():
+    none = from_polygons([], np.zeros((0, 5)), np.zeros(0))
+    for pair in ((none, box(0, 0, 1, 1)), (box(0, 0, 1, 1), none), (none, none)):
+        assert len(overlay(*pair)) == 0
+        assert len(overlay_faces(*pair)) == 0
+        assert overlay_faces(*pair).start.tolist() == [0]
+
+
+def test_pairs_of_random_tins_number_two_each_and_7_34_times_the_root_of_the_product():
+    # Two Delaunay meshes of n and m random points: 2n + 2m faces over faces by corners, and
+    # crossings of edges by the mean edge length of a Poisson-Delaunay mesh, (32/9pi)/sqrt(density),
+    # 3 edges a point: (2/pi) L1 L2 = (2/pi) (3 * 32/9pi)^2 sqrt(nm) = 7.34 sqrt(nm). C, no source.
+    for count, other in ((4000, 4000), (9000, 1000)):
+        a, b = random_tin(1, count), random_tin(2, other)
+        wanted = 2 * count + 2 * other + 7.34 * np.sqrt(count * other)
+        assert abs(len(overlay(a, b)) - wanted) < 0.03 * wanted
+
+
+@FEW
+@given(SEEDS)
+def test_polygons_are_the_parts_of_the_pairs(seed):
+    a, b = random_tin(seed, 25), random_tin(seed + 1, 20)
+    pairs, parts = overlay(a, b), overlay_faces(a, b)
+    area = np.array([shapely.Polygon(r).area for r in np.split(parts.ring, parts.start[1:-1])])
+    shape = (len(a), len(b))
+    for side, name in ((1, "area_above"), (-1, "area_below")):
+        grid = np.zeros(shape)
+        chosen = parts.side == side
+        np.add.at(grid, (parts.a[chosen], parts.b[chosen]), area[chosen])
+        grid[pairs.a, pairs.b] -= getattr(pairs, name)
+        assert np.abs(grid).max() < 1e-12 * 1e4
+
+
+def test_polygons_turn_left_and_carry_their_depths():
+    a, b = random_tin(11, 40), random_tin(12, 30)
+    parts = overlay_faces(a, b)
+    for i in range(len(parts)):
+        span = slice(parts.start[i], parts.start[i + 1])
+        ring, depth = parts.ring[span], parts.depth[span]
+        assert shapely.LinearRing(ring).is_ccw
+        wanted = a.upward_at(parts.a[i], ring) - b.upward_at(parts.b[i], ring)
+        assert np.abs(depth - wanted).max() < 1e-9
+        assert (parts.side[i] * depth >= 0).all()
+
+
+def test_parts_of_depth_nought_are_tagged_nought():
+    a = random_tin(3, 30)
+    parts = overlay_faces(a, a)
+    assert (parts.side == 0).all()
+    assert len(parts) == len(a)
+    assert (parts.depth == 0).all()
+
+
+def test_a_jump_between_faces_belongs_to_neither():
+    low, high = box(0, 0, 1, 1, 0.0), box(1, 0, 2, 1, 5.0)
+    stepped = join_faces(low, high)
+    pairs = overlay(stepped, box(0, 0, 2, 1, 2.0))
+    assert pairs.volume_above.sum() == 3.0
+    assert pairs.volume_below.sum() == 2.0
