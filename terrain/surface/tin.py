@@ -47,8 +47,9 @@ def build_tin(
     Args:
         points: easting, northing in the local frame and elevation of each shot, any order.
         lines: lines from shot to shot.
-        plan_lines: lines without elevations. They change no height: the sides of the triangles
-            they cross are kept.
+        plan_lines: lines without elevations. They change no height, since the sides of the
+            triangles they cross are kept; only where four shots stand on one circle the other
+            diagonal may come out.
         options: see `TinOptions`.
         frame: where the local frame lies, for messages only.
 
@@ -158,9 +159,17 @@ def _triangles(network: Network, name: IntArray, frame: LocalFrame) -> Tin:
 
 def _rings(shots: FloatArray, lines: Sequence[Line], plan_lines: Sequence[PlanLine]) -> list[Ring]:
     """The boundaries and holes among the lines."""
-    rings: list[Ring] = [(line.label, line.kind, shots[line.shots, :2]) for line in lines]
-    rings += [(line.label, line.kind, np.asarray(line.plan)) for line in plan_lines]
-    return [ring for ring in rings if ring[1] is not LineKind.BREAKLINE]
+    rings: list[Ring] = [
+        (line.label, line.kind, shots[np.asarray(line.shots, dtype=np.int64), :2])
+        for line in lines
+        if line.kind is not LineKind.BREAKLINE
+    ]
+    rings += [
+        (line.label, line.kind, np.asarray(line.plan, dtype=np.float64).reshape(-1, 2))
+        for line in plan_lines
+        if line.kind is not LineKind.BREAKLINE
+    ]
+    return rings
 
 
 @compiled
