@@ -1,7 +1,7 @@
 """Shots at one spot: exact repeats are merged, and those that disagree are settled or refused."""
 
 from dataclasses import dataclass, replace
-from typing import Literal
+from typing import Literal, TypeAlias
 
 import numpy as np
 from numpy.typing import NDArray
@@ -13,6 +13,8 @@ from terrain.survey.shots import Absorbed, Shots
 Choice = Literal["refuse", "lowest", "mean", "last"]
 MOST_SPOTS_LISTED = 1000
 LINES_NAMED = 6
+_SIEVE_BITS = 22
+Index: TypeAlias = NDArray[np.intp]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -43,56 +45,93 @@ def merge(shots: Shots, rule: SameSpot, unit_name: str) -> Merged:
 
     Errors: `SurveyError` with one fault a spot whose elevations spread beyond the tolerance.
     """
-    shared = np.flatnonzero(_may_share_a_spot(shots.easting, shots.northing))
-    order = shared[
-        np.lexsort([shared, shots.elevation[shared], shots.northing[shared], shots.easting[shared]])
-    ]
-    e, n, z = (a[order] for a in (shots.easting, shots.northing, shots.elevation))
-    new_spot = np.ones(len(order), dtype=bool)
-    new_spot[1:] = (e[1:] != e[:-1]) | (n[1:] != n[:-1])
-    start = np.flatnonzero(new_spot)
-    end = np.append(start[1:], len(order))
-    real = end - start > 1
-    if not real.any():
+    order, start, end = _spots(shots)
+    if not len(start):
         return Merged(shots=shots, kept=np.arange(len(shots), dtype=np.int32))
-    new_level = new_spot.copy()
-    new_level[1:] |= z[1:] != z[:-1]
-    spread = z[end - 1] - z[start]
-    beyond = real & (spread > rule.tolerance)
+    z = shots.elevation[order]
+    lowest = np.minimum.reduceat(z, start)
+    spread = np.maximum.reduceat(z, start) - lowest
+    beyond = spread > rule.tolerance
     if rule.choice == "refuse" and beyond.any():
         raise SurveyError(*_disagreements(shots, order, (start, end, beyond), (rule, unit_name)))
     first = np.minimum.reduceat(order, start)
-    last = np.maximum.reduceat(order, start)
-    levels = np.add.reduceat(new_level.astype(np.int64), start)
-    mean = np.add.reduceat(np.where(new_level, z, 0.0), start) / levels
-    settled = np.where(spread > 0, mean, z[start])
+    settled, levels = _means(z, start, end)
     if rule.choice == "lowest":
-        settled = np.where(beyond, z[start], settled)
+        settled = np.where(beyond, lowest, settled)
     elif rule.choice == "last":
+        last = np.maximum.reduceat(order, start)
         settled = np.where(beyond, shots.elevation[last], settled)
     elevation = shots.elevation.copy()
     elevation[first] = settled
     stands_for = np.arange(len(shots), dtype=np.int32)
     stands_for[order] = np.repeat(first, end - start)
-    notes = _notes(len(order) - int(levels.sum()), spread[real], beyond[real], (rule, unit_name))
+    notes = _notes(len(order) - int(levels.sum()), spread, beyond, (rule, unit_name))
     return _compact(replace(shots, elevation=elevation, notes=shots.notes + notes), stands_for)
 
 
-def _may_share_a_spot(easting: FloatArray, northing: FloatArray) -> BoolArray:
-    # A hash is sorted many times faster than pairs of numbers; a chance hit is sorted out later.
-    # Adding nought turns -0.0 into 0.0, so that both hash alike.
-    h = (easting + 0.0).view(np.uint64) * np.uint64(0x9E3779B97F4A7C15)
-    h ^= h >> np.uint64(29)
-    h += (northing + 0.0).view(np.uint64)
-    h *= np.uint64(0xBF58476D1CE4E5B9)
-    h ^= h >> np.uint64(32)
-    ordered = np.sort(h)
-    again = np.unique(ordered[1:][ordered[1:] == ordered[:-1]])
-    if len(again) == 0:
-        return np.zeros(len(h), dtype=bool)
-    at = np.searchsorted(again, h)
-    found: BoolArray = again[np.minimum(at, len(again) - 1)] == h
-    return found
+def _spots(shots: Shots) -> tuple[Index, Index, Index]:
+    """Shots that share a spot, spot by spot, and where each spot begins and ends among them."""
+    code = _hash(shots.easting, shots.northing)
+    shared = _repeated(code)
+    order = shared[np.argsort(code[shared])]
+    code = code[order]
+    e, n = shots.easting[order], shots.northing[order]
+    new_spot = np.ones(len(order), dtype=bool)
+    new_spot[1:] = (e[1:] != e[:-1]) | (n[1:] != n[:-1])
+    if (new_spot[1:] & (code[1:] == code[:-1])).any():
+        # Two spots with one hash may lie mixed up; that is next to never, and the long way then.
+        order = shared[np.lexsort([shots.northing[shared], shots.easting[shared]])]
+        e, n = shots.easting[order], shots.northing[order]
+        new_spot[1:] = (e[1:] != e[:-1]) | (n[1:] != n[:-1])
+    start = np.flatnonzero(new_spot)
+    length = np.diff(np.append(start, len(order)))
+    order = order[np.repeat(length > 1, length)]
+    length = length[length > 1]
+    end = np.cumsum(length)
+    return order, end - length, end
+
+
+def _hash(easting: FloatArray, northing: FloatArray) -> NDArray[np.uint64]:
+    # Whole numbers sort many times faster than pairs of floats. Adding nought turns -0.0 into
+    # 0.0, so that both hash alike. The odd factors are those of common 64-bit mixers.
+    code = (easting + 0.0).view(np.uint64) * np.uint64(0x9E3779B97F4A7C15)
+    code ^= code >> np.uint64(29)
+    code += (northing + 0.0).view(np.uint64)
+    code *= np.uint64(0xBF58476D1CE4E5B9)
+    code ^= code >> np.uint64(32)
+    return code
+
+
+def _repeated(code: NDArray[np.uint64]) -> Index:
+    """Indices of all values that occur twice or more, and by chance of a few that do not."""
+    ordered = np.sort(code)
+    again = ordered[1:][ordered[1:] == ordered[:-1]]
+    if not len(again):
+        return np.zeros(0, dtype=np.intp)
+    seen = np.zeros(1 << _SIEVE_BITS, dtype=bool)
+    seen[again & np.uint64(len(seen) - 1)] = True
+    return np.flatnonzero(seen[code & np.uint64(len(seen) - 1)])
+
+
+def _means(z: FloatArray, start: Index, end: Index) -> tuple[FloatArray, Index]:
+    """The mean of the unlike elevations of each spot, and how many unlike ones there are."""
+    low, high = np.minimum.reduceat(z, start), np.maximum.reduceat(z, start)
+    mean = np.where(high > low, (low + high) / 2, low)
+    levels = 1 + (high > low).astype(np.intp)
+    many = (end - start > 2) & (high > low)
+    if many.any():
+        spot = np.repeat(np.arange(len(start)), end - start)
+        inside = many[spot]
+        spot, z = spot[inside], z[inside]
+        by_height = np.lexsort([z, spot])
+        spot, z = spot[by_height], z[by_height]
+        unlike = np.ones(len(z), dtype=bool)
+        unlike[1:] = (z[1:] != z[:-1]) | (spot[1:] != spot[:-1])
+        total = np.bincount(spot[unlike], weights=z[unlike], minlength=len(start))
+        number = np.bincount(spot[unlike], minlength=len(start))
+        levels = np.where(many, number, levels)
+        mean = np.where(many, total / np.maximum(number, 1), mean)
+    return mean, levels
 
 
 def _compact(shots: Shots, stands_for: IntArray) -> Merged:
@@ -117,8 +156,8 @@ def _compact(shots: Shots, stands_for: IntArray) -> Merged:
 
 def _disagreements(
     shots: Shots,
-    order: NDArray[np.intp],
-    spots: tuple[NDArray[np.intp], NDArray[np.intp], BoolArray],
+    order: Index,
+    spots: tuple[Index, Index, BoolArray],
     asked: tuple[SameSpot, str],
 ) -> list[Fault]:
     start, end, beyond = spots

@@ -146,9 +146,10 @@ def _fields_of(layout: Layout, line: str) -> tuple[list[str], str]:
             fields += [""] * (wanted - len(fields))
     if len(fields) == wanted:
         return fields, ""
+    hint = ' Name columns that are not needed "skip".' if layout.named_by == "job" else ""
     return [], (
         f"{len(fields)} field{'s' if len(fields) != 1 else ''} where {wanted} are due "
-        f"({', '.join(layout.columns)})."
+        f"({', '.join(layout.columns)}).{hint if len(fields) > wanted else ''}"
     )
 
 

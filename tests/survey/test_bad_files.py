@@ -152,6 +152,11 @@ def test_bad_columns_in_the_job_are_told_by_key(read, columns, words):
     assert words in str(caught.value)
 
 
+def test_more_fields_than_the_job_names_says_what_to_write(read):
+    columns = ("point", "northing", "easting", "elevation")
+    fails(read, {"a.csv": GOOD}, 'not needed "skip"', 1, columns=columns)
+
+
 def test_columns_named_in_the_job_are_believed_over_the_swap_check(read):
     names = ("point", "northing", "easting", "elevation", "code")
     text = "".join(f"{k},{n},{k},{n + 40},GS\n" for k, n in enumerate(range(0, 3000, 90), 1))

@@ -8,6 +8,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from terrain.base.errors import SurveyError
+from terrain.survey import merge as merge_module
 from terrain.survey.merge import SameSpot, merge
 from terrain.survey.shots import Shots, lines, plain_shots
 
@@ -63,6 +64,14 @@ def test_reading_all_shots_twice_changes_no_elevation(rows):
     once = merge(shots_of(rows), rule, "ft").shots
     twice = merge(shots_of(rows + rows), rule, "ft").shots
     assert once.elevation.tolist() == twice.elevation.tolist()
+
+
+def test_spots_whose_hashes_collide_are_still_told_apart(monkeypatch):
+    monkeypatch.setattr(merge_module, "_hash", lambda e, n: np.zeros(len(e), dtype=np.uint64))
+    rows = [(0, 0, 1.0), (5, 5, 2.0), (0, 0, 1.5), (5, 5, 2.0), (7, 7, 3.0)]
+    merged = merge(shots_of(rows), SameSpot(tolerance=1.0), "ft")
+    assert merged.shots.easting.tolist() == [0, 5, 7]
+    assert merged.shots.elevation.tolist() == [1.25, 2.0, 3.0]
 
 
 def test_shots_that_share_no_spot_are_untouched():
