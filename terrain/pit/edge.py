@@ -11,7 +11,7 @@ import numpy as np
 import shapely
 from shapely.geometry import Polygon
 
-from terrain.base.arrays import FloatArray, IntArray
+from terrain.base.arrays import FloatArray
 from terrain.base.errors import EdgeError, Fault
 from terrain.base.frame import LocalFrame
 from terrain.base.units import LengthUnit
@@ -19,7 +19,7 @@ from terrain.pit.design import Design, Side
 from terrain.pit.dig import Dig, row_of
 from terrain.pit.side import run_to_climb
 from terrain.surface.boundary import boundary_edges, boundary_rings
-from terrain.surface.segments import segments_over
+from terrain.surface.segments import SegmentPieces, segments_over
 from terrain.surface.tin_record import Tin
 
 ABOVE_DIG = 1e-7
@@ -111,34 +111,43 @@ def _side_faults(dig: Dig, tin: Tin, words: _Words) -> Iterator[Fault]:
     """A fault for every row whose side is below ground where the survey ends."""
     rim = tin.points[boundary_edges(tin)]
     pieces = segments_over(dig.surface, rim)
-    depth = np.stack([pieces.depth_start, pieces.depth_end], axis=1)
+    share, depth = _below_ground(pieces)
     short = depth.max(axis=1) > ABOVE_DIG
     rows = row_of(dig.surface.label[pieces.face])
+    first, along = rim[pieces.segment, 0], rim[pieces.segment, 1] - rim[pieces.segment, 0]
+    spots = first[:, None, :] + share[:, :, None] * along[:, None, :]
     for row in np.unique(rows[short]):
-        own = np.flatnonzero(short & (rows == row))
-        deepest = own[int(np.argmax(depth[own].max(axis=1)))]
-        height = float(depth[deepest].max())
-        at_end = depth[deepest, 1] > depth[deepest, 0]
-        share = (pieces.end if at_end else pieces.start)[deepest]
-        start, end = rim[pieces.segment[deepest]]
-        spot = start + share * (end - start)
-        reached = float(spot[2]) - height
+        own = short & (rows == row)
+        ends, depths = spots[own].reshape(-1, 3), depth[own].ravel()
+        deepest = int(np.argmax(depths))
+        height = float(depths[deepest])
+        reached = float(ends[deepest, 2]) - height
         yield Fault(
             key=words.keys[row],
             message=f"the survey ends before the side of {words.names[row]} comes out of the "
-            f"ground: along {_stretch(rim, pieces.segment[own], words)} it is still up to "
+            f"ground: along the survey's edge from {_stretch(ends, words)} it is still up to "
             f"{words.length(height)} below ground; "
             + _further(dig, int(row), reached, height, words),
         )
 
 
-def _stretch(rim: FloatArray, segments: IntArray, words: _Words) -> str:
+def _below_ground(pieces: SegmentPieces) -> tuple[FloatArray, FloatArray]:
+    """Each piece's two ends (n, 2) drawn in to where the dig is below ground, and their depths."""
+    share = np.stack([pieces.start, pieces.end], axis=1)
+    depth = np.stack([pieces.depth_start, pieces.depth_end], axis=1)
+    crosses = depth[:, 0] * depth[:, 1] < 0
+    low, high = depth[crosses, 0], depth[crosses, 1]
+    nought = share[crosses, 0] + (share[crosses, 1] - share[crosses, 0]) * low / (low - high)
+    share[crosses] = np.where(depth[crosses] < 0, nought[:, None], share[crosses])
+    return share, np.maximum(depth, 0.0)
+
+
+def _stretch(ends: FloatArray, words: _Words) -> str:
     """Where along the survey's edge, by the two ends farthest apart."""
-    ends = rim[np.unique(segments)].reshape(-1, 3)[:, :2]
-    middle = ends.mean(axis=0)
-    first = ends[int(np.argmax(np.hypot(*(ends - middle).T)))]
-    second = ends[int(np.argmax(np.hypot(*(ends - first).T)))]
-    return f"the survey's edge from {words.spot(first)} to {words.spot(second)}"
+    plan = ends[:, :2]
+    first = plan[int(np.argmax(np.hypot(*(plan - plan.mean(axis=0)).T)))]
+    second = plan[int(np.argmax(np.hypot(*(plan - first).T)))]
+    return f"{words.spot(first)} to {words.spot(second)}"
 
 
 def _further(dig: Dig, row: int, reached: float, height: float, words: _Words) -> str:
