@@ -10,7 +10,7 @@ from terrain.base.arrays import FloatArray
 from terrain.base.errors import DesignError
 from terrain.pit.dig_line import DigLine
 from terrain.surface.minimum import around, footprint, sound_parts, span
-from terrain.surface.outline import Ring, outline_area, ring_area, ring_through
+from terrain.surface.outline import outline_area, ring_area, ring_through
 from terrain.surface.overlay import overlay_faces
 from terrain.surface.patches import Surface, from_polygons, join_faces
 from terrain.surface.sweep import Swept, advance
