@@ -71,6 +71,18 @@ def test_walls_that_share_a_convex_pit_share_it_as_the_slow_sweep_does(seed, dat
     _same_by_part(corners, [1.5] * count, [[(r, 1.0)] for r in runs], points)
 
 
+@pytest.mark.parametrize("digits", [1, 2, 3, 4])
+@pytest.mark.parametrize("degrees", [7.0, 23.0, 37.0, 61.0])
+def test_a_house_with_rounded_corners_once_lost_a_sliver_of_its_core(degrees, digits):
+    """Rounded, its long walls are not quite parallel and close on the ridge almost at once."""
+    angle = np.radians(degrees)
+    turn = np.array([[np.cos(angle), -np.sin(angle)], [np.sin(angle), np.cos(angle)]])
+    house = np.array([[-24.0, -14], [20, -14], [24, -10], [24, 14], [-24, 14]])
+    corners = np.round(house @ turn.T, digits)
+    points = lot(7, 400)
+    _same_by_part(corners, [0.0] * 5, [[(0.0, 1.0)]] * 5, points)
+
+
 L_CORNERS = np.array([[-20.0, -15], [20, -15], [20, 2], [3, 2], [3, 16], [-20, 16]])
 BAY_CORNERS = np.array(
     [[-24.0, -14], [-8, -14], [-5, -17], [3, -17], [6, -14], [24, -14], [24, 14], [-24, 14]]

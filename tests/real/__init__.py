@@ -1,0 +1,1 @@
+"""The main question on open data that registry packages carry."""

@@ -1,0 +1,160 @@
+"""House-sized pits in three real lots: flat, medium, steep."""
+
+import math
+from pathlib import Path
+
+import numpy as np
+import pytest
+from matplotlib.tri import LinearTriInterpolator, Triangulation
+
+from terrain.job.design import lay_out
+from terrain.job.ground import existing_ground, read_survey
+from terrain.job.load import load_job
+from terrain.job.volumes import volumes
+from tests.laws.jobs import figures, ledger, write_job
+from tests.oracles import pointwise, sampling, solids
+from tests.oracles.dig import Pit
+from tests.oracles.moving import Front
+
+NAMES = ["flat", "medium", "steep"]
+WALLS = ["low side", "clip", "right", "high side", "left"]
+SHAPE = np.array([[-7.0, -4.5], [5.0, -4.5], [7.0, -2.5], [7.0, 4.5], [-7.0, 4.5]])
+OVERDIG = np.array([0.6, 0.5, 0.6, 0.9, 0.6])
+RUNS = np.array([0.75, 1.0, 0.5, 0.75, 0.5])
+BELOW = {"flat": 2.4, "medium": 1.2, "steep": 0.3}
+
+
+def placed(points: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """The middle of a lot, and the house there with its low side square to the fall.
+
+    Corners are whole 1024ths of a metre, so that a move loses no digit.
+    """
+    middle = np.round(points[:, :2].mean(axis=0))
+    shifted = np.column_stack([points[:, :2] - middle, np.ones(len(points))])
+    slope = np.linalg.lstsq(shifted, points[:, 2], rcond=None)[0][:2]
+    up = slope / np.linalg.norm(slope)
+    across = np.array([up[1], -up[0]])
+    return middle, middle + np.round(SHAPE @ np.array([across, up]) * 1024) / 1024
+
+
+def floor_of(name: str, points: np.ndarray, corners: np.ndarray) -> float:
+    """So far below the lowest ground near a corner, to the centimetre."""
+    near = [points[np.argmin(np.linalg.norm(points[:, :2] - c, axis=1)), 2] for c in corners]
+    return round(float(min(near)) - BELOW[name], 2)
+
+
+def dig_text(floor: float) -> str:
+    """The dig as a job says it."""
+    text = f"floor = {floor}\noverdig = 0.6\nside = 0.75\ntopsoil_strip = 0.15\n"
+    for wall, overdig, run in zip(WALLS, OVERDIG, RUNS, strict=True):
+        text += f'[dig.walls."{wall}"]\noverdig = {overdig}\nside = {run}\n'
+    return text
+
+
+def triangles_of(path: Path, middle: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """The triangles the job stands on, round the lot's middle.
+
+    Cells of a grid may be cut along either diagonal, so an independent answer has to stand on
+    the same ones; that they cover the lot once is checked here.
+    """
+    job = load_job(path)
+    survey = read_survey(job)
+    frame = lay_out(job, survey.shots).frame
+    tin = existing_ground(job, survey, frame).tin
+    shift = np.append(frame.origin - middle, 0.0)
+    points = tin.points + shift
+    corners = tin.triangles.astype(np.int64)
+    a, b, c = (points[corners[:, k], :2] for k in range(3))
+    twice = (b - a)[:, 0] * (c - a)[:, 1] - (b - a)[:, 1] * (c - a)[:, 0]
+    assert len(corners) == 2 * 39 * 39
+    assert twice.min() > 0.99
+    assert twice.max() < 1.01
+    return points, corners
+
+
+@pytest.fixture(params=NAMES)
+def lot(request, lots, tmp_path):
+    points = lots[request.param]
+    middle, corners = placed(points)
+    floor = floor_of(request.param, points, corners)
+    job = write_job(tmp_path, points, corners, WALLS, dig_text(floor), unit="m")
+    return points, middle, corners, floor, job
+
+
+def test_each_lot_is_as_steep_as_the_sources_say(lots):
+    """1.2, 18 and 43 per cent: the mean fall of a plane through each lot."""
+    for name, grade in zip(NAMES, (0.012, 0.18, 0.43), strict=True):
+        points = lots[name] - lots[name].mean(axis=0)
+        east, north = np.linalg.lstsq(points[:, :2], points[:, 2], rcond=None)[0]
+        assert math.hypot(east, north) == pytest.approx(grade, rel=0.08)
+
+
+def test_the_pit_is_the_closed_solids_volume(lot):
+    points, middle, corners, floor, job = lot
+    tin, triangles = triangles_of(job, middle)
+    front = Front.of(corners - middle)
+    height = float(np.ptp(points[:, 2])) + 10.0
+    pit = solids.sloped_pit(front.normal, front.reach + OVERDIG, RUNS, floor, height)
+    earth = solids.prisms(tin, triangles, floor - 50.0)
+    wanted = (earth ^ pit).volume()
+    assert ledger(job).total.quantity.bank == pytest.approx(wanted, rel=1e-9)
+
+
+def test_sampling_finds_the_pits_volume(lot):
+    _, middle, corners, floor, job = lot
+    tin, triangles = triangles_of(job, middle)
+    existing = LinearTriInterpolator(Triangulation(tin[:, 0], tin[:, 1], triangles), tin[:, 2])
+    pit = Pit(corners - middle, OVERDIG.tolist(), [[(float(r), 1.0)] for r in RUNS], floor)
+    seen, doubt = sampling.volume(
+        lambda p: existing(p[:, 0], p[:, 1]).filled(-np.inf),
+        lambda p: pointwise.convex_dig(pit, p, 40.0),
+        (-19.0, -19.0, 19.0, 19.0),
+        400,
+    )
+    bank = ledger(job).total.quantity.bank
+    assert doubt < 2e-3 * bank
+    assert abs(seen - bank) < 4 * doubt
+
+
+def test_walls_sum_to_the_pit_and_parts_to_walls(lot):
+    answer = ledger(lot[-1])
+    assert min(w.quantity.bank for w in answer.walls) > 0.0
+    assert math.fsum(w.quantity.bank for w in answer.walls) == pytest.approx(
+        answer.total.quantity.bank, rel=1e-13
+    )
+    for wall in answer.walls:
+        parts = wall.parts
+        assert parts.core + parts.overdig + parts.side == pytest.approx(
+            wall.quantity.bank, rel=1e-13
+        )
+
+
+def test_drawing_the_house_backwards_changes_nothing(lot, tmp_path):
+    points, _, corners, floor, job = lot
+    folder = tmp_path / "backwards"
+    folder.mkdir()
+    backwards, walls = np.roll(corners[::-1], 1, axis=0), WALLS[::-1]
+    other = write_job(folder, points, backwards, walls, dig_text(floor), unit="m")
+    seen, wanted = figures(ledger(other)), figures(ledger(job))
+    for name, volume in wanted.items():
+        assert seen[name] == pytest.approx(volume, abs=1e-11 * wanted["total"]), name
+
+
+def test_moving_the_lot_by_whole_metres_changes_nothing(lot, tmp_path):
+    points, middle, corners, floor, job = lot
+    folder = tmp_path / "moved"
+    folder.mkdir()
+    shift = np.array([*middle, 0.0])
+    other = write_job(folder, points - shift, corners - middle, WALLS, dig_text(floor), unit="m")
+    seen, wanted = figures(ledger(other)), figures(ledger(job))
+    for name, volume in wanted.items():
+        assert seen[name] == pytest.approx(volume, abs=1e-11 * wanted["total"]), name
+
+
+def test_topsoil_is_the_strip_times_the_area_cut_where_the_cut_is_deep(lot):
+    """No row holds more than its plan area times the strip, and the whole nearly that."""
+    answer = volumes(load_job(lot[-1])).ledger
+    for wall in answer.walls:
+        assert 0.0 < wall.topsoil <= 0.15 * wall.plan_area * (1 + 1e-9)
+        assert wall.topsoil <= wall.quantity.bank
+    assert answer.total.topsoil > 0.9 * 0.15 * answer.daylight_area
