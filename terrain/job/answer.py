@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass
 
-from terrain.base.arrays import FloatArray, IntArray
+from terrain.base.arrays import FloatArray
 from terrain.base.frame import LocalFrame
 from terrain.ledger.entries import Ledger
 
@@ -61,19 +61,6 @@ class Plan:
     shot_upward: FloatArray
     breaklines: tuple[FloatArray, ...]
     cut: CutGrid
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Solid:
-    """The excavated body as a closed mesh: `vertices` (n, 3) local, `faces` (m, 3) outward.
-
-    `row` (m,) is the index of the face's row in `rows`, names of walls and extras.
-    """
-
-    vertices: FloatArray
-    faces: IntArray
-    row: IntArray
-    rows: tuple[str, ...]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
