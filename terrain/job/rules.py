@@ -169,8 +169,6 @@ def _unit_name(metres: float) -> str | None:
 def _existing_rules(existing: Existing) -> Found:
     if existing.mark_tolerance is not None and not existing.marks:
         yield ("existing", "mark_tolerance"), "has no use without existing.marks"
-    if existing.datum_accuracy is not None and existing.accuracy is None:
-        yield ("existing", "datum_accuracy"), "needs existing.accuracy beside it"
     if existing.coordinates is not None and not existing.lines:
         yield ("existing", "coordinates"), "has no use without existing.lines"
     if existing.columns is not None:

@@ -113,12 +113,12 @@ def corner_velocity(before: Front, after: Front) -> FloatArray:
     The mean speed moves the corner along the bisector; what the speeds differ by moves it across.
     Neighbours of one speed need only the first term, which is sound however flat the corner.
     """
-    cosine = float(before.normal @ after.normal)
-    mean = (before.speed + after.speed) / 2
-    velocity = mean * (before.normal + after.normal) / (1 + cosine)
+    both = before.normal + after.normal
+    # 1 + cos of the turn is |both|^2 / 2, and 1 - cos |apart|^2 / 2: so written, no digit is lost
+    velocity = (before.speed + after.speed) * both / (both @ both)
     if before.speed != after.speed:
-        half = (after.speed - before.speed) / 2
-        velocity = velocity + half * (after.normal - before.normal) / (1 - cosine)
+        apart = after.normal - before.normal
+        velocity = velocity + (after.speed - before.speed) * apart / (apart @ apart)
     return np.asarray(velocity)
 
 

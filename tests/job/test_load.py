@@ -315,7 +315,6 @@ RULES: list[tuple[tuple[str | int, ...], Any, str, str]] = [
     (("existing", "columns"), ["line", "line", "easting"], "existing.columns[2]", "twice"),
     (("existing", "columns"), ["point", "easting", "elevation"], "existing.columns", "northing"),
     (("existing", "same_spot"), "first", "existing.same_spot", '"refuse"'),
-    (("existing", "datum_accuracy"), 0.1, "existing.datum_accuracy", "accuracy"),
 ]  # fmt: skip
 
 
