@@ -110,14 +110,24 @@ def meeting(before: Front, after: Front, near: FloatArray) -> FloatArray:
 def corner_velocity(before: Front, after: Front) -> FloatArray:
     """How a common corner moves: at each front's speed along that front's normal.
 
-    The mean speed moves the corner along the bisector; what the speeds differ by moves it across.
-    Neighbours of one speed need only the first term, which is sound however flat the corner.
+    Two ways to solve the same pair of equations. Fronts that nearly face each other, as along a
+    ridge, take the plain one: it keeps the corner on the line half-way however far it runs. Fronts
+    that nearly go on in line take the mean of the speeds along the bisector and what the speeds
+    differ by across it: neighbours of one speed need only the first, sound however flat the turn.
     """
-    both = before.normal + after.normal
-    # 1 + cos of the turn is |both|^2 / 2, and 1 - cos |apart|^2 / 2: so written, no digit is lost
+    one, two = before.normal, after.normal
+    if float(one @ two) < 0.0:
+        across = np.array(
+            [
+                before.speed * two[1] - after.speed * one[1],
+                after.speed * one[0] - before.speed * two[0],
+            ]
+        )
+        return np.asarray(across / (one[0] * two[1] - one[1] * two[0]))
+    both = one + two
     velocity = (before.speed + after.speed) * both / (both @ both)
     if before.speed != after.speed:
-        apart = after.normal - before.normal
+        apart = two - one
         velocity = velocity + (after.speed - before.speed) * apart / (apart @ apart)
     return np.asarray(velocity)
 

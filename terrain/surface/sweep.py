@@ -191,14 +191,30 @@ def _sweep(
         return
     low, rise = height
     slope = rise / front.speed
-    swept.polygons.append(np.array(corners))
-    swept.planes.append(
-        (
-            float(birth.start[0]),
-            float(birth.start[1]),
-            low + rise * birth.time,
-            float(front.normal[0]) * slope,
-            float(front.normal[1]) * slope,
-        )
+    plane = (
+        float(birth.start[0]),
+        float(birth.start[1]),
+        low + rise * birth.time,
+        float(front.normal[0]) * slope,
+        float(front.normal[1]) * slope,
     )
-    swept.owners.append(front.owner)
+    for convex in _convex(np.array(corners)):
+        swept.polygons.append(convex)
+        swept.planes.append(plane)
+        swept.owners.append(front.owner)
+
+
+def _convex(corners: FloatArray) -> list[FloatArray]:
+    """A trapezoid as it is, or cut in two where rounding has bent it in at a corner.
+
+    Long fronts that close on a ridge at next to no angle can leave such a one, and an overlay cuts
+    by each edge's line: it would lose what lies beyond a corner that bends in.
+    """
+    one = np.roll(corners, -1, axis=0) - corners
+    two = np.roll(one, -1, axis=0)
+    turn = np.roll(one[:, 0] * two[:, 1] - one[:, 1] * two[:, 0], 1)
+    bent = int(np.argmin(turn))
+    if len(corners) < 4 or turn[bent] >= 0:
+        return [corners]
+    a, b, c, d = np.roll(corners, -bent, axis=0)
+    return [np.array([a, b, c]), np.array([a, c, d])]
