@@ -86,22 +86,30 @@ def read_pit(job: dict[str, Any], origin: np.ndarray) -> dig.Pit:
     return dig.Pit(corners, overdig, side, table["floor"])
 
 
-def read_extras(job: dict[str, Any], origin: np.ndarray) -> list[tuple[str, str, list[faces.Face]]]:
-    """Pits, ramps and trenches in their order; all with vertical sides."""
+def read_extras(job: dict[str, Any], terrain: Terrain) -> list[tuple[str, str, list[faces.Face]]]:
+    """Pits, ramps and trenches in their order; ramps with vertical sides only."""
     table, out = job["dig"], []
 
     def local(line: list[list[float]]) -> list[list[float]]:
-        return (np.array(line) - origin[:2]).tolist()
+        return (np.array(line) - terrain.origin[:2]).tolist()
+
+    def with_sides(body: Any, own: dict[str, Any]) -> list[faces.Face]:
+        ring = shapely.get_coordinates(shapely.orient_polygons(body))[:-1]
+        side = own.get("side", 0.0)
+        steps = [tuple(s) for s in side] if isinstance(side, list) else [(side, 1.0)]
+        count = len(ring)
+        pit = dig.Pit(ring, [own.get("overdig", 0.0)] * count, [steps] * count, own["floor"])
+        return dig.faces(pit, max(float(terrain.points[:, 2].max()) - pit.floor, 0.0))
 
     for pit in table.get("pits", []):
         body = shapely.Polygon(local(pit["corners"]))
-        out.append((pit["name"], "pit", [faces.Face(body, faces.level(pit["floor"]))]))
+        out.append((pit["name"], "pit", with_sides(body, pit)))
     for way in table.get("ramps", []):
         body = dig.ramp(local(way["line"]), way["width"], way["run_per_rise"], table["floor"])
         out.append((way["name"], "ramp", body))
     for ditch in table.get("trenches", []):
-        body = dig.trench(local(ditch["line"]), ditch["width"], ditch["floor"])
-        out.append((ditch["name"], "trench", body))
+        strip = dig.trench(local(ditch["line"]), ditch["width"], ditch["floor"])
+        out.append((ditch["name"], "trench", with_sides(strip[0].polygon, ditch)))
     return out
 
 
@@ -180,7 +188,7 @@ def expected(path: Path) -> dict[str, Any]:
         row = {"wall": name, **_measures(job, math.fsum(parts.values())), "topsoil": topsoil}
         walls.append({**row, "bank_plus_minus_95": doubt(weight), "parts": parts})
     pits, before, dug = [], sums, main
-    for name, kind, body in read_extras(job, terrain.origin):
+    for name, kind, body in read_extras(job, terrain):
         dug = faces.lower_of(dug, body)
         after = Sums(terrain, dug, strip)
         bank = (after.total(after.volume) - before.total(before.volume)) / unit
