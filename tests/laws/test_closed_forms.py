@@ -11,7 +11,7 @@ import shapely
 from terrain.base.frame import LocalFrame
 from tests.laws.shapes import SHAPES, Shape
 from tests.laws.site import CLOSED_FORM, Dug, design, excavate, flat
-from tests.oracles.exact import tilted
+from tests.oracles.exact import frustum, simpson, tilted
 
 FLOOR = 96.0
 
@@ -118,3 +118,66 @@ def test_vertical_pits_in_doubly_tilted_ground_are_area_times_depth_at_the_centr
     body = shapely.Polygon(plan)
     depth = 12.0 + 0.0625 * body.centroid.x - 0.125 * body.centroid.y
     hold(dug, dug.total, body.area * depth, 0.0)
+
+
+def test_a_wall_that_leaves_the_dig_line_leaves_a_plain_corner():
+    """A clip of 1 with an overdig of 3 between walls with 0.5: shifted, nothing is left of it."""
+    corners = np.array([[0.0, 0], [40, 0], [40, 23], [39, 24], [0, 24]])
+    overdig, runs = [0.5, 0.5, 3.0, 0.5, 0.5], [1.0, 0.5, 0.75, 1.0, 0.25]
+    dug = excavate(design(corners, overdig, runs, FLOOR), flat(FLOOR + 8.0))
+    wanted = frustum(
+        (Fraction(40), Fraction(24)),
+        [Fraction(1, 2)] * 4,
+        [Fraction(1), Fraction(1, 2), Fraction(1), Fraction(1, 4)],
+        Fraction(8),
+    )
+    hold(dug, dug.total, float(wanted), 0.0)
+    assert dug.dig.line.vanished == (2,)
+    assert dug.parts.get((2, "side"), 0.0) == 0.0
+
+
+@pytest.mark.parametrize("run", [0.0, 0.5])
+def test_a_notch_narrower_than_its_overdigs_is_dug_out(run):
+    """The dig line crosses itself in the notch: the floor is the union, the notch is no ground."""
+    corners = np.array(
+        [[0.0, 0], [30, 0], [30, 20], [16, 20], [16, 10], [14, 10], [14, 20], [0, 20]]
+    )
+    dug = excavate(design(corners, 2.0, run, FLOOR), flat(FLOOR + 8.0))
+    size, runs = (Fraction(30), Fraction(20)), [Fraction(run)] * 4
+    hold(dug, dug.total, float(frustum(size, [Fraction(2)] * 4, runs, Fraction(8))), 0.0)
+
+
+@pytest.mark.parametrize("run", [0.0, 0.5])
+def test_a_court_shut_in_by_the_dig_line_is_dug_too(run):
+    """The court's mouth, 2 wide, closes at overdigs of 2; the hole left inside is dug as well."""
+    corners = np.array(
+        [[0.0, 0], [40, 0], [40, 30], [21, 30], [21, 25], [30, 25], [30, 8], [10, 8], [10, 25],
+         [19, 25], [19, 30], [0, 30]]
+    )  # fmt: skip
+    dug = excavate(design(corners, 2.0, run, FLOOR), flat(FLOOR + 8.0))
+    size, runs = (Fraction(40), Fraction(30)), [Fraction(run)] * 4
+    hold(dug, dug.total, float(frustum(size, [Fraction(2)] * 4, runs, Fraction(8))), 0.0)
+
+
+@pytest.mark.parametrize("depth", [1.0, 1.9, 2.1, 6.0, 9.0])
+def test_a_court_whose_mouth_closes_on_the_way_up_is_the_integral_of_its_outlines(depth):
+    """Mouth 2 wide, court 20 by 17, sides 1/2: shut at height 2, and gone at height 17."""
+    corners = np.array(
+        [[0.0, 0], [40, 0], [40, 30], [21, 30], [21, 25], [30, 25], [30, 8], [10, 8], [10, 25],
+         [19, 25], [19, 30], [0, 30]]
+    )  # fmt: skip
+    dug = excavate(design(corners, 0.0, 0.5, FLOOR), flat(FLOOR + depth))
+    height, run = Fraction(depth), Fraction(1, 2)
+
+    def outside(h: Fraction) -> Fraction:
+        return (40 + 2 * run * h) * (30 + 2 * run * h)
+
+    def court(h: Fraction) -> Fraction:
+        return (20 - 2 * run * h) * (17 - 2 * run * h)
+
+    def mouth(h: Fraction) -> Fraction:
+        return (2 - 2 * run * h) * (5 + 2 * run * h)
+
+    wanted = simpson(outside, Fraction(0), height) - simpson(court, Fraction(0), height)
+    wanted -= simpson(mouth, Fraction(0), min(height, Fraction(2)))
+    hold(dug, dug.total, float(wanted), 0.0)
