@@ -5,22 +5,17 @@ FAN boxes that follow one another get a common box, and so on up to one. Unlike 
 it stays as quick where a dense scan and a few far shots make one surface.
 """
 
-from typing import TypeAlias
-
 import numpy as np
-from numpy.typing import NDArray
 
 from terrain.base.arrays import FloatArray, IntArray
+from terrain.surface.compiled import Starts, Tree, compiled
 from terrain.surface.hilbert import hilbert_order
-from terrain.surface.kernel import FAN, compiled
+from terrain.surface.kernel import FAN
 from terrain.surface.patches import Surface
 
-# boxes (m, 4) as west, south, east, north, lowest level first; where each level begins, and the
-# end; the face of each box of the lowest level
-Tree: TypeAlias = tuple[FloatArray, NDArray[np.int64], IntArray]
 
 @compiled
-def face_boxes(start, ring):
+def face_boxes(start: Starts, ring: FloatArray) -> FloatArray:
     """The box of each face, (n, 4) as west, south, east, north."""
     boxes = np.empty((len(start) - 1, 4))
     for face in range(len(start) - 1):
@@ -34,7 +29,7 @@ def face_boxes(start, ring):
 
 
 @compiled
-def stack_levels(lowest, order, level):
+def stack_levels(lowest: FloatArray, order: IntArray, level: Starts) -> FloatArray:
     """The boxes of all levels, each level's made from the one below."""
     boxes = np.empty((level[-1], 4))
     for i in range(len(order)):
@@ -53,7 +48,11 @@ def stack_levels(lowest, order, level):
 
 
 def tree_of(surface: Surface) -> Tree:
-    """The tree of a surface that has at least one face."""
+    """The tree (boxes, level, order) of a surface that has at least one face.
+
+    `boxes` (m, 4) are west, south, east, north, lowest level first; `level` says where each level
+    begins, and the end; `order` is the face of each box of the lowest level.
+    """
     lowest = face_boxes(surface.start, surface.ring)
     order = hilbert_order(0.5 * (lowest[:, :2] + lowest[:, 2:])).astype(np.int32)
     counts = [len(order)]

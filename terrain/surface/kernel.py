@@ -1,19 +1,15 @@
 """Compiled kernels of the overlay: arrays in, arrays out.
 
-A surface goes in as (start, ring, plane), see `patches.Surface`, the coarser of two with
-which of its edges are sound, see `sound`; a tree of boxes as (boxes, level, order), see `boxtree`. All work on one pair of faces is done relative to the
-first corner of its finer face, so that differences, not coordinates, are multiplied.
-
-`work` is the workspace of one thread, one row a list of numbers, one column a corner.
+All work on one pair of faces is done relative to the first corner of its finer face, so that
+differences, not coordinates, are multiplied. `work` is the workspace of one thread: one row a
+list of numbers, one column a corner.
 """
 
-from collections.abc import Callable
-from typing import Any, TypeVar
-
-import numba
 import numpy as np
 
-Compiled = TypeVar("Compiled", bound=Callable[..., Any])
+from terrain.base.arrays import BoolArray, FloatArray, IntArray
+from terrain.surface.compiled import Faces, Four, Point, SoundFaces, Starts, Task, Tree
+from terrain.surface.compiled import compiled as compiled  # other modules know it from here
 
 FAN = 8  # boxes under one box of the tree
 # Rows of the workspace: (easting, northing, and both along the edge to the next corner) of both
@@ -25,17 +21,8 @@ SHORT = 1e-9  # an edge turned by more than this when the origin is taken off is
 FIGURES = 8  # what `measure_chunk` keeps of a pair
 
 
-def compiled(function: Compiled) -> Compiled:
-    """The function compiled, without the lock, and kept on disk where some folder allows it."""
-    try:
-        made = numba.njit(nogil=True, error_model="numpy", cache=True)(function)
-    except RuntimeError:  # numba found no folder it may write its cache to
-        made = numba.njit(nogil=True, error_model="numpy")(function)
-    return made  # type: ignore[no-any-return]
-
-
 @compiled
-def touching(box, tree, found, spare):
+def touching(box: Four, tree: Tree, found: IntArray, spare: IntArray) -> int:
     """How many of the tree's faces have a box that touches `box`; their indices go to `found`.
 
     Level by level from the top. Every box is written down and the count moved on only where it
@@ -66,14 +53,16 @@ def touching(box, tree, found, spare):
 
 
 @compiled
-def load(start, ring, face, origin, work, row):
+def load(
+    start: Starts, ring: FloatArray, face: int, origin: Point, work: FloatArray, row: int
+) -> int:
     """How many corners the face has; they go to `row` of the workspace, relative to `origin`.
 
     The first is repeated after the last. An edge so short that taking the origin off its ends
     turned it keeps the direction it had before.
     """
     first = start[face]
-    count = start[face + 1] - first
+    count: int = start[face + 1] - first
     for i in range(count):
         work[row, i] = ring[first + i, 0] - origin[0]
         work[row + 1, i] = ring[first + i, 1] - origin[1]
@@ -90,7 +79,7 @@ def load(start, ring, face, origin, work, row):
 
 
 @compiled
-def box_of(work, row, count, origin):
+def box_of(work: FloatArray, row: int, count: int, origin: Point) -> Four:
     """The box (west, south, east, north) of a loaded polygon, in the frame of the surfaces."""
     west = east = work[row, 0]
     south = north = work[row + 1, 0]
@@ -101,7 +90,7 @@ def box_of(work, row, count, origin):
 
 
 @compiled
-def edge_of(work, row, k):
+def edge_of(work: FloatArray, row: int, k: int) -> Four:
     """Direction of a loaded polygon's edge, and its end nearer to the origin.
 
     Both are the same, but for the direction's sign, seen from the neighbour across the edge: so
@@ -114,7 +103,7 @@ def edge_of(work, row, k):
 
 
 @compiled
-def keep_inside(work, row, count, target):
+def keep_inside(work: FloatArray, row: int, count: int, target: int) -> int:
     """How many corners are left of a polygon where DISTANCE >= 0; they go to row `target`.
 
     Each has its distance beside it, exactly nought where the line was crossed. A crossing is
@@ -137,7 +126,7 @@ def keep_inside(work, row, count, target):
 
 
 @compiled
-def cut_off(work, row, count, target):
+def cut_off(work: FloatArray, row: int, count: int, target: int) -> int:
     """As `keep_inside`, of a polygon with corners on both sides, but one corner more at most.
 
     A convex polygon has one run of corners outside a line. Where rounding makes more of them,
@@ -146,8 +135,7 @@ def cut_off(work, row, count, target):
     kept = keep_inside(work, row, count, target)
     if kept <= count + 1:
         return kept
-    inner = np.argmax(work[DISTANCE, :count])
-    ahead, behind = inner, inner
+    ahead = behind = int(np.argmax(work[DISTANCE, :count]))
     while work[DISTANCE, ahead] >= 0.0:
         ahead = ahead + 1 if ahead + 1 < count else 0
     while work[DISTANCE, behind] >= 0.0:
@@ -159,16 +147,16 @@ def cut_off(work, row, count, target):
 
 
 @compiled
-def clip(work, count, coarse_count, sound):
+def clip(work: FloatArray, count: int, coarse_count: int, sound: BoolArray, first: int) -> int:
     """How many corners the common polygon of the two loaded faces has, 0 if it is empty.
 
     Sutherland and Hodgman, Reentrant polygon clipping, CACM 17(1), 1974, for convex polygons.
-    `sound` tells which edges of the coarse face to clip by, see `sound`.
+    `sound`, from `first` on, tells which edges of the coarse face to clip by, see `sound`.
     """
     for i in range(count):
         work[POLYGON, i], work[POLYGON + 1, i] = work[FINE, i], work[FINE + 1, i]
     for k in range(coarse_count):
-        if not sound[k]:
+        if not sound[first + k]:
             continue
         along_e, along_n, at_e, at_n = edge_of(work, COARSE, k)
         lowest, highest = 0.0, 0.0
@@ -187,7 +175,9 @@ def clip(work, count, coarse_count, sound):
 
 
 @compiled
-def between(fine_plane, face, coarse_plane, other, origin):
+def between(
+    fine_plane: FloatArray, face: int, coarse_plane: FloatArray, other: int, origin: Point
+) -> tuple[float, float, float]:
     """The depth of one plane over another: at the origin, per easting and per northing.
 
     Each plane is taken from its own point first, then they are subtracted.
@@ -199,7 +189,9 @@ def between(fine_plane, face, coarse_plane, other, origin):
 
 
 @compiled
-def split(work, count, depth, sign):
+def split(
+    work: FloatArray, count: int, depth: tuple[float, float, float], sign: float
+) -> tuple[int, int]:
     """Corners (above, below) of the common polygon's parts over and under nought depth.
 
     They go to ABOVE and BELOW with their height over nought; both get the same crossing points.
@@ -215,7 +207,7 @@ def split(work, count, depth, sign):
 
 
 @compiled
-def part_over(work, count, target, sign, reach):
+def part_over(work: FloatArray, count: int, target: int, sign: float, reach: Point) -> int:
     """How many corners the part of the common polygon where sign * DEPTH > 0 has."""
     lowest, highest = reach
     if highest == 0.0:
@@ -231,7 +223,7 @@ def part_over(work, count, target, sign, reach):
 
 
 @compiled
-def measure(work, row, count):
+def measure(work: FloatArray, row: int, count: int) -> Four:
     """Twice the area, six times the volume, and six times the first moments of a part.
 
     A fan of triangles from the first corner: the integral of a linear function over a triangle
@@ -250,7 +242,9 @@ def measure(work, row, count):
 
 
 @compiled
-def record(work, counts, origin, figures, at):
+def record(
+    work: FloatArray, counts: tuple[int, int, int], origin: Point, figures: FloatArray, at: int
+) -> bool:
     """Whether the parts have area; their figures go to column `at`.
 
     Rows: area, area above, volume above, area below, volume below, centroid of the part above
@@ -279,7 +273,9 @@ def record(work, counts, origin, figures, at):
 
 
 @compiled
-def measure_chunk(fine, coarse, tree, task, out):
+def measure_chunk(
+    fine: Faces, coarse: SoundFaces, tree: Tree, task: Task, out: tuple[IntArray, FloatArray]
+) -> tuple[int, int, int]:
     """Figures of all pairs of the fine faces first to last, as (pairs, pairs, next face).
 
     `task` is (first, last, sign of the depth of fine over coarse, room for corners); `out` is
@@ -301,7 +297,7 @@ def measure_chunk(fine, coarse, tree, task, out):
         for k in range(candidates):
             other = found[k]
             other_count = load(coarse_start, coarse_ring, other, origin, work, COARSE)
-            common = clip(work, count, other_count, sound[coarse_start[other] :])
+            common = clip(work, count, other_count, sound, coarse_start[other])
             if common == 0:
                 continue
             depth = between(plane, face, coarse_plane, other, origin)
@@ -313,7 +309,13 @@ def measure_chunk(fine, coarse, tree, task, out):
 
 
 @compiled
-def add_part(work, part, origin, out, at):
+def add_part(
+    work: FloatArray,
+    part: tuple[int, int, int],
+    origin: Point,
+    out: tuple[IntArray, FloatArray],
+    at: tuple[int, int],
+) -> tuple[int, int]:
     """Where the next part begins, (parts, corners), once this one (row, corners, tag) is written.
 
     A corner that repeats the one before it is left out, and so is a part without area.
@@ -335,7 +337,9 @@ def add_part(work, part, origin, out, at):
 
 
 @compiled
-def polygons_chunk(fine, coarse, tree, task, out):
+def polygons_chunk(
+    fine: Faces, coarse: SoundFaces, tree: Tree, task: Task, out: tuple[IntArray, FloatArray]
+) -> tuple[int, int, int]:
     """Polygons of all pairs of the fine faces first to last, as (parts, corners, next face).
 
     `task` is as for `measure_chunk`; `out` is (parts, corners): rows fine face, coarse face, tag
@@ -361,7 +365,7 @@ def polygons_chunk(fine, coarse, tree, task, out):
         for k in range(candidates):
             other = found[k]
             other_count = load(coarse_start, coarse_ring, other, origin, work, COARSE)
-            common = clip(work, count, other_count, sound[coarse_start[other] :])
+            common = clip(work, count, other_count, sound, coarse_start[other])
             if common == 0:
                 continue
             depth = between(plane, face, coarse_plane, other, origin)

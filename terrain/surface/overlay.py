@@ -17,6 +17,7 @@ from numpy.typing import NDArray
 from terrain.base.arrays import FloatArray, IntArray
 from terrain.surface import kernel
 from terrain.surface.boxtree import tree_of
+from terrain.surface.compiled import Faces
 from terrain.surface.patches import Surface
 from terrain.surface.sound import sound_edges
 
@@ -126,8 +127,8 @@ def _run(
     fine, coarse, sign = surfaces
     if len(coarse) == 0:
         return np.empty((rows[0], 0), dtype=np.int32), np.empty((rows[1], 0))
-    fine_arrays, coarse_arrays, tree = _arrays(fine), _arrays(coarse), tree_of(coarse)
-    coarse_arrays = (*coarse_arrays, sound_edges(*coarse_arrays[:2]))
+    fine_arrays, coarse_arrays, tree = surface_arrays(fine), surface_arrays(coarse), tree_of(coarse)
+    sound_arrays = (*coarse_arrays, sound_edges(*coarse_arrays[:2]))
     most = 2 * int(np.diff(fine_arrays[0]).max() + np.diff(coarse_arrays[0]).max()) + 8
 
     guess = len(fine) + len(coarse) + int(4 * math.sqrt(len(fine) * len(coarse))) + 64
@@ -139,7 +140,7 @@ def _run(
             width = room if rows[1] == kernel.FIGURES else room * 4
             out = (np.empty((rows[0], room), dtype=np.int32), np.empty((rows[1], width)))
             task = (first, last, sign, most)
-            *done, reached = chunk_kernel(fine_arrays, coarse_arrays, tree, task, out)
+            *done, reached = chunk_kernel(fine_arrays, sound_arrays, tree, task, out)
             pieces.append((out[0][:, : done[0]], out[1][:, : done[1]]))
             room = room * 2 if reached == first else room
             first = reached
@@ -168,7 +169,7 @@ def _gather(
     return wholes[0][:, : filled[0]], wholes[1][:, : filled[1]]
 
 
-def _arrays(surface: Surface) -> tuple[NDArray[np.int64], FloatArray, FloatArray]:
+def surface_arrays(surface: Surface) -> Faces:
     """A surface as kernels take it."""
     return (
         np.ascontiguousarray(surface.start, dtype=np.int64),

@@ -1,17 +1,19 @@
 """Heights of a surface at the centres of a grid of square cells."""
 
 from concurrent.futures import ThreadPoolExecutor
+from itertools import pairwise
 from os import cpu_count
 
 import numpy as np
 
 from terrain.base.arrays import FloatArray
-from terrain.surface.kernel import compiled
+from terrain.surface.compiled import Faces, Point, Starts, compiled
+from terrain.surface.overlay import surface_arrays
 from terrain.surface.patches import Surface
 
 
 @compiled
-def _row_reach(start, ring, face, northing):  # type: ignore[no-untyped-def]
+def _row_reach(start: Starts, ring: FloatArray, face: int, northing: float) -> Point:
     """Least and greatest easting of a face along a line of one northing.
 
     An edge is always reckoned from its lower end, so that neighbours meet in one number.
@@ -30,7 +32,9 @@ def _row_reach(start, ring, face, northing):  # type: ignore[no-untyped-def]
 
 
 @compiled
-def _fill_rows(surface, grid, rows, heights):  # type: ignore[no-untyped-def]
+def _fill_rows(
+    surface: Faces, grid: tuple[float, float, float], rows: tuple[int, int], heights: FloatArray
+) -> None:
     """Write the heights of all faces into the rows first to last of the grid."""
     start, ring, plane = surface
     west_edge, south_edge, cell = grid
@@ -73,7 +77,7 @@ def sample_grid(
         shape: rows and columns.
     """
     heights = np.full(shape, np.nan)
-    arrays = surface.start.astype(np.int64), surface.ring, surface.plane
+    arrays = surface_arrays(surface)
     grid = (float(origin[0]), float(origin[1]), float(cell))
     bands = np.linspace(0, shape[0], (cpu_count() or 1) + 1).astype(int).tolist()
 
@@ -81,5 +85,5 @@ def sample_grid(
         _fill_rows(arrays, grid, rows, heights)
 
     with ThreadPoolExecutor() as pool:
-        list(pool.map(fill, zip(bands[:-1], bands[1:], strict=True)))
+        list(pool.map(fill, pairwise(bands)))
     return heights

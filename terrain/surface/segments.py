@@ -4,9 +4,11 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from terrain.base.arrays import FloatArray, IntArray
+from terrain.base.arrays import BoolArray, FloatArray, IntArray
 from terrain.surface import kernel
 from terrain.surface.boxtree import tree_of
+from terrain.surface.compiled import Point, SoundFaces, Tree, compiled
+from terrain.surface.overlay import surface_arrays
 from terrain.surface.patches import Surface
 from terrain.surface.sound import sound_edges
 
@@ -35,12 +37,15 @@ class SegmentPieces:
         return len(self.segment)
 
 
-@kernel.compiled
-def _span_inside(work, count, sound, run_e, run_n):  # type: ignore[no-untyped-def]
+@compiled
+def _span_inside(
+    work: FloatArray, count: int, sound: BoolArray, first_edge: int, run: Point
+) -> Point:
     """The stretch (start, end) of the segment from the origin by `run` inside the loaded face."""
     start, end = 0.0, 1.0
+    run_e, run_n = run
     for k in range(count):
-        if not sound[k]:
+        if not sound[first_edge + k]:
             continue
         along_e, along_n, at_e, at_n = kernel.edge_of(work, kernel.COARSE, k)
         first = along_n * at_e - along_e * at_n
@@ -54,8 +59,14 @@ def _span_inside(work, count, sound, run_e, run_n):  # type: ignore[no-untyped-d
     return start, end
 
 
-@kernel.compiled
-def _cut_segments(surface, tree, segments, first, out):  # type: ignore[no-untyped-def]
+@compiled
+def _cut_segments(
+    surface: SoundFaces,
+    tree: Tree,
+    segments: FloatArray,
+    first: int,
+    out: tuple[IntArray, FloatArray],
+) -> tuple[int, int]:
     """Pieces of the segments from `first` on, as (pieces, next segment)."""
     face_start, ring, plane, sound = surface
     which, figures = out
@@ -77,7 +88,7 @@ def _cut_segments(surface, tree, segments, first, out):  # type: ignore[no-untyp
         for k in range(candidates):
             face = found[k]
             count = kernel.load(face_start, ring, face, origin, work, kernel.COARSE)
-            start, end = _span_inside(work, count, sound[face_start[face] :], run_e, run_n)
+            start, end = _span_inside(work, count, sound, face_start[face], (run_e, run_n))
             if end > start:
                 e, n, u, per_e, per_n = plane[face]
                 at_first = (segments[s, 0, 2] - u) - (
@@ -101,8 +112,8 @@ def segments_over(surface: Surface, segments: FloatArray) -> SegmentPieces:
     segments = np.ascontiguousarray(segments, dtype=np.float64).reshape(-1, 2, 3)
     which = [np.empty((2, 0), dtype=np.int32)]
     figures = [np.empty((4, 0))]
-    arrays = surface.start, surface.ring, surface.plane
-    arrays = (*arrays, sound_edges(surface.start, surface.ring))
+    start, ring, plane = surface_arrays(surface)
+    arrays = start, ring, plane, sound_edges(start, ring)
     first, room = 0, 16 * len(segments) + 256
     tree = tree_of(surface) if len(surface) else None
     while tree is not None and first < len(segments):
@@ -113,12 +124,12 @@ def segments_over(surface: Surface, segments: FloatArray) -> SegmentPieces:
         room = 2 * room if reached == first else room
         first = reached
     segment, face = np.concatenate(which, axis=1)
-    start, end, depth_start, depth_end = np.concatenate(figures, axis=1)
-    order = np.lexsort((end, start, segment))
+    begin, end, depth_start, depth_end = np.concatenate(figures, axis=1)
+    order = np.lexsort((end, begin, segment))
     return SegmentPieces(
         segment=segment[order],
         face=face[order],
-        start=start[order],
+        start=begin[order],
         end=end[order],
         depth_start=depth_start[order],
         depth_end=depth_end[order],

@@ -7,13 +7,14 @@ an edge out adds next to nothing at a blunt corner, but at the thin end of a sli
 
 import numpy as np
 
-from terrain.surface.kernel import compiled
+from terrain.base.arrays import BoolArray, FloatArray
+from terrain.surface.compiled import Starts, compiled
 
 MUCH_LONGER = 100.0  # an edge so many times longer than another has a direction beside it
 
 
 @compiled
-def sound_edges(start, ring):  # type: ignore[no-untyped-def]
+def sound_edges(start: Starts, ring: FloatArray) -> BoolArray:
     """Whether to cut by each corner's edge, to the next corner, (k,) bool.
 
     An edge is left out if a corner of its own face lies outside it by more than its length, and
@@ -40,16 +41,16 @@ def sound_edges(start, ring):  # type: ignore[no-untyped-def]
 
 
 @compiled
-def is_point(corners):  # type: ignore[no-untyped-def]
+def is_point(corners: FloatArray) -> bool:
     """Whether all corners are the first."""
-    for corner in corners:
-        if corner[0] != corners[0, 0] or corner[1] != corners[0, 1]:
-            return False
-    return True
+    reach = 0.0
+    for i in range(len(corners)):
+        reach = max(reach, abs(corners[i, 0] - corners[0, 0]), abs(corners[i, 1] - corners[0, 1]))
+    return reach == 0.0
 
 
 @compiled
-def edge_between(corners, k):  # type: ignore[no-untyped-def]
+def edge_between(corners: FloatArray, k: int) -> tuple[float, float, float]:
     """Direction of the edge from corner k to the next, and its length squared."""
     after = k + 1 if k + 1 < len(corners) else 0
     along_e, along_n = corners[after, 0] - corners[k, 0], corners[after, 1] - corners[k, 1]
@@ -57,7 +58,7 @@ def edge_between(corners, k):  # type: ignore[no-untyped-def]
 
 
 @compiled
-def area_of(corners):  # type: ignore[no-untyped-def]
+def area_of(corners: FloatArray) -> float:
     """Area of a face, positive if it turns left."""
     double = 0.0
     for i in range(1, len(corners) - 1):
@@ -67,7 +68,7 @@ def area_of(corners):  # type: ignore[no-untyped-def]
 
 
 @compiled
-def area_beyond(corners, k):  # type: ignore[no-untyped-def]
+def area_beyond(corners: FloatArray, k: int) -> float:
     """At most how much area leaving out an edge adds: its neighbours then meet beyond it.
 
     Neighbours are the nearest edges that are much longer. By the law of sines the triangle is at

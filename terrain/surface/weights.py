@@ -36,4 +36,5 @@ def hat_weights(
     of_second = (moment_e * third_n - moment_n * third_e) / double
     of_third = (second_e * moment_n - second_n * moment_e) / double
     of_corner = np.stack([area - of_second - of_third, of_second, of_third], axis=1)
-    return np.bincount(triangles.ravel(), of_corner.ravel(), len(points))
+    weights = np.bincount(triangles.ravel(), of_corner.ravel(), len(points))
+    return weights.astype(np.float64, copy=False)

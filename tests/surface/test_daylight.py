@@ -81,9 +81,7 @@ def test_the_rim_of_the_dig_is_no_daylight():
 def test_sides_that_end_in_level_ground_daylight_along_their_rim():
     half, far = 5.0, 8.0
     pit = funnel(half, -3.0, 1.0)
-    rings = [
-        np.clip(pit.corners(k), -far, far) for k in range(5)
-    ]
+    rings = [np.clip(pit.corners(k), -far, far) for k in range(5)]
     ending = from_polygons(rings, pit.plane, pit.label)
     (line,) = daylight_lines(overlay_faces(level(0.0), ending))
     assert np.array_equal(line[0], line[-1])

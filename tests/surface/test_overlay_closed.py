@@ -100,9 +100,8 @@ def test_elevations_far_from_nought_lose_nothing_in_depth():
 def test_faces_with_collinear_corners_on_every_side_are_as_without():
     steps = np.linspace(0.0, 1.0, 12)[:-1]
     corners = np.array([[0.0, 0.0], [7.0, 0.0], [7.0, 5.0], [0.0, 5.0]])
-    ring = np.concatenate(
-        [p + steps[:, None] * (q - p) for p, q in zip(corners, np.roll(corners, -1, 0), strict=True)]
-    )
+    sides = zip(corners, np.roll(corners, -1, axis=0), strict=True)
+    ring = np.concatenate([p + steps[:, None] * (q - p) for p, q in sides])
     dense = from_polygons([ring], np.array([[0.0, 0.0, 1.0, 0.1, -0.2]]), [0])
     for degrees in range(0, 360, 7):
         a, b = turned(dense, degrees), turned(box(0, 0, 7, 5), degrees)

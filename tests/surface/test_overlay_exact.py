@@ -1,6 +1,7 @@
 """The overlay part by part, against exact fractions and against closed solids."""
 
 from fractions import Fraction
+from itertools import pairwise
 
 import manifold3d
 import numpy as np
@@ -31,7 +32,7 @@ def keep_where(corners, value):
 def integral(corners, value):
     """Area, and the integral of a linear function, of an exact convex polygon."""
     area = volume = Fraction(0)
-    for p, q in zip(corners[1:-1], corners[2:], strict=True):
+    for p, q in pairwise(corners[1:]):
         o = corners[0]
         part = ((p[0] - o[0]) * (q[1] - o[1]) - (p[1] - o[1]) * (q[0] - o[0])) / 2
         area += part
@@ -49,8 +50,9 @@ def exact_pairs(a, b):
             for p, q in zip(edges, edges[1:] + edges[:1], strict=True):
                 common = keep_where(
                     common,
-                    lambda c, p=p, q=q: (q[0] - p[0]) * (c[1] - p[1])
-                    - (q[1] - p[1]) * (c[0] - p[0]),
+                    lambda c, p=p, q=q: (
+                        (q[0] - p[0]) * (c[1] - p[1]) - (q[1] - p[1]) * (c[0] - p[0])
+                    ),
                 )
 
             def depth(c, s=planes_a[i], t=planes_b[j]):
@@ -112,9 +114,7 @@ def solid_under(points, triangles, bottom):
     for p, q in sides:
         if (q, p) not in sides:
             faces += [[q, p, p + count], [q, p + count, q + count]]
-    mesh = manifold3d.Mesh64(
-        np.concatenate([points, low]), np.array(faces, dtype=np.uint64)
-    )
+    mesh = manifold3d.Mesh64(np.concatenate([points, low]), np.array(faces, dtype=np.uint64))
     solid = manifold3d.Manifold(mesh)
     assert solid.status() == manifold3d.Error.NoError
     return solid

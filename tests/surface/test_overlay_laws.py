@@ -143,7 +143,9 @@ def test_splitting_a_face_keeps_the_sums(seed):
 def test_moving_and_turning_the_site_changes_nothing(seed, degrees, shift):
     a, b = random_tin(seed, 30), random_tin(seed + 1, 25)
     whole = overlay(a, b)
-    moved = overlay(turned(a, degrees, (shift, -2 * shift)), turned(b, degrees, (shift, -2 * shift)))
+    moved = overlay(
+        turned(a, degrees, (shift, -2 * shift)), turned(b, degrees, (shift, -2 * shift))
+    )
     for name in ("area", "area_above", "volume_above", "area_below", "volume_below"):
         same(getattr(moved, name).sum(), getattr(whole, name).sum(), gross(whole))
 

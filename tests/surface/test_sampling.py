@@ -11,9 +11,7 @@ from tests.surface.made_surfaces import box, footprint, random_tin, turned
 
 def centres(origin, cell, shape):
     north, east = np.indices(shape)
-    return np.stack(
-        [origin[0] + (east + 0.5) * cell, origin[1] + (north + 0.5) * cell], axis=-1
-    )
+    return np.stack([origin[0] + (east + 0.5) * cell, origin[1] + (north + 0.5) * cell], axis=-1)
 
 
 def test_row_nought_is_the_southernmost_and_column_nought_the_westernmost():
@@ -46,7 +44,9 @@ def test_no_cell_is_missed_where_faces_meet():
 
 
 def test_centres_on_common_edges_and_corners_are_covered():
-    tiles = join_faces(*(box(i - 0.5, j - 0.5, i + 0.5, j + 0.5) for i in range(4) for j in range(4)))
+    tiles = join_faces(
+        *(box(i - 0.5, j - 0.5, i + 0.5, j + 0.5) for i in range(4) for j in range(4))
+    )
     assert not np.isnan(sample_grid(tiles, (-0.5, -0.5), 0.25, (16, 16))).any()
     assert not np.isnan(sample_grid(tiles, (-0.75, -0.75), 0.5, (9, 9))).any()
 

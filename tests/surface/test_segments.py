@@ -32,9 +32,7 @@ def test_pieces_are_what_geos_cuts_from_the_line(degrees):
     pieces = segments_over(surface, lines)
     got = {
         (s, f): q - p
-        for s, f, p, q in zip(
-            pieces.segment, pieces.face, pieces.start, pieces.end, strict=True
-        )
+        for s, f, p, q in zip(pieces.segment, pieces.face, pieces.start, pieces.end, strict=True)
     }
     for s, line in enumerate(lines):
         plan = shapely.LineString(line[:, :2])
@@ -68,7 +66,8 @@ def test_a_line_along_a_common_edge_is_covered(degrees):
     edge = np.zeros((1, 2, 3))
     edge[0, :, :2] = tiles.corners(0)[1:3]
     pieces = segments_over(tiles, edge)
-    covered = shapely.union_all([shapely.box(p, 0, q, 1) for p, q in zip(pieces.start, pieces.end)])
+    spans = zip(pieces.start, pieces.end, strict=True)
+    covered = shapely.union_all([shapely.box(p, 0, q, 1) for p, q in spans])
     assert covered.area == pytest.approx(1.0, abs=1e-12)
 
 
