@@ -1,11 +1,11 @@
 """House-sized pits in three real lots: flat, medium, steep."""
 
 import math
+from collections.abc import Callable
 from pathlib import Path
 
 import numpy as np
 import pytest
-from matplotlib.tri import LinearTriInterpolator, Triangulation
 
 from terrain.job.design import lay_out
 from terrain.job.ground import existing_ground, read_survey
@@ -72,6 +72,29 @@ def triangles_of(path: Path, middle: np.ndarray) -> tuple[np.ndarray, np.ndarray
     return points, corners
 
 
+def heights_over(points: np.ndarray, corners: np.ndarray) -> Callable[[np.ndarray], np.ndarray]:
+    """The ground's height at plan points (n, 2): of the two triangles of a cell, the one around."""
+    at = points[corners]
+    cell = np.round(at[:, :, :2].min(axis=1) - points[:, :2].min(axis=0)).astype(int)
+    order = np.lexsort([cell[:, 0], cell[:, 1]]).reshape(39, 39, 2)
+
+    def height(plan: np.ndarray) -> np.ndarray:
+        east, north = np.floor(plan - points[:, :2].min(axis=0)).astype(int).T
+        best, found = np.full(len(plan), -np.inf), np.zeros(len(plan))
+        for half in range(2):
+            a, b, c = (at[order[north, east, half], k] for k in range(3))
+            sides = np.stack([b[:, :2] - a[:, :2], c[:, :2] - a[:, :2]], axis=2)
+            share = np.linalg.solve(sides, (plan - a[:, :2])[:, :, None])[:, :, 0]
+            share = np.column_stack([1 - share.sum(axis=1), share])
+            here = (share * np.column_stack([a[:, 2], b[:, 2], c[:, 2]])).sum(axis=1)
+            inside = share.min(axis=1)
+            found = np.where(inside > best, here, found)
+            best = np.maximum(best, inside)
+        return found
+
+    return height
+
+
 @pytest.fixture(params=NAMES)
 def lot(request, lots, tmp_path):
     points = lots[request.param]
@@ -103,10 +126,10 @@ def test_the_pit_is_the_closed_solids_volume(lot):
 def test_sampling_finds_the_pits_volume(lot):
     _, middle, corners, floor, job = lot
     tin, triangles = triangles_of(job, middle)
-    existing = LinearTriInterpolator(Triangulation(tin[:, 0], tin[:, 1], triangles), tin[:, 2])
+    existing = heights_over(tin, triangles)
     pit = Pit(corners - middle, OVERDIG.tolist(), [[(float(r), 1.0)] for r in RUNS], floor)
     seen, doubt = sampling.volume(
-        lambda p: existing(p[:, 0], p[:, 1]).filled(-np.inf),
+        existing,
         lambda p: pointwise.convex_dig(pit, p, 40.0),
         (-19.0, -19.0, 19.0, 19.0),
         400,
