@@ -7,7 +7,7 @@ from terrain.job.answer import CutGrid, ExtraOutline, Plan
 from terrain.job.design import Layout
 from terrain.job.ground import ExistingGround
 from terrain.pit.dig import SIDE, Dig, part_of
-from terrain.surface.overlay import overlay
+from terrain.surface.overlay import Overlay
 from terrain.surface.patches import Surface
 from terrain.surface.rim import rim_lines
 from terrain.surface.sampling import sample_grid
@@ -17,11 +17,11 @@ CELLS_ALONG = 400
 """Cells of the depth picture along the longer side of the cut."""
 
 
-def plan_of(layout: Layout, existing: ExistingGround, dig: Dig) -> Plan:
-    """The plan drawing of a dig in its ground."""
+def plan_of(layout: Layout, existing: ExistingGround, dig: Dig, pairs: Overlay) -> Plan:
+    """The plan drawing of a dig in its ground; `pairs` are the ground's with the dig surface."""
     design, frame = layout.design, layout.frame
     ground = existing.ground.surface
-    daylight = rim_lines(ground, existing.tin.neighbours, dig.surface, overlay(ground, dig.surface))
+    daylight = rim_lines(ground, existing.tin.neighbours, dig.surface, pairs)
     names = {row: e for row, e in enumerate(design.extras, start=len(design.walls))}
     order = np.argsort(design.number)
     return Plan(

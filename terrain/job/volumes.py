@@ -2,6 +2,7 @@
 
 import datetime
 from collections.abc import Callable
+from dataclasses import dataclass
 from importlib.metadata import version
 from pathlib import Path
 from typing import TypeVar
@@ -21,6 +22,7 @@ from terrain.ledger.rows import Terms, ledger_of
 from terrain.ledger.soil import SoilFactors, soil_cautions, soil_factors
 from terrain.pit.dig import Dig, dig_of
 from terrain.pit.edge import require_surveyed
+from terrain.survey.read import Survey
 
 Progress = Callable[[str], None]
 T = TypeVar("T")
@@ -28,6 +30,19 @@ T = TypeVar("T")
 
 def _silent(stage: str) -> None:
     """Say nothing."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Worked:
+    """A job worked out: everything that answers, pictures and layers are made from."""
+
+    job: Job
+    soil: SoilFactors
+    survey: Survey
+    layout: Layout
+    existing: ExistingGround
+    dig: Dig
+    figures: Account
 
 
 def volumes(job: Job, progress: Progress = _silent) -> Volumes:
@@ -45,6 +60,11 @@ def volumes(job: Job, progress: Progress = _silent) -> Volumes:
     >>> answer.ledger.volume_unit, len(answer.ledger.walls) > 3
     ('yd3', True)
     """
+    return told(work_out(job, progress))
+
+
+def work_out(job: Job, progress: Progress = _silent) -> Worked:
+    """Read, dig and account for a job. Arguments and errors as for `volumes`."""
     soil = _located(job, lambda: soil_factors(job.soil.material, job.soil.swell, job.soil.shrink))
     progress("reading the shots")
     survey = read_survey(job)
@@ -53,17 +73,31 @@ def volumes(job: Job, progress: Progress = _silent) -> Volumes:
     existing = existing_ground(job, survey, layout.frame)
     progress("digging")
     dig, figures = _located(job, lambda: _dug(job, layout, existing))
-    progress("drawing the plan")
-    plan = plan_of(layout, existing, dig)
-    found = (
-        *cautions(site_facts(job, layout, figures, plan), wall_facts(layout, dig, figures)),
-        *soil_cautions(soil),
+    return Worked(
+        job=job,
+        soil=soil,
+        survey=survey,
+        layout=layout,
+        existing=existing,
+        dig=dig,
+        figures=figures,
     )
+
+
+def told(worked: Worked) -> Volumes:
+    """The answer of a job that is worked out."""
+    job, layout, figures = worked.job, worked.layout, worked.figures
+    plan = plan_of(layout, worked.existing, worked.dig, figures.whole)
+    found = (
+        *cautions(site_facts(job, layout, figures, plan), wall_facts(layout, worked.dig, figures)),
+        *soil_cautions(worked.soil),
+    )
+    terms = _terms(job, worked.soil)
     return Volumes(
-        ledger=ledger_of(figures, layout.design, _terms(job, soil), _in_job_order(found, layout)),
+        ledger=ledger_of(figures, layout.design, terms, _in_job_order(found, layout)),
         plan=plan,
-        inputs=input_files(job, survey),
-        notes=(*existing.notes, *spike_notes(existing, job.unit.name)),
+        inputs=input_files(job, worked.survey),
+        notes=(*worked.existing.notes, *spike_notes(worked.existing, job.unit.name)),
         crs=job.site.crs,
         job_file=Path(job.file).name,
         version=version("spoilbank"),

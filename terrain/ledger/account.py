@@ -46,6 +46,7 @@ class Account:
         total: bank volume of all rows; `total_plus_minus_95` of it.
         daylight_area: plan area where ground is above the dig.
         deepest_cut: anywhere, extras included.
+        whole: the overlay of the ground with the dig surface.
     """
 
     bank: FloatArray
@@ -58,6 +59,7 @@ class Account:
     total_plus_minus_95: float | None
     daylight_area: float
     deepest_cut: float
+    whole: Overlay
 
 
 def account(ground: Ground, dig: Dig, rows: int, topsoil_strip: float) -> Account:
@@ -100,6 +102,7 @@ def account(ground: Ground, dig: Dig, rows: int, topsoil_strip: float) -> Accoun
         total_plus_minus_95=plus_minus_95(whole_weight, ground.accuracy, ground.datum_accuracy),
         daylight_area=float(np.sum(whole.area_above)),
         deepest_cut=float(whole.depth_above.max(initial=0.0)),
+        whole=whole,
     )
 
 
