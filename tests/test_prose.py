@@ -10,8 +10,9 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from terrain.job.load import read_job
+from terrain.job.load import load_job, read_job
 from terrain.job.volumes import volumes
+from tests.real.lots import write_lot
 
 TOP = Path(__file__).parent.parent
 README = (TOP / "README.md").read_text(encoding="utf-8")
@@ -58,6 +59,18 @@ def test_scripts_that_prose_names_are_there_and_can_be_run(name):
             script = TOP / words[0]
             assert script.is_file()
             assert script.stat().st_mode & 0o100, f"{words[0]} can't be run"
+
+
+@pytest.mark.parametrize("lot", ["flat", "medium", "steep"])
+def test_figures_of_the_real_lots_are_those_the_main_job_gives(lot, tmp_path, request):
+    """The table in the README, cell by cell."""
+    cache = Path(request.config.cache.mkdir("open-data"))
+    ledger = volumes(load_job(write_lot(lot, cache, tmp_path))).ledger
+    told = (
+        f"| {lot} | {ledger.total.quantity.bank:.1f} m3 | {ledger.deepest_cut:.2f} m "
+        f"| {ledger.daylight_area:.1f} m2 |"
+    )
+    assert told in README
 
 
 def test_every_command_is_in_the_readme():

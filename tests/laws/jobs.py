@@ -20,6 +20,7 @@ def write_job(
     *,
     unit: str = "ft",
     existing: str = "",
+    title: str = "a law",
 ) -> Path:
     """A job file and its shots; `dig` is what follows `[dig]`, `existing` more of that table."""
     rows = [f"{n + 1},{p[1]!r},{p[0]!r},{p[2]!r},ground" for n, p in enumerate(points.tolist())]
@@ -28,7 +29,7 @@ def write_job(
     outline = f"corners = {np.asarray(corners).tolist()}\nwalls = {json.dumps(list(walls))}\n"
     job = folder / "job.toml"
     job.write_text(
-        f'title = "a law"\n[site]\nlength_unit = "{unit}"\n'
+        f'title = "{title}"\n[site]\nlength_unit = "{unit}"\n'
         f'[existing]\nshots = ["shots.csv"]\naccuracy = 0.05\n{existing}\n'
         '[soil]\nmaterial = "common earth"\n'
         f"[foundation]\n{outline}[dig]\n{dig}\n",

@@ -15,40 +15,9 @@ from tests.laws.jobs import figures, ledger, write_job
 from tests.oracles import pointwise, sampling, solids
 from tests.oracles.dig import Pit
 from tests.oracles.moving import Front
+from tests.real.lots import LOTS, OVERDIG, RUNS, WALLS, dig_text, floor_of, placed
 
-NAMES = ["flat", "medium", "steep"]
-WALLS = ["low side", "clip", "right", "high side", "left"]
-SHAPE = np.array([[-7.0, -4.5], [5.0, -4.5], [7.0, -2.5], [7.0, 4.5], [-7.0, 4.5]])
-OVERDIG = np.array([0.6, 0.5, 0.6, 0.9, 0.6])
-RUNS = np.array([0.75, 1.0, 0.5, 0.75, 0.5])
-BELOW = {"flat": 2.4, "medium": 1.2, "steep": 0.3}
-
-
-def placed(points: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
-    """The middle of a lot, and the house there with its low side square to the fall.
-
-    Corners are whole 1024ths of a metre, so that a move loses no digit.
-    """
-    middle = np.round(points[:, :2].mean(axis=0))
-    shifted = np.column_stack([points[:, :2] - middle, np.ones(len(points))])
-    slope = np.linalg.lstsq(shifted, points[:, 2], rcond=None)[0][:2]
-    up = slope / np.linalg.norm(slope)
-    across = np.array([up[1], -up[0]])
-    return middle, middle + np.round(SHAPE @ np.array([across, up]) * 1024) / 1024
-
-
-def floor_of(name: str, points: np.ndarray, corners: np.ndarray) -> float:
-    """So far below the lowest ground near a corner, to the centimetre."""
-    near = [points[np.argmin(np.linalg.norm(points[:, :2] - c, axis=1)), 2] for c in corners]
-    return round(float(min(near)) - BELOW[name], 2)
-
-
-def dig_text(floor: float) -> str:
-    """The dig as a job says it."""
-    text = f"floor = {floor}\noverdig = 0.6\nside = 0.75\ntopsoil_strip = 0.15\n"
-    for wall, overdig, run in zip(WALLS, OVERDIG, RUNS, strict=True):
-        text += f'[dig.walls."{wall}"]\noverdig = {overdig}\nside = {run}\n'
-    return text
+NAMES = list(LOTS)
 
 
 def triangles_of(path: Path, middle: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
