@@ -6,8 +6,9 @@ import shapely
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from terrain.surface.compiled import compiled
 from terrain.surface.overlay import overlay, overlay_faces
-from terrain.surface.patches import from_polygons, join_faces
+from terrain.surface.patches import Surface, from_polygons, join_faces
 from tests.surface.made_surfaces import (
     box,
     by_geos,
@@ -224,3 +225,45 @@ def test_a_jump_between_faces_belongs_to_neither():
     pairs = overlay(stepped, box(0, 0, 2, 1, 2.0))
     assert pairs.volume_above.sum() == 3.0
     assert pairs.volume_below.sum() == 2.0
+
+
+def cut_up(parts, source, parent):
+    """The parts of an overlay as a surface, with the planes of one of its two surfaces."""
+    return Surface(start=parts.start, ring=parts.ring, plane=source.plane[parent], label=parts.side)
+
+
+def tiles(count, degrees, seed):
+    """Square tiles that jump and tilt, turned about a corner."""
+    random = np.random.default_rng(seed)
+    flat = join_faces(*(box(i, j, i + 1, j + 1) for i in range(count) for j in range(count)))
+    plane = flat.plane.copy()
+    plane[:, :2] = flat.ring[flat.start[:-1]]
+    plane[:, 2:] = random.normal(0.0, (1.0, 0.3, 0.3), (len(flat), 3))
+    return turned(flat.with_plane(plane), degrees)
+
+
+@pytest.mark.parametrize(
+    ("a", "b"),
+    [
+        (random_tin(1, 500), random_tin(2, 300)),
+        (tiles(12, 37.0, 1), tiles(12, 37.0, 2)),
+        (tiles(12, 37.0, 1), tiles(12, 37.0 + 1e-9, 2)),
+        (tiles(12, 37.0, 1), turned(tiles(12, 37.0, 2), 0.0, (1e-12, 2e-13))),
+        (turned(tiles(12, 12.0, 1), 0.0, (3e3, 2e3)), turned(random_tin(2, 99), 0.0, (3e3, 2e3))),
+    ],
+    ids=["tins", "same edges", "nearly parallel", "a hair apart", "far out"],
+)
+def test_a_surface_cut_up_by_another_overlays_to_the_same_sums(a, b):
+    pairs, parts = overlay(a, b), overlay_faces(a, b)
+    cut_a, cut_b = cut_up(parts, a, parts.a), cut_up(parts, b, parts.b)
+    for one, other in ((cut_a, b), (a, cut_b), (cut_a, cut_b)):
+        again = overlay(one, other)
+        for name in ("area", "area_above", "volume_above", "area_below", "volume_below"):
+            same(getattr(again, name).sum(), getattr(pairs, name).sum(), gross(pairs))
+
+
+def test_kernels_run_where_nothing_can_be_kept_on_disk():
+    # as in a read-only install without a home: numba finds no folder for this function either
+    made = {}
+    exec("def double(number):\n    return 2 * number\n", made)
+    assert compiled(made["double"])(21) == 42
