@@ -74,16 +74,17 @@ def sound_parts(faces: OverlayFaces, keep: BoolArray, source: Surface, parent: I
     extent = float(np.ptp(faces.ring, axis=0).max()) if len(faces.ring) else 0.0
     kept = keep[owner] & (away > ROUNDING * extent)
     ring, owner = faces.ring[kept], owner[kept]
-    doubled = np.zeros(len(faces))
+    doubled: FloatArray = np.zeros(len(faces))
     if len(ring):
         first = ring[np.searchsorted(owner, owner)]
         one, two = ring - first, np.roll(ring, -1, axis=0) - first
         same = owner == np.roll(owner, -1)
         cross = np.where(same, one[:, 0] * two[:, 1] - one[:, 1] * two[:, 0], 0.0)
-        doubled = np.bincount(owner, cross, len(faces))
+        doubled = np.asarray(np.bincount(owner, cross, len(faces)), dtype=np.float64)
     around = np.bincount(owner, away[kept], len(faces))
     sound = doubled > ROUNDING * extent * around
-    ring, counts = ring[sound[owner]], np.bincount(owner, minlength=len(faces))[sound]
+    ring = ring[sound[owner]]
+    counts = np.bincount(owner, minlength=len(faces))[sound]
     parents = parent[sound]
     return Surface(
         start=np.concatenate([[0], np.cumsum(counts)]).astype(np.int64),

@@ -37,7 +37,8 @@ class Surface:
         easting, northing, upward, per_easting, per_northing = self.plane[face]
         rise: FloatArray = per_easting * (plan[:, 0] - easting)
         rise += per_northing * (plan[:, 1] - northing)
-        return upward + rise
+        rise += upward
+        return rise
 
     def with_plane(self, plane: FloatArray) -> "Surface":
         """The same faces with other planes."""
