@@ -1,4 +1,4 @@
-"""The floors of the house: a folder imports only from lower floors, and neighbours are strangers."""
+"""A folder imports only from lower floors, and folders of one floor are strangers."""
 
 import ast
 from pathlib import Path

@@ -12,10 +12,11 @@ from terrain.job.design import Layout, lay_out
 from terrain.job.ground import ExistingGround, existing_ground, input_files, read_survey
 from terrain.job.load import Job
 from terrain.ledger.soil import SoilFactors, soil_factors
-from terrain.pit.design import Extra, Side
+from terrain.pit.design import Extra
 from terrain.pit.foundation import Dimensions, dimensions, signed_area
 from terrain.pit.levels import Level
 from terrain.surface.boundary import triangle_areas
+from terrain.surface.moves import Side
 from terrain.survey.marks import MarkCheck
 from terrain.survey.shots import Shots
 

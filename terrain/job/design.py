@@ -18,7 +18,7 @@ from terrain.job.schema import Foundation, Pit, Ramp, Trench
 from terrain.pit.design import Design, Extra, FootingTrench, Piece, Wall
 from terrain.pit.foundation import counter_clockwise, outline_problems
 from terrain.pit.levels import Levels, LevelsGiven, resolve_levels
-from terrain.pit.strips import (
+from terrain.surface.strips import (
     climb_planes,
     straightened,
     strip_outline,

@@ -5,7 +5,7 @@ from typing import Annotated, TypeAlias
 from pydantic import AfterValidator, BeforeValidator, Field
 from pydantic_core import PydanticCustomError
 
-from terrain.pit.design import Side
+from terrain.surface.moves import Side
 
 LARGEST = 1e9
 STEEPEST_RUN = 1000.0

@@ -6,7 +6,7 @@ from typing import Literal
 from terrain.base.arrays import FloatArray
 from terrain.base.units import LengthUnit
 from terrain.ledger.rules import SoilClass
-from terrain.pit.design import Side
+from terrain.surface.moves import Side
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

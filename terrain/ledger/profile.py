@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass
 
-from terrain.pit.design import Side
+from terrain.surface.moves import Side
 
 NOISE = 1e-9
 """Lengths are compared to this part of themselves: a depth of 4.9999999999 ft is one of 5 ft."""

@@ -1,14 +1,10 @@
 """The dig as asked for: plain records in the local frame, valid if they exist."""
 
 from dataclasses import dataclass
-from typing import Literal, TypeAlias
+from typing import Literal
 
 from terrain.base.arrays import FloatArray
-
-Side: TypeAlias = tuple[tuple[float, float], ...]
-"""`(run, rise)` steps from the floor up, as DESIGN says under Side."""
-
-VERTICAL: Side = ((0.0, 1.0),)
+from terrain.surface.moves import Side
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -15,10 +15,10 @@ from terrain.base.arrays import FloatArray
 from terrain.base.errors import EdgeError, Fault
 from terrain.base.frame import LocalFrame
 from terrain.base.units import LengthUnit
-from terrain.pit.design import Design, Side
+from terrain.pit.design import Design
 from terrain.pit.dig import Dig, row_of
-from terrain.pit.side import run_to_climb
 from terrain.surface.boundary import boundary_edges, boundary_rings
+from terrain.surface.moves import Side, run_to_climb
 from terrain.surface.segments import SegmentPieces, segments_over
 from terrain.surface.tin_record import Tin
 

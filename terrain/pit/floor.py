@@ -13,6 +13,7 @@ from terrain.surface.minimum import around, footprint, sound_parts, span
 from terrain.surface.outline import outline_area, ring_area, ring_through
 from terrain.surface.overlay import overlay_faces
 from terrain.surface.patches import Surface, from_polygons, join_faces
+from terrain.surface.pieces import convex_pieces, level_planes
 from terrain.surface.sweep import Swept, advance
 
 SAME_AREA = 1e-9
@@ -102,28 +103,3 @@ def _fitted(
     return join_faces(
         kept, Surface(start=rest.start, ring=rest.ring, plane=rest.plane, label=label)
     )
-
-
-def convex_pieces(region: shapely.Geometry) -> list[FloatArray]:
-    """Triangles, counter-clockwise, that cover the polygons of a region; none without area."""
-    pieces = []
-    for part in shapely.get_parts(region):
-        if part.geom_type != "Polygon" or part.is_empty:
-            continue
-        for triangle in shapely.constrained_delaunay_triangles(part).geoms:
-            corners = np.array(triangle.exterior.coords)[:3]
-            area = ring_area(corners)
-            if area != 0.0:
-                pieces.append(corners if area > 0 else corners[::-1])
-    return pieces
-
-
-def level_planes(polygons: Sequence[FloatArray]) -> FloatArray:
-    """The plane (n, 5) of each polygon at height 0."""
-    return np.array([[p[0][0], p[0][1], 0.0, 0.0, 0.0] for p in polygons]).reshape(-1, 5)
-
-
-def whole_floor(line: DigLine, label: int) -> Surface:
-    """The inside of a dig line at height 0 under one label."""
-    pieces = convex_pieces(Polygon(line.ring.corners))
-    return from_polygons(pieces, level_planes(pieces), np.full(len(pieces), label))

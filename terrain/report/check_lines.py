@@ -17,8 +17,8 @@ from terrain.job.check import (
     CheckedWall,
     CheckResult,
 )
-from terrain.pit.design import Side
 from terrain.report.names import encodable, plain, shortened
+from terrain.surface.moves import Side
 
 WIDTH = 80
 NAME = 21

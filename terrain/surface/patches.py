@@ -34,11 +34,7 @@ class Surface:
 
     def upward_at(self, face: int, plan: FloatArray) -> FloatArray:
         """The height of one face's plane over plan points (m, 2)."""
-        easting, northing, upward, per_easting, per_northing = self.plane[face]
-        rise: FloatArray = per_easting * (plan[:, 0] - easting)
-        rise += per_northing * (plan[:, 1] - northing)
-        rise += upward
-        return rise
+        return height_on(self.plane[face], plan)
 
     def with_plane(self, plane: FloatArray) -> "Surface":
         """The same faces with other planes."""
@@ -80,3 +76,37 @@ def picked(surface: Surface, faces: IntArray) -> Surface:
         plane=surface.plane[faces],
         label=surface.label[faces],
     )
+
+
+def labelled(surface: Surface, label: IntArray) -> Surface:
+    """The same faces with other labels (n,)."""
+    return Surface(
+        start=surface.start,
+        ring=surface.ring,
+        plane=surface.plane,
+        label=np.asarray(label, dtype=np.int32),
+    )
+
+
+def lifted(surface: Surface, by: float) -> Surface:
+    """The same faces so much higher."""
+    plane = surface.plane.copy()
+    plane[:, 2] += by
+    return surface.with_plane(plane)
+
+
+def height_on(plane: FloatArray, plan: FloatArray) -> FloatArray:
+    """The height of one plane (5,), as in `Surface.plane`, over plan points (m, 2)."""
+    easting, northing, upward, per_easting, per_northing = plane
+    rise: FloatArray = per_easting * (plan[:, 0] - easting)
+    rise += per_northing * (plan[:, 1] - northing)
+    rise += upward
+    return rise
+
+
+def tilted(surface: Surface, plane: FloatArray) -> Surface:
+    """Faces measured from a plane (5,) put on that plane."""
+    tilted_plane = surface.plane.copy()
+    tilted_plane[:, 2] += height_on(plane, surface.plane[:, :2])
+    tilted_plane[:, 3:] += plane[3:]
+    return surface.with_plane(tilted_plane)

@@ -7,8 +7,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from terrain.pit.design import Design, Extra, FootingTrench, Side, Wall
+from terrain.pit.design import Design, Extra, FootingTrench, Wall
 from terrain.pit.dig import PARTS, Dig, dig_of, part_of, row_of
+from terrain.surface.moves import Side
 from terrain.surface.overlay import Overlay, overlay
 from terrain.surface.tin import build_tin, tin_surface
 

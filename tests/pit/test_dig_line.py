@@ -121,7 +121,5 @@ def test_floor_shares_cover_the_floor_of_a_notched_outline_once(overdigs):
     )
     line = dig_line(notched, overdigs, "dig")
     faces = overdig_faces(notched, overdigs, line)
-    assert area(faces) + ring_area(notched) == pytest.approx(
-        ring_area(line.ring.corners), rel=1e-8
-    )
+    assert area(faces) + ring_area(notched) == pytest.approx(ring_area(line.ring.corners), rel=1e-8)
     assert area(core_faces(notched)) == pytest.approx(ring_area(notched), rel=1e-12)

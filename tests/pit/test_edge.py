@@ -6,9 +6,10 @@ import pytest
 from terrain.base.errors import EdgeError
 from terrain.base.frame import LocalFrame
 from terrain.base.units import FOOT
-from terrain.pit.design import VERTICAL, Design, Extra, Piece, Wall
+from terrain.pit.design import Design, Extra, Piece, Wall
 from terrain.pit.dig import dig_of
 from terrain.pit.edge import require_surveyed
+from terrain.surface.moves import VERTICAL
 from terrain.surface.tin import Line, LineKind, build_tin
 
 FRAME = LocalFrame(easting=2_000_000.0, northing=500_000.0)

@@ -12,11 +12,12 @@ import trimesh
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from terrain.pit.design import VERTICAL, Extra, FootingTrench, Piece
+from terrain.pit.design import Extra, FootingTrench, Piece
 from terrain.pit.dig import dig_of, row_of
 from terrain.pit.pinch import unpinched
 from terrain.pit.solid import Solid, dig_solid, solid_volume
 from terrain.pit.weld import twins
+from terrain.surface.moves import VERTICAL
 from terrain.surface.overlay import overlay
 from terrain.surface.patches import Surface, from_polygons
 from terrain.surface.tin import build_tin, tin_surface

@@ -12,8 +12,9 @@ from terrain.ledger.account import Ground, account
 from terrain.ledger.entries import BankVolume, LooseVolume
 from terrain.ledger.loads import truck_loads
 from terrain.ledger.soil import quantity, soil_factors
-from terrain.pit.design import VERTICAL, Design, FootingTrench, Wall
+from terrain.pit.design import Design, FootingTrench, Wall
 from terrain.pit.dig import PARTS, dig_of, part_of, row_of
+from terrain.surface.moves import VERTICAL
 from terrain.surface.overlay import overlay
 from terrain.surface.tin import build_tin, tin_surface
 from tests.published.shapes import box, cut_and_fill, faces, level

@@ -10,7 +10,7 @@ from numpy.testing import assert_allclose
 from shapely import LineString, Polygon, union_all
 
 from terrain.base.arrays import FloatArray
-from terrain.pit.strips import (
+from terrain.surface.strips import (
     climb_planes,
     straightened,
     strip_outline,

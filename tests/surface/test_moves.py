@@ -4,7 +4,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from terrain.pit.side import Move, moves, run_to_climb
+from terrain.surface.moves import Move, moves, run_to_climb
 
 STAIRCASE = ((0.0, 4.0), (4.0, 0.0))
 

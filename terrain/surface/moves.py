@@ -4,8 +4,12 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 from itertools import chain, cycle, repeat
+from typing import TypeAlias
 
-from terrain.pit.design import Side
+Side: TypeAlias = tuple[tuple[float, float], ...]
+"""`(run, rise)` steps from the floor up, as DESIGN says under Side."""
+
+VERTICAL: Side = ((0.0, 1.0),)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
