@@ -3,21 +3,13 @@
 import numpy as np
 import pytest
 import shapely
-from scipy.spatial import Delaunay
 
-from terrain.surface.overlay import overlay
 from terrain.surface.patches import from_polygons
 from terrain.surface.segments import segments_over
-from terrain.surface.weights import hat_weights
 from tests.surface.made_surfaces import (
     box,
-    footprint,
-    gross,
     polygons,
-    random_points,
     random_tin,
-    same,
-    triangles_surface,
     turned,
 )
 
@@ -89,50 +81,3 @@ def test_many_faces_under_one_line_are_all_found():
     tiles = from_polygons(rings, np.zeros((count, 5)), np.arange(count))
     pieces = segments_over(tiles, np.array([[[0.0, 0.5, 1.0], [count, 0.5, 1.0]]]))
     assert pieces.face.tolist() == list(range(count))
-
-
-def tin_case(seed):
-    points = random_points(seed, 60)
-    triangles = Delaunay(points[:, :2]).simplices
-    corners = points[triangles]
-    one, two = corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0]
-    right = one[:, 0] * two[:, 1] < one[:, 1] * two[:, 0]
-    triangles = np.where(right[:, None], triangles[:, ::-1], triangles)
-    return points, triangles
-
-
-@pytest.mark.parametrize("tin", ["a", "b"])
-def test_weights_of_shots_sum_to_the_area_above(tin):
-    points, triangles = tin_case(1)
-    ground, other = triangles_surface(points, triangles), random_tin(2, 30)
-    pairs = overlay(ground, other) if tin == "a" else overlay(other, ground)
-    weights = hat_weights(pairs, triangles, points, tin)
-    assert (weights >= 0).all()
-    same(weights.sum(), pairs.area_above.sum(), 1e4)
-
-
-def test_a_weight_is_the_change_of_volume_by_the_shots_elevation():
-    points, triangles = tin_case(3)
-    other = random_tin(4, 30)
-    weights = hat_weights(
-        overlay(triangles_surface(points, triangles), other), triangles, points, "a"
-    )
-    step = 1e-4
-    for shot in range(0, len(points), 7):
-        volumes = []
-        for sign in (1.0, -1.0):
-            moved = points.copy()
-            moved[shot, 2] += sign * step
-            volumes.append(overlay(triangles_surface(moved, triangles), other).volume_above.sum())
-        assert weights[shot] == pytest.approx((volumes[0] - volumes[1]) / (2 * step), abs=1e-3)
-
-
-def test_a_ground_wholly_above_weighs_each_shot_a_third_of_its_triangles():
-    points, triangles = tin_case(5)
-    ground = triangles_surface(points, triangles)
-    pairs = overlay(ground, box(-60, -60, 60, 60, 0.0))
-    third = np.array([p.area for p in polygons(ground)]) / 3
-    wanted = np.bincount(triangles.ravel(), np.repeat(third, 3), len(points))
-    got = hat_weights(pairs, triangles, points, "a")
-    assert np.abs(got - wanted).max() < 1e-12 * gross(pairs)
-    same(got.sum(), footprint(ground).area, 1e4)
