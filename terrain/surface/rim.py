@@ -23,7 +23,22 @@ def rim_lines(
     """Closed lines (m, 2), first corner repeated, round all ground that is above `other`.
 
     They run along the line of no depth, and along the top of upright faces where the other
-    surface jumps or ends. Only ground faces at the rim are looked at one by one.
+    surface jumps or ends; what is above lies on their left. Arguments as for `cut_region`.
+    """
+    region = cut_region(ground, neighbours, other, pairs)
+    return tuple(
+        shapely.get_coordinates(ring)
+        for part in region.geoms
+        for ring in (part.exterior, *part.interiors)
+    )
+
+
+def cut_region(
+    ground: Surface, neighbours: IntArray, other: Surface, pairs: Overlay
+) -> shapely.MultiPolygon:
+    """The plan area where the ground is above `other`, to draw; volumes come from `pairs`.
+
+    Only ground faces at the rim are looked at one by one.
 
     Args:
         ground: the faces of a TIN.
@@ -33,29 +48,37 @@ def rim_lines(
     """
     above = np.bincount(pairs.a, pairs.area_above, len(ground))
     whole = above >= _areas(ground) * (1 - WHOLE)
-    beside = np.append(whole, False)[neighbours]
-    near = np.flatnonzero((above > 0) & ~(whole & beside.all(axis=1)))
-    parts = overlay_faces(picked(ground, near), other)
+    inner = whole & np.append(whole, False)[neighbours].all(axis=1)
+    parts = overlay_faces(picked(ground, np.flatnonzero((above > 0) & ~inner)), other)
     polygons = _polygons(parts.ring, parts.start, parts.side > 0)
     if not polygons:
-        return ()
+        return shapely.MultiPolygon()
     extent = float(np.ptp(parts.ring, axis=0).max())
     # a power of ten, or snapping misses meeting corners now and then
     grid = 10.0 ** math.ceil(math.log10(SAME_PLACE * extent))
-    band = shapely.union_all(polygons, grid_size=grid)
-    inside = _somewhere_in(ground, np.flatnonzero(whole & beside.all(axis=1)))
-    lines = []
-    for part in shapely.get_parts(shapely.orient_polygons(band)):
-        if part.geom_type != "Polygon":
-            continue
-        rings = [part.exterior]
-        rings += [h for h in part.interiors if not _holds_any(shapely.Polygon(h), inside)]
-        lines += [
-            shapely.get_coordinates(ring)
-            for ring in rings
-            if shapely.Polygon(ring).area > SAME_PLACE * extent**2
-        ]
-    return tuple(lines)
+    region = shapely.union_all(polygons + _areas_of(ground, neighbours, inner), grid_size=grid)
+    least = SAME_PLACE * extent**2
+    shapes = []
+    for part in shapely.get_parts(shapely.orient_polygons(region)):
+        if part.geom_type == "Polygon" and part.area > least:
+            holes = [h for h in part.interiors if shapely.Polygon(h).area > least]
+            shapes.append(shapely.Polygon(part.exterior, holes))
+    return shapely.MultiPolygon(shapes)
+
+
+def _areas_of(ground: Surface, neighbours: IntArray, chosen: BoolArray) -> list[shapely.Polygon]:
+    """The plan area of some triangles, from the sides at which they end."""
+    face, side = np.nonzero(chosen[:, None] & ~np.append(chosen, False)[neighbours])
+    corners = ground.ring.reshape(-1, 3, 2)
+    sides = np.stack([corners[face, side], corners[face, (side + 1) % 3]], axis=1)
+    # a polygon between the sides holds triangles if it lies left of them, as they do
+    leftward = {(*start, *end) for start, end in sides.tolist()}
+    drawn = shapely.polygonize(shapely.linestrings(sides))
+    return [
+        polygon
+        for polygon in shapely.get_parts(shapely.orient_polygons(drawn))
+        if (*polygon.exterior.coords[0], *polygon.exterior.coords[1]) in leftward
+    ]
 
 
 def _areas(surface: Surface) -> FloatArray:
@@ -73,18 +96,3 @@ def _polygons(ring: FloatArray, start: IntArray, chosen: BoolArray) -> list[shap
         if ring_area(corners) > 0:
             polygons.append(shapely.Polygon(corners))
     return polygons
-
-
-def _somewhere_in(ground: Surface, faces: IntArray) -> FloatArray:
-    """A spot inside each of some triangles, (n, 2)."""
-    middle: FloatArray = ground.ring.reshape(-1, 3, 2)[faces].mean(axis=1)
-    return middle
-
-
-def _holds_any(shape: shapely.Polygon, spots: FloatArray) -> bool:
-    """Whether any spot lies in a shape; only those in its box are tried."""
-    west, south, east, north = shape.bounds
-    boxed = spots[
-        (spots[:, 0] > west) & (spots[:, 0] < east) & (spots[:, 1] > south) & (spots[:, 1] < north)
-    ]
-    return bool(shapely.contains_xy(shape, boxed[:, 0], boxed[:, 1]).any()) if len(boxed) else False
