@@ -11,13 +11,14 @@ import shapely
 from terrain.base.arrays import FloatArray, IntArray
 from terrain.pit.design import Design, Extra, Piece
 from terrain.pit.dig_line import DigLine, dig_line
-from terrain.pit.floor import band_faces, core_faces, overdig_faces
+from terrain.pit.floor import overdig_faces
 from terrain.surface.climb import climb, reach_of
 from terrain.surface.minimum import footprint, lowest_of
 from terrain.surface.moves import VERTICAL
 from terrain.surface.outline import Ring
 from terrain.surface.patches import Surface, height_on, join_faces, labelled, lifted, tilted
 from terrain.surface.pieces import level_floor
+from terrain.surface.shares import band_faces, core_faces
 
 PARTS = ("core", "overdig", "side", "footing")
 CORE, OVERDIG, SIDE, FOOTING = range(4)
@@ -42,7 +43,8 @@ class Dig:
         line: the dig line of the main floor.
         extra_lines: (row, dig line) of every piece of the extras.
         floors: by row, the height that its side climbs from: the lowest of its floor.
-        outline: the rings where the swept sides end, at or above the highest ground.
+        outline: the rings where the swept sides end, above the highest ground.
+        covered: all ground that the dig surface covers, as polygons.
     """
 
     main: Surface
@@ -52,6 +54,7 @@ class Dig:
     extra_lines: tuple[tuple[int, DigLine], ...]
     floors: tuple[float, ...]
     outline: tuple[Ring, ...]
+    covered: shapely.Geometry
 
 
 def dig_of(design: Design, ground: FloatArray) -> Dig:
@@ -105,6 +108,7 @@ def dig_of(design: Design, ground: FloatArray) -> Dig:
             *(min(_lowest(piece) for piece in extra.pieces) for extra in design.extras),
         ),
         outline=tuple(outline),
+        covered=covered,
     )
 
 

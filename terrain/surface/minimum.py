@@ -1,4 +1,4 @@
-"""Two surfaces joined by minimum: how pits, trenches and ramps become one dig."""
+"""Surfaces joined by minimum or maximum, and cut to a region or to owners."""
 
 from dataclasses import dataclass
 
@@ -9,7 +9,8 @@ from shapely.geometry import Polygon, box
 from terrain.base.arrays import BoolArray, FloatArray, IntArray
 from terrain.surface.outline import Ring, ring_area
 from terrain.surface.overlay import OverlayFaces, overlay_faces
-from terrain.surface.patches import Surface, join_faces
+from terrain.surface.patches import Surface, flipped, join_faces, labelled
+from terrain.surface.pieces import level_floor
 
 ROUNDING = 1e-13
 """Lengths below this share of the extent of what is joined are rounding."""
@@ -58,6 +59,31 @@ def lowest_of(
         taken=join_faces(gained, alone),
         before=sound_parts(shared, taken, first, shared.a),
     )
+
+
+def highest_of(
+    first: Surface,
+    second: Surface,
+    first_footprint: shapely.Geometry,
+    second_footprint: shapely.Geometry,
+) -> Surface:
+    """The higher of two surfaces wherever either is; arguments as for `lowest_of`."""
+    turned = lowest_of(flipped(first), flipped(second), first_footprint, second_footprint)
+    return flipped(turned.lowest)
+
+
+def within(surface: Surface, region: shapely.Geometry) -> Surface:
+    """The part of a surface over a region of the plan, labels kept."""
+    held = overlay_faces(surface, level_floor(region, 0))
+    return sound_parts(held, np.ones(len(held), dtype=bool), surface, held.a)
+
+
+def shared_out(surface: Surface, owners: Surface) -> Surface:
+    """The faces of a surface where `owners` has any, each with the label of its owner."""
+    held = overlay_faces(surface, owners)
+    parts = sound_parts(held, np.ones(len(held), dtype=bool), surface, held.a)
+    own = sound_parts(held, np.ones(len(held), dtype=bool), owners, held.b)
+    return labelled(parts, own.label)
 
 
 def sound_parts(faces: OverlayFaces, keep: BoolArray, source: Surface, parent: IntArray) -> Surface:

@@ -110,3 +110,8 @@ def tilted(surface: Surface, plane: FloatArray) -> Surface:
     tilted_plane[:, 2] += height_on(plane, surface.plane[:, :2])
     tilted_plane[:, 3:] += plane[3:]
     return surface.with_plane(tilted_plane)
+
+
+def flipped(surface: Surface) -> Surface:
+    """The surface upside down: every height with its sign turned."""
+    return surface.with_plane(surface.plane * np.array([1.0, 1.0, -1.0, -1.0, -1.0]))

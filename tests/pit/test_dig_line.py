@@ -7,8 +7,9 @@ from hypothesis import strategies as st
 from shapely.geometry import Polygon
 
 from terrain.pit.dig_line import dig_line
-from terrain.pit.floor import core_faces, overdig_faces
+from terrain.pit.floor import overdig_faces
 from terrain.surface.outline import STEP, ring_area
+from terrain.surface.shares import core_faces
 
 RECTANGLE = np.array([[0.0, 0.0], [48.0, 0.0], [48.0, 36.0], [0.0, 36.0]])
 
