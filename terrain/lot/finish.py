@@ -15,7 +15,8 @@ from terrain.lot.swales import swale_surface
 from terrain.surface.minimum import highest_of, lowest_of, within
 from terrain.surface.outline import ring_through
 from terrain.surface.overlay import overlay, overlay_faces
-from terrain.surface.patches import Surface, height_on
+from terrain.surface.patches import Surface, height_on, join_faces
+from terrain.surface.shares import core_faces
 from terrain.surface.sweep import Swept, advance
 
 SAME_HEIGHT = 1e-6
@@ -27,10 +28,11 @@ class Finished:
     """Finished ground is the existing held between `lower` and `upper` over `region`.
 
     Labels of the limits name whose they are, an index into `causes`. `region` is the lot outside
-    the house and outside the areas kept. `owners` shares the ground outside the house out among
-    the house walls, labelled by wall.
+    the house and outside the areas kept. `owners` shares the ground in and round the house out
+    among the house walls, labelled by wall.
     """
 
+    house: FloatArray
     upper: Surface
     lower: Surface
     region: shapely.Geometry
@@ -69,6 +71,7 @@ def finished(lot: LotDesign, ground: FloatArray, frame: LocalFrame, unit: Length
             covered=limits.covered.union(area),
         )
     return Finished(
+        house=lot.house,
         upper=within(limits.upper, region),
         lower=within(limits.lower, region),
         region=region,
@@ -78,11 +81,11 @@ def finished(lot: LotDesign, ground: FloatArray, frame: LocalFrame, unit: Length
 
 
 def _owners(house: FloatArray, reach: float) -> Surface:
-    """The ground outside a house, shared out by its outward skeleton."""
+    """The ground in and round a house, shared out by its skeleton, inward and outward."""
     n = len(house)
     swept = Swept()
     advance([ring_through(house, range(n))], [reach] * n, 0.0, 0.0, swept)
-    return swept.surface()
+    return join_faces(core_faces(house), swept.surface())
 
 
 def _check_places(lot: LotDesign, boundary: shapely.Geometry, house: shapely.Geometry) -> None:
