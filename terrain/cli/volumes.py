@@ -1,5 +1,7 @@
 """`spoilbank volumes JOB`: earth out by wall, in bank, loose and compacted measure."""
 
+from collections.abc import Callable
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -17,6 +19,7 @@ from terrain.cli.run import (
 
 if TYPE_CHECKING:
     from terrain.job.answer import Volumes
+    from terrain.job.volumes import Worked
 
 
 def volumes(job: JobArgument, out: OutOption = None, json: JsonOption = False) -> None:
@@ -28,16 +31,17 @@ def volumes(job: JobArgument, out: OutOption = None, json: JsonOption = False) -
 def run_volumes(job: Path, out: Path | None, shown_as: str) -> tuple[Path, ...]:
     """Compute, write and print the volumes of a job; the paths of the files written."""
     from terrain.job.load import load_job
-    from terrain.job.volumes import volumes as answer_of
+    from terrain.job.volumes import told, work_out
 
     asked = load_job(job)
     folder = out_folder(job, out) if shown_as != "json" or out is not None else None
+    written: tuple[Path, ...] = ()
+    lacking = None
     with Progress().shown() as progress:
-        answer = answer_of(asked, progress=progress)
-        written: tuple[Path, ...] = ()
+        worked = work_out(asked, progress=progress)
+        answer = told(worked)
         if folder is not None:
-            progress("writing")
-            written = write_answer(answer, folder)
+            written, lacking = write_answer(worked, answer, folder, progress)
     if shown_as == "json":
         from terrain.export.ledger_json import ledger_json
 
@@ -48,22 +52,44 @@ def run_volumes(job: Path, out: Path | None, shown_as: str) -> tuple[Path, ...]:
     from terrain.report.table import show_volumes
 
     show_volumes(answer, Console(highlight=False))
-    tell("\nWritten: " + ", ".join(str(path) for path in written))
+    tell(f"\nWritten to {folder}: " + ", ".join(path.name for path in written))
+    if lacking is not None:
+        tell(f"No plan.geojson: {lacking}.")
     return written
 
 
-def write_answer(answer: "Volumes", folder: Path) -> tuple[Path, ...]:
-    """Write ledger.csv, ledger.json and report.html, all or none; their paths."""
+def write_answer(
+    worked: "Worked", answer: "Volumes", folder: Path, progress: Callable[[str], None]
+) -> tuple[tuple[Path, ...], str | None]:
+    """Write ledger, page, solid and layers, all or none.
+
+    Returns their paths, and why there is no plan.geojson where there is none.
+    """
+    from terrain.export.layers_gpkg import write_layers_gpkg
     from terrain.export.ledger_csv import ledger_csv
     from terrain.export.ledger_json import ledger_json
-    from terrain.export.write import write_files
+    from terrain.export.plan_geojson import no_geojson_because, plan_geojson
+    from terrain.export.solid_glb import solid_glb
+    from terrain.export.solid_ply import solid_ply
+    from terrain.export.surfaces_xml import write_surfaces_xml
+    from terrain.export.write import Content, write_files
+    from terrain.job.layers import layers_of
+    from terrain.job.pictures import pictures_of
     from terrain.report.page import report_html
 
-    return write_files(
-        folder,
-        {
-            "ledger.csv": as_utf8(ledger_csv(answer)),
-            "ledger.json": as_utf8(ledger_json(answer)),
-            "report.html": as_utf8(report_html(answer)),
-        },
-    )
+    progress("drawing")
+    layers = layers_of(worked, answer)
+    lacking = no_geojson_because(layers)
+    files: dict[str, Content] = {
+        "report.html": as_utf8(report_html(answer, pictures_of(worked))),
+        "ledger.csv": as_utf8(ledger_csv(answer)),
+        "ledger.json": as_utf8(ledger_json(answer)),
+        "dig.glb": solid_glb(layers),
+        "dig.ply": solid_ply(layers),
+        "layers.gpkg": partial(write_layers_gpkg, layers),
+        "surfaces.xml": partial(write_surfaces_xml, layers),
+    }
+    if lacking is None:
+        files["plan.geojson"] = as_utf8(plan_geojson(layers))
+    progress("writing")
+    return write_files(folder, files), lacking

@@ -4,14 +4,18 @@ import contextlib
 import os
 import shutil
 import stat
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from pathlib import Path
+from typing import TypeAlias
 from uuid import uuid4
 
 from terrain.base.errors import Fault, OutputError
 
+Content: TypeAlias = bytes | Callable[[Path], None]
+"""What a file holds, or what writes it at a path where none stands."""
 
-def write_files(folder: Path | str, files: Mapping[str, bytes]) -> tuple[Path, ...]:
+
+def write_files(folder: Path | str, files: Mapping[str, Content]) -> tuple[Path, ...]:
     """The paths written, `folder`/name for each of `files`.
 
     Everything is written and flushed to the disk in a hidden folder on the same file system, then
@@ -65,10 +69,12 @@ def _remove_empty(folders: list[Path]) -> None:
             folder.rmdir()
 
 
-def _write_flushed(path: Path, content: bytes) -> None:
-    with path.open("xb") as file:
-        file.write(content)
-        file.flush()
+def _write_flushed(path: Path, content: Content) -> None:
+    if isinstance(content, bytes):
+        path.write_bytes(content)
+    else:
+        content(path)
+    with path.open("r+b") as file:
         os.fsync(file.fileno())
 
 

@@ -51,7 +51,7 @@ class Contours:
 
 def usual_interval(tin: Tin, least: float) -> float:
     """The widest round interval, `least` or more, that gives a ground eight contours or so."""
-    wanted = float(np.ptp(tin.points[np.unique(tin.triangles), 2])) / FEWEST
+    wanted = float(np.ptp(tin.points[:, 2][tin.triangles])) / FEWEST
     if wanted <= least:
         return least
     power = 10.0 ** math.floor(math.log10(wanted))
@@ -83,8 +83,8 @@ def _upward(step: NDArray[np.int64], interval: float) -> FloatArray:
     """Elevations of whole numbers of intervals; 0.1 times three is 0.3, as it is written."""
     per_unit = round(1.0 / interval)
     if per_unit > 1 and math.isclose(per_unit * interval, 1.0, rel_tol=1e-12):
-        return step / per_unit
-    return step * interval
+        return np.asarray(step / per_unit)
+    return np.asarray(step * interval)
 
 
 def _crossed(tin: Tin, interval: float) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
@@ -127,7 +127,7 @@ def _crossings(tin: Tin, side: NDArray[np.int64], upward: FloatArray) -> FloatAr
     low, high = np.where(lower, a, b), np.where(lower, b, a)
     share = (upward - low[:, 2]) / (high[:, 2] - low[:, 2])
     between: FloatArray = low[:, :2] + share[:, None] * (high[:, :2] - low[:, :2])
-    return np.where((share == 1.0)[:, None], high[:, :2], between)
+    return np.asarray(np.where((share == 1.0)[:, None], high[:, :2], between))
 
 
 @compiled

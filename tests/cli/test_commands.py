@@ -17,6 +17,7 @@ from terrain.cli.main import app
 from terrain.cli.run import Progress
 from tests.job.made_job import WALLS, changed, small, write_job
 
+DRAWN = {"dig.glb", "dig.ply", "layers.gpkg", "surfaces.xml"}
 COMMAND = [sys.executable, "-c", "from terrain.cli.main import main; main()"]
 
 
@@ -127,15 +128,24 @@ def test_check_prints_the_misclosure_and_each_stakes_residual(tmp_path: Path) ->
     assert "Stakes stand off their corners by (ft) 1: 0.0" in result.stdout
 
 
-def test_volumes_prints_a_table_and_writes_three_files_beside_the_job(tmp_path: Path) -> None:
+def test_volumes_prints_a_table_and_writes_its_files_beside_the_job(tmp_path: Path) -> None:
     job = write_job(tmp_path, small())
     result = run("volumes", job)
     assert result.exit_code == 0, result.stderr
     assert all(wall in result.stdout for wall in WALLS)
     assert max(len(s) for s in result.stdout.split("\nWritten")[0].splitlines()) <= 80
-    written = {"ledger.csv", "ledger.json", "report.html"}
+    written = {"ledger.csv", "ledger.json", "report.html", *DRAWN}
     assert names_in(tmp_path / "out") == written
     assert all(name in result.stdout for name in written)
+    assert "No plan.geojson: it holds longitude and latitude only" in result.stdout
+
+
+def test_a_job_with_a_crs_gets_its_plan_in_degrees_too(tmp_path: Path) -> None:
+    job = write_job(tmp_path, changed(small(), ("site", "crs"), "EPSG:2223"))
+    result = run("volumes", job)
+    assert result.exit_code == 0, result.stderr
+    assert names_in(tmp_path / "out") >= {"plan.geojson", *DRAWN}
+    assert "No plan.geojson" not in result.stdout
 
 
 def test_volumes_as_json_writes_nothing_unless_asked(tmp_path: Path) -> None:

@@ -1,0 +1,9 @@
+"""Text as every format can hold it."""
+
+
+def plain(text: str) -> str:
+    """The text with a blank for each sign that can't be printed: controls, halves of letters.
+
+    What is left is text that UTF-8 and XML 1.0 can hold; markup in it is for each format to escape.
+    """
+    return text if text.isprintable() else "".join(c if c.isprintable() else " " for c in text)
