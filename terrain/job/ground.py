@@ -12,13 +12,16 @@ from terrain.base.frame import LocalFrame
 from terrain.job.answer import InputFile
 from terrain.job.figure import coordinates_of
 from terrain.job.load import Job
+from terrain.job.ready import tin_of
 from terrain.job.schema import Coordinates
 from terrain.ledger.account import Ground
+from terrain.surface.ready import without_jumps
 from terrain.surface.spikes import Spike, SpikeLimits, find_spikes
 from terrain.surface.tin import Line, LineKind, PlanLine, Tin, TinOptions, build_tin, tin_surface
 from terrain.survey.files import sha256_of_file
 from terrain.survey.georef import AS_RECORDED, CloudAsRead, Site
 from terrain.survey.merge import SameSpot
+from terrain.survey.meshes import MeshAsRead
 from terrain.survey.outline import OutlineAsked, read_lines
 from terrain.survey.read import Bounds, ReadOptions, Survey, read_shots, usual_same_spot
 from terrain.survey.shots import Breaklines, Shots, lines
@@ -69,6 +72,8 @@ def read_survey(job: Job, bounds: Bounds | None = None) -> Survey:
         cloud=AS_RECORDED if cloud is None else CloudAsRead(**cloud.model_dump()),
         crs=job.site.crs,
         bounds=bounds,
+        surface=existing.surface,
+        mesh=None if existing.mesh is None else MeshAsRead(**existing.mesh.model_dump()),
     )
     try:
         return read_shots(existing.shots, options)
@@ -85,12 +90,18 @@ def _columns(job: Job) -> tuple[str, ...] | None:
 def existing_ground(job: Job, survey: Survey, frame: LocalFrame) -> ExistingGround:
     """The ground through a job's shots, broken along its lines and cut back as it asks.
 
+    Ground that a file brings ready made is taken as it is, of sheets above one another the lowest.
+
     Raises:
-        SurveyError: a code that no shot has, or a file of lines that can't be read.
+        SurveyError: a code that no shot has, a file of lines that can't be read, or triangles that
+            are no ground.
         SurfaceError: the shots make no surface, or lines contradict one another.
     """
     shots = survey.shots
     try:
+        if survey.triangles is not None:
+            tin = tin_of(survey.triangles, frame, job.unit)
+            return _ground(job, survey, tin, Drawn())
         broken, notes = _lines_of_shots(job, shots)
         draped, draped_notes = _draped_lines(job, frame)
         tin = build_tin(
@@ -102,6 +113,21 @@ def existing_ground(job: Job, survey: Survey, frame: LocalFrame) -> ExistingGrou
         )
     except SpoilbankError as error:
         raise job.located(error) from error
+    said = (*notes, *draped_notes)
+    return _ground(job, survey, tin, Drawn(lines=broken, draped=draped, notes=said))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Drawn:
+    """The lines that the ground is broken along, and what there is to say of them."""
+
+    lines: tuple[Line, ...] = ()
+    draped: tuple[PlanLine, ...] = ()
+    notes: tuple[str, ...] = ()
+
+
+def _ground(job: Job, survey: Survey, tin: Tin, drawn: Drawn) -> ExistingGround:
+    smooth = replace(tin, neighbours=without_jumps(tin)) if survey.triangles else tin
     return ExistingGround(
         tin=tin,
         ground=Ground(
@@ -111,11 +137,11 @@ def existing_ground(job: Job, survey: Survey, frame: LocalFrame) -> ExistingGrou
             accuracy=job.existing.accuracy,
             datum_accuracy=job.existing.datum_accuracy,
         ),
-        shots=shots,
-        lines=broken,
-        draped=draped,
-        spikes=find_spikes(tin, SpikeLimits(least=0.3 if job.unit.is_metric else 1.0)),
-        notes=(*survey.notes, *notes, *draped_notes, *(note.message for note in tin.notes)),
+        shots=survey.shots,
+        lines=drawn.lines,
+        draped=drawn.draped,
+        spikes=find_spikes(smooth, SpikeLimits(least=0.3 if job.unit.is_metric else 1.0)),
+        notes=(*survey.notes, *drawn.notes, *(note.message for note in tin.notes)),
     )
 
 

@@ -55,6 +55,12 @@ def _position(value: object) -> tuple[float, float]:
     raise PydanticCustomError("position", "a position [easting, northing] is wanted")
 
 
+def _spot(value: object) -> tuple[float, float, float]:
+    if isinstance(value, list) and len(value) == 3 and all(is_number(v) for v in value):
+        return float(value[0]), float(value[1]), float(value[2])
+    raise PydanticCustomError("spot", "a spot [easting, northing, elevation] is wanted")
+
+
 def read_side(value: object) -> Side:
     """The `(run, rise)` steps of a side from a number or a list, as DESIGN says under Side."""
     if is_number(value):
@@ -105,6 +111,9 @@ LengthOverNought: TypeAlias = Annotated[float, Field(gt=0.0, le=LARGEST)]
 
 Position: TypeAlias = Annotated[tuple[float, float], BeforeValidator(_position)]
 """A plan position `[easting, northing]`."""
+
+Spot: TypeAlias = Annotated[tuple[float, float, float], BeforeValidator(_spot)]
+"""A spot in space `[easting, northing, elevation]`."""
 
 Corners: TypeAlias = Annotated[list[Position], Field(min_length=3)]
 """An outline: three corners or more."""

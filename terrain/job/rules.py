@@ -14,6 +14,7 @@ from terrain.base.units import LENGTH_UNITS
 from terrain.job.faults import nearest
 from terrain.job.kinds import shown
 from terrain.job.places import KeyPath
+from terrain.job.ready import ready_rules
 from terrain.job.schema import Dig, Existing, Foundation, Site, Soil
 from terrain.ledger.soil import soil_factors
 from terrain.survey.columns import CANONICAL, NEEDED
@@ -173,6 +174,7 @@ def _existing_rules(existing: Existing) -> Found:
         yield ("existing", "coordinates"), "has no use without existing.lines"
     if existing.columns is not None:
         yield from _column_rules(existing.columns)
+    yield from ready_rules(existing)
 
 
 def _column_rules(columns: list[str]) -> Found:

@@ -13,6 +13,7 @@ from terrain.job.kinds import (
     Number,
     Position,
     SideList,
+    Spot,
 )
 
 UnitName: TypeAlias = Literal["ft", "ftUS", "m"]
@@ -41,11 +42,23 @@ class Cloud(Table):
     crs_record: Literal["wkt", "geotiff"] | None = None
 
 
+class Mesh(Table):
+    """`existing.mesh`: how a mesh stands, what its numbers are in, where its origin is on site.
+
+    `origin` is easting, northing, elevation in the job's unit.
+    """
+
+    up: Literal["z", "y"]
+    unit: Literal["m", "cm", "mm", "ft", "ftUS", "in"]
+    origin: Spot = (0.0, 0.0, 0.0)
+
+
 class Existing(Table):
     """`[existing]`: the ground before the dig, and how its shots are to be read.
 
     `lines` are files of lines without elevations; `coordinates` is what GeoJSON among them is in,
-    by default the grid where the job has no CRS, else degrees as RFC 7946 has it.
+    by default the grid where the job has no CRS, else degrees as RFC 7946 has it. `surface` is
+    which surface of a LandXML file, `mesh` how a mesh is to be taken.
     """
 
     shots: list[Name] = Field(min_length=1)
@@ -63,6 +76,8 @@ class Existing(Table):
     accuracy: Length | None = None
     datum_accuracy: Length | None = None
     cloud: Cloud | None = None
+    surface: Name | None = None
+    mesh: Mesh | None = None
 
 
 class Soil(Table):

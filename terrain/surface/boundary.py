@@ -39,7 +39,7 @@ def boundary_rings(tin: Tin) -> tuple[IntArray, ...]:
     passes through a point twice; where rims touch they are parted there.
     """
     onward: dict[int, list[int]] = {}
-    for begin, end in boundary_edges(tin).tolist():
+    for begin, end in _one_point_a_spot(tin, boundary_edges(tin)).tolist():
         onward.setdefault(begin, []).append(end)
     rings = []
     while onward:
@@ -61,6 +61,16 @@ def boundary_rings(tin: Tin) -> tuple[IntArray, ...]:
             if len(path) == 1 and point not in onward:
                 break
     return tuple(rings)
+
+
+def _one_point_a_spot(tin: Tin, edges: IntArray) -> IntArray:
+    """The edges (k, 2), one point standing for all on its spot: at a jump there are several."""
+    points, where = np.unique(edges, return_inverse=True)
+    _, first, spot = np.unique(
+        tin.points[points, :2], axis=0, return_index=True, return_inverse=True
+    )
+    stands: IntArray = points[first[spot]][where].reshape(edges.shape)
+    return stands
 
 
 @compiled

@@ -201,12 +201,18 @@ def _fill_planes(
 
 def tin_surface(tin: Tin) -> Surface:
     """The TIN as plane faces; face and label i are triangle i, corners in the same order."""
-    ring = np.empty((3 * len(tin), 2))
-    plane = np.empty((len(tin), 5))
-    _fill_planes(tin.points, tin.triangles, ring, plane)
+    return triangle_faces(tin.points, tin.triangles)
+
+
+def triangle_faces(points: FloatArray, triangles: IntArray) -> Surface:
+    """Triangles (m, 3) over points (n, 3) as plane faces, labelled and ordered as they are."""
+    count = len(triangles)
+    ring = np.empty((3 * count, 2))
+    plane = np.empty((count, 5))
+    _fill_planes(points, triangles, ring, plane)
     return Surface(
-        start=np.arange(0, 3 * len(tin) + 1, 3, dtype=np.int64),
+        start=np.arange(0, 3 * count + 1, 3, dtype=np.int64),
         ring=ring,
         plane=plane,
-        label=np.arange(len(tin), dtype=np.int32),
+        label=np.arange(count, dtype=np.int32),
     )

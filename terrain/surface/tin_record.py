@@ -78,7 +78,8 @@ class Tin:
         points: (n, 3) easting, northing in the local frame and elevation, in Hilbert order.
         triangles: (m, 3) int32, corners of each triangle, ordered by their first point in `points`.
         neighbours: (m, 3) int32; neighbour k lies across the side from corner k to corner k + 1;
-            -1 where the ground ends there.
+            -1 where the ground ends there. Where ground that a file brings ready made jumps, the
+            neighbour has points of its own on the same spots.
         shot: (n,) int32, which input point each point is; -1 for one made where lines cross or
             where a line without elevations was laid on the ground.
         fixed: (k, 2) int32, pairs of points whose edge lines ask for, lower index first. Where

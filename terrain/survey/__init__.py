@@ -7,5 +7,7 @@ delimiter and header, `columns.py` says what the columns are, `quick.py` reads c
 `crs.py` reads the coordinate records, `georef.py` settles the units. Then `checks.py` asks whether
 a file can be what it says, `shots.py` joins files and breaklines, `merge.py` merges shots at one
 spot, `marks.py` compares known marks. `outline.py` and `geojson.py` read lines in plan for
-foundations and lots. Plan and elevation come back in the job's length unit.
+foundations and lots. A file that brings the ground ready made is read alone, as `triangles.py`:
+LandXML by `landxml.py` (its pass over the file is `landxml_scan.py`), meshes by `meshes.py`, with
+`obj.py` and `ply.py`. Plan and elevation come back in the job's length unit.
 """

@@ -9,15 +9,19 @@ from typing import Literal
 
 from terrain.base.errors import Fault, SurveyError
 
-Kind = Literal["text", "cloud"]
+Kind = Literal["text", "cloud", "landxml", "mesh"]
 _KIND_OF_EXTENSION: dict[str, Kind] = {
     ".csv": "text",
     ".txt": "text",
     ".xyz": "text",
     ".las": "cloud",
     ".laz": "cloud",
+    ".xml": "landxml",
+    ".landxml": "landxml",
+    ".ply": "mesh",
+    ".obj": "mesh",
+    ".glb": "mesh",
 }
-_MESHES = (".ply", ".obj")
 _CONTENTS = (
     (b"LASF", "a LAS or LAZ cloud"),
     (b"PK\x03\x04", "a zip archive or a spreadsheet workbook (save it as CSV)"),
@@ -26,6 +30,7 @@ _CONTENTS = (
     (b"\x1f\x8b", "a gzip archive (unpack it first)"),
     (b"ply\n", "a PLY mesh"),
     (b"ply\r", "a PLY mesh"),
+    (b"glTF", "a glTF mesh"),
     (b"\x89PNG", "a picture"),
     (b"\xff\xd8\xff", "a picture"),
     (b"II*\x00", "a TIFF raster"),
@@ -33,18 +38,19 @@ _CONTENTS = (
 )
 
 
+def kind_of(name: str) -> Kind | None:
+    """The kind of survey file that a name promises, None for an extension that isn't known."""
+    return _KIND_OF_EXTENSION.get(Path(name).suffix.casefold())
+
+
 def check_extension(name: str) -> Kind:
     """The kind of survey file that a name promises.
 
-    Errors: `SurveyError` for a mesh and for an extension that isn't known.
+    Errors: `SurveyError` for an extension that isn't known.
     """
-    extension = Path(name).suffix.casefold()
-    if extension in _MESHES:
-        raise SurveyError(
-            Fault(file=name, message="meshes are not read as shots yet; export its points as .xyz.")
-        )
-    kind = _KIND_OF_EXTENSION.get(extension)
+    kind = kind_of(name)
     if kind is None:
+        extension = Path(name).suffix.casefold()
         raise SurveyError(
             Fault(
                 file=name,
@@ -103,6 +109,20 @@ def read_bytes(path: Path, name: str) -> bytes:
         raise SurveyError(Fault(file=name, line=1, message="the file is empty."))
     try:
         return path.read_bytes()
+    except OSError as error:
+        raise cannot_read(path, name, error) from error
+
+
+def read_start(path: Path, name: str) -> bytes:
+    """The first bytes of a file, enough for `true_content`.
+
+    Errors: as `read_bytes`.
+    """
+    if open_size(path, name) == 0:
+        raise SurveyError(Fault(file=name, line=1, message="the file is empty."))
+    try:
+        with path.open("rb") as stream:
+            return stream.read(16)
     except OSError as error:
         raise cannot_read(path, name, error) from error
 

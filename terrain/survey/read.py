@@ -12,15 +12,22 @@ from terrain.base.errors import Fault, SurveyError
 from terrain.base.units import LengthUnit
 from terrain.survey.checks import check_columns, check_enough, check_survey
 from terrain.survey.delimited import read_text
-from terrain.survey.files import Kind, check_extension, read_bytes, sha256_of_file
+from terrain.survey.files import check_extension, kind_of, read_bytes, sha256_of_file
 from terrain.survey.georef import AS_RECORDED, CloudAsRead, Site
+from terrain.survey.landxml import LandxmlAsked, read_landxml
 from terrain.survey.layout import Asked, Layout
 from terrain.survey.marks import MarkCheck, judge_marks, read_marks
 from terrain.survey.merge import SameSpot, merge
-from terrain.survey.shots import Shots, join
+from terrain.survey.meshes import MeshAsRead, read_mesh
+from terrain.survey.shots import Shots, join, plain_shots
+from terrain.survey.triangles import Triangles, trimmed
 
 _XYZ = ("easting", "northing", "elevation")
 Bounds = tuple[float, float, float, float]
+READY = ("landxml", "mesh")
+"""Kinds of file that bring the ground as triangles."""
+ALONE = "{} brings the whole ground ready made: name it alone, without other files."
+MESH_WANTED = 'write which axis is up and the unit: mesh = {up = "z", unit = "m"}, or as it is.'
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -34,6 +41,8 @@ class ReadOptions:
         mark_tolerance: what a known mark may differ by; None for `usual_mark_tolerance(unit)`.
         crs: the job's projected CRS, or None for a local grid.
         bounds: low easting, low northing, high easting, high northing; clouds are cropped to it.
+        surface: which surface of a LandXML file; None where it has only one.
+        mesh: how a mesh stands and what its numbers are in.
     """
 
     unit: LengthUnit
@@ -45,6 +54,8 @@ class ReadOptions:
     cloud: CloudAsRead = AS_RECORDED
     crs: str | None = None
     bounds: Bounds | None = None
+    surface: str | None = None
+    mesh: MeshAsRead | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -64,11 +75,16 @@ class FileFacts:
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Survey:
-    """All shots of a survey, one a spot, and how the files and the marks came out."""
+    """All shots of a survey, one a spot, and how the files and the marks came out.
+
+    `triangles` are those of a file that brings the ground ready made, in site coordinates; its
+    points are then the shots, one for one.
+    """
 
     shots: Shots
     files: tuple[FileFacts, ...]
     marks: tuple[MarkCheck, ...]
+    triangles: Triangles | None = None
 
     @property
     def notes(self) -> tuple[str, ...]:
@@ -93,6 +109,11 @@ def read_shots(paths: Sequence[str], options: ReadOptions) -> Survey:
     """
     if not paths:
         raise SurveyError(Fault(key="existing.shots", message="names no file."))
+    ready = [name for name in paths if kind_of(name) in READY]
+    if ready and len(paths) > 1:
+        raise SurveyError(Fault(key="existing.shots", message=ALONE.format(ready[0])))
+    if ready:
+        return _read_ready(ready[0], options)
     parts: list[Shots] = []
     facts: list[FileFacts] = []
     faults: list[Fault] = []
@@ -120,6 +141,24 @@ def read_shots(paths: Sequence[str], options: ReadOptions) -> Survey:
         raise SurveyError(*marks_faults)
     check_enough(shots, paths)
     return Survey(shots=shots.with_notes(*notes), files=tuple(facts), marks=marks)
+
+
+def _read_ready(name: str, options: ReadOptions) -> Survey:
+    path = options.folder / name
+    if kind_of(name) == "landxml":
+        site = Site(unit=options.unit, crs=options.crs)
+        asked = LandxmlAsked(site=site, surface=options.surface)
+        triangles = trimmed(read_landxml(path, name, asked))
+    elif options.mesh is None:
+        raise SurveyError(Fault(key="existing.mesh", message=f"{name} is a mesh: {MESH_WANTED}"))
+    else:
+        triangles = trimmed(read_mesh(path, name, options.mesh, options.unit))
+    points = triangles.points
+    shots = plain_shots(
+        points[:, :2], np.ascontiguousarray(points[:, 2]), triangles.point_row, name
+    ).with_notes(*triangles.notes)
+    facts = _facts(name, triangles.kind, sha256_of_file(path), shots)
+    return Survey(shots=shots, files=(facts,), marks=(), triangles=triangles)
 
 
 def _judged(
@@ -160,7 +199,8 @@ def read_file(name: str, options: ReadOptions) -> tuple[Shots, FileFacts]:
             shots = _read_text(name, data, options)
         else:
             shots, checksum = _read_cloud(path, name, options, worker)
-        return shots, _facts(name, kind, checksum.result(), shots)
+        told = Path(name).suffix.casefold().lstrip(".") if kind == "cloud" else "text"
+        return shots, _facts(name, told, checksum.result(), shots)
 
 
 def _read_cloud(
@@ -228,11 +268,10 @@ def _check_finite(name: str, shots: Shots) -> None:
         )
 
 
-def _facts(name: str, kind: Kind, sha256: str, shots: Shots) -> FileFacts:
+def _facts(name: str, told: str, sha256: str, shots: Shots) -> FileFacts:
     columns = (shots.easting, shots.northing, shots.elevation)
     low = tuple(float(c.min()) for c in columns)
     high = tuple(float(c.max()) for c in columns)
-    told = Path(name).suffix.casefold().lstrip(".") if kind == "cloud" else "text"
     return FileFacts(
         name=name,
         kind=told,

@@ -49,6 +49,12 @@ def _check_is_text(name: str, data: bytes) -> None:
     )
 
 
+def printed(text: str, most: int = 80) -> str:
+    """Words of a file as a message may show them: cut short, nothing that moves a cursor."""
+    shown = "".join(c if c.isprintable() else "?" for c in text[:most])
+    return shown if len(text) <= most else shown + "..."
+
+
 def is_comment(line: str) -> bool:
     """Whether a line says nothing of shots: `#` or `//` first."""
     return line.lstrip(BLANKS).startswith(("#", "//"))

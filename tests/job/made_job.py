@@ -116,6 +116,13 @@ FORMS: dict[str, dict[str, Any]] = {
 """The foundation of a job in its other forms."""
 
 
+READY: tuple[dict[str, Any], ...] = (
+    {"shots": ["ground.xml"], "surface": "existing"},
+    {"shots": ["ground.ply"], "mesh": {"up": "z", "unit": "m", "origin": [100.0, 200.0, 90.0]}},
+)
+"""The existing ground of a job where a file brings it ready made."""
+
+
 def small() -> dict[str, Any]:
     """The least job: required keys only."""
     return {

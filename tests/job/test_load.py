@@ -17,6 +17,7 @@ from terrain.job.places import places
 from terrain.job.schema import TABLES
 from tests.job.made_job import (
     FORMS,
+    READY,
     at,
     changed,
     full,
@@ -145,6 +146,11 @@ def test_the_full_jobs_of_these_tests_hold_every_key_of_the_schema() -> None:
         tuple(p for p in path if isinstance(p, str) and p not in ("back",))
         for form in ("corners", *FORMS)
         for path in paths(full(form))
+    }
+    held |= {
+        ("existing", *(p for p in path if isinstance(p, str)))
+        for existing in READY
+        for path in paths(existing)
     }
     assert schema_paths() - held == set()
     assert len(schema_paths()) > 70
