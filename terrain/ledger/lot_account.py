@@ -76,7 +76,7 @@ def lot_account(
             ground, which is a fault of ours.
     """
     sums = _Sums(ground=ground.surface, lot=lot, sides=sides)
-    inside = shapely.Polygon(structure.corners)
+    inside, house = shapely.Polygon(structure.corners), lot.design.house
     outside = dig.covered.difference(inside)
     dug = within(dig.surface, outside)
     removed = lowest_of(dug, lot.upper, outside, lot.region).lowest
@@ -101,7 +101,7 @@ def lot_account(
         area_core=area_core,
         area_cut=area_cut - area_over,
         area_fill=sums.below(within(filled, lot.region))[1],
-        area_slab=sums.area(core_faces(lot.house), shapely.Polygon(lot.house).difference(inside)),
+        area_slab=sums.area(core_faces(house), shapely.Polygon(house).difference(inside)),
     )
 
 

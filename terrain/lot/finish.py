@@ -32,7 +32,7 @@ class Finished:
     among the house walls, labelled by wall.
     """
 
-    house: FloatArray
+    design: LotDesign
     upper: Surface
     lower: Surface
     region: shapely.Geometry
@@ -71,7 +71,7 @@ def finished(lot: LotDesign, ground: FloatArray, frame: LocalFrame, unit: Length
             covered=limits.covered.union(area),
         )
     return Finished(
-        house=lot.house,
+        design=lot,
         upper=within(limits.upper, region),
         lower=within(limits.lower, region),
         region=region,

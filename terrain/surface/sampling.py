@@ -87,3 +87,16 @@ def sample_grid(
     with ThreadPoolExecutor() as pool:
         list(pool.map(fill, pairwise(bands)))
     return heights
+
+
+def heights_over(surface: Surface, plan: FloatArray) -> FloatArray:
+    """Heights of a surface of few faces over spots (n, 2), the lower one at a jump; NaN off it."""
+    heights = np.full(len(plan), np.nan)
+    for face in range(len(surface)):
+        corners = surface.corners(face)
+        inside = np.ones(len(plan), dtype=np.bool_)
+        for start, end in zip(corners, np.roll(corners, -1, axis=0), strict=True):
+            away = plan - start
+            inside &= (end - start)[0] * away[:, 1] - (end - start)[1] * away[:, 0] >= 0.0
+        heights[inside] = np.fmin(heights[inside], surface.upward_at(face, plan[inside]))
+    return heights
