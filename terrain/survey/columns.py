@@ -158,8 +158,9 @@ def usual_order(fields: Sequence[str], numeric: Sequence[bool]) -> tuple[str, ..
     if len(fields) == 4 and fields[0].isdigit() and any(numeric[1:4]):
         return CANONICAL[:4]
     raise SurveyError(
-        f"there is no header and {len(fields)} fields a line could be in any order; name them in "
-        'the job, for instance columns = ["northing", "easting", "elevation"] '
+        f"there is no header and {len(fields)} fields a line could be in any order; write a "
+        "header line above them, for instance easting,northing,elevation; or, for shots, name them "
+        'in the job: columns = ["northing", "easting", "elevation"] '
         f"({', '.join(CANONICAL)} are known)."
     )
 

@@ -17,7 +17,8 @@ from terrain.survey.layout import Asked
 from terrain.survey.rows import Table
 from terrain.survey.text import as_utf8
 
-_EXTENSIONS = (".csv", ".txt", ".geojson", ".json")
+_TEXT = (".csv", ".txt")
+_EXTENSIONS = (*_TEXT, ".geojson", ".json")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -61,7 +62,7 @@ def read_lines(path: FilePath, name: str, asked: OutlineAsked) -> tuple[PlanLine
             Fault(file=name, message=f"outlines are read from {', '.join(_EXTENSIONS)} only.")
         )
     data = read_bytes(path, name)
-    if extension in (".csv", ".txt"):
+    if extension in _TEXT:
         return _from_text(name, data, asked)
     text = as_utf8(name, data).decode("utf-8")
     found = [
@@ -74,6 +75,8 @@ def read_lines(path: FilePath, name: str, asked: OutlineAsked) -> tuple[PlanLine
 def read_outline(path: FilePath, name: str, asked: OutlineAsked) -> PlanLine:
     """The one closed outline of a file; in text it may leave out the repeated first corner.
 
+    A GeoJSON line that ends where it begins is as good as a polygon.
+
     Errors: `SurveyError` as `read_lines`, and if the file has no outline, more than one, one with
     a hole, fewer than three corners or the same corner twice in a row.
     """
@@ -82,11 +85,7 @@ def read_outline(path: FilePath, name: str, asked: OutlineAsked) -> PlanLine:
         raise SurveyError(
             Fault(file=name, message=f"one closed outline is due; the file has {len(found)} lines.")
         )
-    line = found[0]
-    if not line.closed and "geojson" not in name.casefold() and len(line.plan) > 2:
-        line = PlanLine(
-            name=line.name, place=line.place, plan=line.plan, elevation=line.elevation, closed=True
-        )
+    line = _closed(found[0], FilePath(name).suffix.casefold() in _TEXT)
     faults = []
     if not line.closed:
         faults.append("the outline is not closed.")
@@ -101,6 +100,23 @@ def read_outline(path: FilePath, name: str, asked: OutlineAsked) -> PlanLine:
     if faults:
         raise SurveyError(*(Fault(file=name, message=message) for message in faults))
     return line
+
+
+def _closed(line: PlanLine, may_stay_open: bool) -> PlanLine:
+    """The line as an outline, if it ends where it begins or its file need not say so."""
+    if line.closed or len(line.plan) < 3:
+        return line
+    again = len(line.plan) > 3 and bool((line.plan[0] == line.plan[-1]).all())
+    if not again and not may_stay_open:
+        return line
+    count = len(line.plan) - again
+    return PlanLine(
+        name=line.name,
+        place=line.place,
+        plan=line.plan[:count],
+        elevation=None if line.elevation is None else line.elevation[:count],
+        closed=True,
+    )
 
 
 def _from_text(name: str, data: bytes, asked: OutlineAsked) -> tuple[PlanLine, ...]:

@@ -175,7 +175,7 @@ def _what_is_wrong(text: str) -> str:
     if re.fullmatch(r"[+-]?(nan|inf|infinity)(\(.*\))?", text, re.I):
         return f'"{shown}" is not a finite number.'
     if re.fullmatch(r"[+-]?\d*,\d+", text):
-        return f'"{shown}" has a decimal comma where other lines have a point.'
+        return f'"{shown}" has a decimal comma; write a point, or part all fields by semicolons.'
     return f'"{shown}" is not a number.'
 
 

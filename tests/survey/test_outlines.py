@@ -57,6 +57,18 @@ def test_geojson_polygon_on_the_sites_grid(outline):
     assert line.plan.tolist() == SQUARE
 
 
+@pytest.mark.parametrize("name", ["f.geojson", "f.json"])
+def test_a_geojson_line_that_ends_where_it_begins_is_an_outline(outline, name):
+    line = outline({"type": "LineString", "coordinates": [*SQUARE, SQUARE[0]]}, name, GRID)
+    assert line.closed
+    assert line.plan.tolist() == SQUARE
+
+
+def test_an_open_line_is_no_outline_whatever_the_geojson_file_is_called(outline):
+    with pytest.raises(SurveyError, match="not closed"):
+        outline({"type": "LineString", "coordinates": SQUARE}, "f.json", GRID)
+
+
 def test_features_keep_their_names_and_lines_stay_open(outline):
     curve = {"type": "LineString", "coordinates": [[1, 2, 3], [4, 5, 6]]}
     feature = {"type": "Feature", "properties": {"name": "curb"}, "geometry": curve}
