@@ -28,6 +28,14 @@ ABOVE_DIG = 1e-7
 UNCOVERED = 1e-9
 """A floor counts as uncovered beyond this share of its area."""
 
+NO_DISTANCE = 1e-6
+"""Floor this near the ground, in length units, is held by it: what is missing is a hole."""
+
+_OFF_THE_SURVEY = (
+    "Check that northing and easting are not swapped, and that survey and foundation are on one "
+    "grid and in one unit"
+)
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class _Words:
@@ -85,16 +93,33 @@ def _floor_faults(dig: Dig, tin: Tin, words: _Words) -> Iterator[Fault]:
             continue
         spots = shapely.get_coordinates(bare)
         away = shapely.distance(ground, shapely.points(spots))
-        worst = spots[int(np.argmax(away))]
         far = float(away.max())
+        within = bare.representative_point().coords[0]
+        worst = spots[int(np.argmax(away))] if far > NO_DISTANCE else np.array(within)
         at = row if row is not None else _nearest_wall(dig, worst)
-        yield Fault(
-            key=words.keys[at],
-            message=f"the survey does not cover the floor at {words.names[at]}: "
-            f"{bare.area:.1f} {words.unit.area_name} of floor have no ground over them, near "
-            f"{words.spot(worst)}; survey at least {words.length(far)} further there, or fill the "
-            "hole in the survey",
-        )
+        if not ground.intersects(floor):
+            said = (
+                f"all of it lies off the survey, which {_reach(ground, words)}. {_OFF_THE_SURVEY}"
+            )
+        else:
+            said = (
+                f"{bare.area:.1f} {words.unit.area_name} of floor have no ground over them, near "
+                f"{words.spot(worst)}; {_further_there(far, words)}"
+            )
+        message = f"the survey does not cover the floor at {words.names[at]}: {said}"
+        yield Fault(key=words.keys[at], message=message)
+
+
+def _further_there(far: float, words: _Words) -> str:
+    if far <= NO_DISTANCE:
+        return "the survey has a hole there: shoot the ground within it"
+    return f"survey at least {words.length(far)} further there, or fill the hole in the survey"
+
+
+def _reach(ground: shapely.Geometry, words: _Words) -> str:
+    west, south, east, north = ground.bounds
+    low, high = words.spot(np.array([west, south])), words.spot(np.array([east, north]))
+    return f"reaches from {low} to {high} (easting, northing)"
 
 
 def _nearest_wall(dig: Dig, spot: FloatArray) -> int:

@@ -81,6 +81,15 @@ def test_a_hole_in_the_survey_within_the_floor_is_refused():
     text = refusal(house(), build_tin(points, [hole]))
     assert "does not cover the floor" in text
     assert "100.0 ft2" in text
+    assert "a hole there: shoot the ground within it" in text
+    assert "0.00 ft" not in text, "no distance helps where the ground lies all round"
+
+
+def test_a_foundation_wholly_off_the_survey_is_told_where_the_survey_is_and_what_to_check():
+    text = refusal(house(), build_tin(level_lot(west=500.0, east=600.0)))
+    assert "all of it lies off the survey" in text
+    assert "from (2000500.00, 499970.00) to (2000600.00, 500060.00)" in text
+    assert "northing and easting are not swapped" in text
 
 
 def test_the_rim_of_a_hole_in_the_side_is_an_edge_too():
