@@ -170,6 +170,12 @@ def _design_cautions(wall: WallFacts, site: SiteFacts) -> list[Caution]:
     room = f"{told(wall.working_room, site.unit, beside=limit)} of working room"
     if wall.working_room <= 0.0:
         room = "no working room"
+    past = ""
+    if wall.working_room < 0.0:
+        past = (
+            f" The footing reaches {told(-wall.working_room, site.unit)} past the dig line, where "
+            "the floor ends: widen the overdig, or no form can stand there."
+        )
     overdig = f"overdig {told(wall.overdig, site.unit)}"
     less = " less the footing's projection" if wall.working_room != wall.overdig else ""
     return [
@@ -177,6 +183,6 @@ def _design_cautions(wall: WallFacts, site: SiteFacts) -> list[Caution]:
             code="working-room",
             wall=wall.wall,
             message=f"Wall {wall.wall} has {room} ({overdig}{less}). OSHA's enforcement policy for "
-            f"house foundations counts on {MEMO_ROOM.told(site.unit)} from face to formwork.",
+            f"house foundations counts on {MEMO_ROOM.told(site.unit)} from face to formwork.{past}",
         )
     ]

@@ -209,6 +209,7 @@ def test_the_memos_conditions_are_listed_once_and_only_where_it_matters():
         (1.999, FOOT, "1.999 ft of working room (overdig 3.00 ft less the footing's projection)"),
         (0.0, FOOT, "no working room"),
         (-0.5, FOOT, "no working room (overdig 3.00 ft less"),
+        (-0.5, FOOT, "The footing reaches 0.50 ft past the dig line"),
         (0.6096, METRE, None),
         (0.60, METRE, "0.60 m of working room"),
     ],
