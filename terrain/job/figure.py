@@ -19,6 +19,8 @@ CLOSURE_TOLERANCE = {"ft": 0.10, "ftUS": 0.10, "m": 0.03}
 source."""
 
 TURN_TOLERANCE = 0.5
+ROUNDING = 1e-9
+"""Length units by which lengths as written may pass a tolerance for want of digits."""
 """Degrees by which the turns of a closed figure may miss a full turn."""
 
 
@@ -87,7 +89,7 @@ def _closed_figure(job: Job, bearing: float) -> tuple[FloatArray, float]:
     miss = float(np.hypot(*closed.misclosure))
     allowed = foundation.closure_tolerance
     allowed = CLOSURE_TOLERANCE[job.unit.name] if allowed is None else allowed
-    if miss > allowed:
+    if miss > allowed + ROUNDING:
         east, north = closed.misclosure
         message = (
             f"the walls miss closing by {miss:.3f} {job.unit.name} ({east:+.3f} along east, "
@@ -123,7 +125,7 @@ def _from_stakes(job: Job, shots: Shots | None) -> Figure:
     allowed = job.foundation.stake_tolerance
     allowed = CLOSURE_TOLERANCE[job.unit.name] if allowed is None else allowed
     worst = int(np.argmax(fit.misses))
-    if fit.misses[worst] > allowed:
+    if fit.misses[worst] > allowed + ROUNDING:
         message = (
             f"stake {worst + 1} stands {fit.misses[worst]:.3f} {job.unit.name} from its corner, "
             f"more than stake_tolerance {allowed:g}; all stakes: "

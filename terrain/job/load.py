@@ -3,13 +3,13 @@
 import codecs
 import re
 import tomllib
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any, Final
 
 from pydantic import ValidationError
 
-from terrain.base.errors import Fault, JobError, SpoilbankError
+from terrain.base.errors import Fault, JobError, SpoilbankError, SurfaceError
 from terrain.base.units import LENGTH_UNITS, LengthUnit
 from terrain.job.faults import fault_at, nearest, unknown_key, validation_faults
 from terrain.job.kinds import shown
@@ -65,8 +65,13 @@ class Job:
         return _placed(Fault(key=key, message=message), self.file, self.places)
 
     def located(self, error: SpoilbankError) -> SpoilbankError:
-        """The same error, its faults on keys pointing at the lines of the job file."""
-        return type(error)(*(_placed(f, self.file, self.places) for f in error.faults))
+        """The same error, its faults on keys pointing at the lines of the job file.
+
+        What is wrong with the ground as a whole stands under `existing`, which makes it.
+        """
+        home = "existing" if isinstance(error, SurfaceError) else None
+        faults = (f if f.key or f.file else replace(f, key=home) for f in error.faults)
+        return type(error)(*(_placed(f, self.file, self.places) for f in faults))
 
 
 def _placed(fault: Fault, file: str, found: dict[KeyPath, Place]) -> Fault:

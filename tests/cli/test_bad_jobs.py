@@ -184,3 +184,27 @@ def test_many_faults_are_told_together(tmp_path: Path) -> None:
     data = changed(data, ("foundation", "wals"), 1)
     said = refused(tmp_path, write_job(tmp_path, data), "volumes")
     assert all(key in said for key in ("dig.floor", "haul.truck", "foundation.wals"))
+
+
+HEADER = "point,northing,easting,elevation,code\n"
+GROUNDLESS: list[tuple[str, str, dict[str, Any], str]] = [
+    ("a straight line", "1,150,50,100,\n2,151,60,100,\n3,152,70,100,\n", {}, "one straight line"),
+    ("nothing left", "1,150,50,100,\n2,150,250,100,\n3,300,250,100,\n", {"max_edge": 5.0},
+     "No ground is left"),
+    ("lines that cross", "1,150,50,100,a\n2,300,250,100,a\n3,150,250,100,b\n4,300,50,90,b\n",
+     {"breaklines": ["a", "b"]}, "at different heights"),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("shots", "existing", "words"), [g[1:] for g in GROUNDLESS], ids=[g[0] for g in GROUNDLESS]
+)
+def test_what_is_wrong_with_the_ground_as_a_whole_names_the_job_and_its_table(
+    tmp_path: Path, shots: str, existing: dict[str, Any], words: str
+) -> None:
+    data = changed(small(), ("existing",), {"shots": ["shots.csv"], **existing})
+    job = write_job(tmp_path, data)
+    (tmp_path / "shots.csv").write_text(HEADER + shots)
+    [line] = refused(tmp_path, job, "volumes").splitlines()
+    assert ": existing: " in line
+    assert words in line

@@ -227,3 +227,10 @@ def test_ground_is_broken_along_codes_lines_and_draped_files(tmp_path: Path) -> 
     ab, ac = corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0]
     area = np.sum(ab[:, 0] * ac[:, 1] - ab[:, 1] * ac[:, 0]) / 2
     assert area == pytest.approx(300 * 300 - 20 * 20, rel=1e-12)
+
+
+def test_a_misclosure_of_just_the_tolerance_is_within_it(tmp_path: Path) -> None:
+    # 48 less 47.9 is a hair more than 0.1 in binary figures
+    figure = {"first_corner": [100.0, 200.0], "bearing": 90.0, "lengths": [48, 36, 47.9, 36]}
+    data = changed(small(), ("foundation",), {**figure, "walls": WALLS, "closure_tolerance": 0.1})
+    assert laid_out(tmp_path, data).figure.misclosure == pytest.approx(0.1)
