@@ -6,6 +6,7 @@ import typer
 
 from terrain.cli.check import check
 from terrain.cli.demo import demo
+from terrain.cli.stake import stake
 from terrain.cli.volumes import volumes
 
 app = typer.Typer(
@@ -17,7 +18,7 @@ app = typer.Typer(
     pretty_exceptions_enable=False,
     context_settings={"help_option_names": ["-h", "--help"]},
 )
-for command in (demo, check, volumes):
+for command in (demo, check, volumes, stake):
     app.command()(command)
 
 

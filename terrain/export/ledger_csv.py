@@ -3,10 +3,9 @@
 import csv
 import io
 
+from terrain.export.text import inert
 from terrain.job.answer import Volumes
 from terrain.ledger.entries import Ledger, Quantity, WallRow
-
-LIVE_STARTS = tuple("=+-@＝＋－＠")
 
 
 def ledger_csv(volumes: Volumes) -> str:
@@ -25,7 +24,7 @@ def ledger_csv(volumes: Volumes) -> str:
     for pit in ledger.pits:
         doubt = pit.bank_plus_minus_95
         measures = _measures(pit.quantity)
-        writer.writerow([pit.kind, _inert(pit.name), "", *measures, *_rest(pit.topsoil, doubt)])
+        writer.writerow([pit.kind, inert(pit.name), "", *measures, *_rest(pit.topsoil, doubt)])
     total = ledger.total
     doubt = total.bank_plus_minus_95
     measures = _measures(total.quantity)
@@ -52,7 +51,7 @@ def _header(ledger: Ledger) -> list[str]:
 
 
 def _wall_rows(wall: WallRow) -> list[list[str]]:
-    name, parts = _inert(wall.wall), wall.parts
+    name, parts = inert(wall.wall), wall.parts
     by_part = [
         ["part", name, part, _text(bank), "", "", "", "", "", ""]
         for part, bank in (
@@ -80,9 +79,3 @@ def _text(value: float | None) -> str:
     if value is None:
         return ""
     return str(value) if isinstance(value, int) else repr(float(value))
-
-
-def _inert(text: str) -> str:
-    """The text, with an apostrophe before it if a spreadsheet would take it for a formula."""
-    printable = "".join(c if c.isprintable() else " " for c in text)
-    return f"'{printable}" if printable.lstrip().startswith(LIVE_STARTS) else printable
