@@ -8,6 +8,9 @@ from terrain.base.arrays import BoolArray, FloatArray, IntArray
 from terrain.surface.overlay import Overlay, overlay_faces
 from terrain.surface.patches import Surface, join_faces, picked
 
+SAME_POINT = 10
+"""Decimals of a length unit to which corners that are one point agree: they differ by rounding."""
+
 WHOLE = 1e-9
 """A face without ground below it counts as wholly below if no more than this share is not."""
 
@@ -76,7 +79,10 @@ def facets(surface: Surface) -> Facets:
     plane = surface.plane[face]
     rise = (plane[:, 3:] * (surface.ring - plane[:, :2])).sum(axis=1)
     corners = np.column_stack([surface.ring, plane[:, 2] + rise])
-    points, place = np.unique(corners + 0.0, axis=0, return_inverse=True)
+    _, chosen, place = np.unique(
+        np.round(corners, SAME_POINT) + 0.0, axis=0, return_index=True, return_inverse=True
+    )
+    points = corners[chosen]
     first = surface.start[face]
     fans = np.column_stack([first, np.arange(len(face)), _following(surface)])
     triangles = place.reshape(-1)[fans]

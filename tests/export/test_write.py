@@ -124,3 +124,25 @@ def test_two_writers_of_one_folder_do_not_meet(tmp_path):
     first = write_files(tmp_path / "out", FILES)
     assert write_files(tmp_path / "out", FILES) == first
     assert tree(tmp_path / "out") == FILES
+
+
+def test_a_file_may_be_written_by_its_own_writer(tmp_path):
+    whole = {"a.txt": b"first", "b.xml": lambda path: path.write_text("second")}
+    assert write_files(tmp_path / "out", whole) == (tmp_path / "out/a.txt", tmp_path / "out/b.xml")
+    assert tree(tmp_path / "out") == {"a.txt": b"first", "b.xml": b"second"}
+
+
+@pytest.mark.parametrize("folder_is", ["there", "missing"])
+def test_a_writer_that_fails_halfway_leaves_everything_as_it_was(tmp_path, folder_is):
+    def half(path):
+        path.write_bytes(b"half")
+        raise OutputError("no more room")
+
+    out = tmp_path / "out"
+    if folder_is == "there":
+        out.mkdir()
+        (out / "ledger.csv").write_bytes(b"old")
+    before = tree(tmp_path)
+    with pytest.raises(OutputError, match="no more room"):
+        write_files(out, FILES | {"layers.gpkg": half})
+    assert tree(tmp_path) == before
