@@ -14,6 +14,7 @@ from terrain.job.faults import key_text
 from terrain.job.figure import Figure, foundation_figure
 from terrain.job.kinds import shown
 from terrain.job.load import Job
+from terrain.job.lot_line import lot_line
 from terrain.job.schema import Foundation, Pit, Ramp, Trench
 from terrain.pit.design import Design, Extra, FootingTrench, Piece, Wall
 from terrain.pit.foundation import counter_clockwise, outline_problems
@@ -61,7 +62,8 @@ def lay_out(job: Job, shots: Shots | None = None) -> Layout:
         for make in _extra_makers(job, frame, floor)
         if (extra := _gather(faults, make)) is not None
     )
-    for key, what, ring in _rings_around(job):
+    line = _gather(faults, lambda: lot_line(job))
+    for key, what, ring in _rings_around(job, line):
         _gather(faults, partial(_refuse_outline, key, what, ring))
     if faults or levels is None or figure is None:
         raise job.located(DesignError(*faults))
@@ -215,14 +217,14 @@ def _trench(trench: Trench, frame: LocalFrame, key: str) -> Extra:
     )
 
 
-def _rings_around(job: Job) -> Iterator[tuple[str, str, FloatArray]]:
+def _rings_around(job: Job, line: FloatArray | None) -> Iterator[tuple[str, str, FloatArray]]:
     """Key, name and corners of every outline round the dig: house, lot line, buildings."""
-    if job.house is not None:
+    if job.house is not None and job.house.corners is not None:
         yield "house.corners", "the house", np.array(job.house.corners)
+    if line is not None:
+        yield "lot.boundary", "the lot line", line
     if job.lot is None:
         return
-    if job.lot.boundary is not None:
-        yield "lot.boundary", "the lot line", np.array(job.lot.boundary)
     for name, corners in job.lot.buildings.items():
         key = key_text(("lot", "buildings", name))
         yield key, f"building {shown(name)}", np.array(corners)

@@ -5,6 +5,7 @@ import numpy as np
 from terrain.job.answer import Plan
 from terrain.job.design import Layout
 from terrain.job.load import Job
+from terrain.job.lot_line import lot_line
 from terrain.ledger.account import Account
 from terrain.ledger.facts import ExtraFacts, SiteFacts, WallFacts
 from terrain.pit.dig import Dig
@@ -27,7 +28,7 @@ def wall_facts(layout: Layout, dig: Dig, figures: Account) -> tuple[WallFacts, .
 
 def site_facts(job: Job, layout: Layout, figures: Account, plan: Plan) -> SiteFacts:
     """The facts of the dig as a whole, its extras and what stands round it."""
-    lot = job.lot
+    lot, line = job.lot, lot_line(job)
     to_local = layout.frame.to_local
     first = len(layout.design.walls)
     return SiteFacts(
@@ -44,7 +45,7 @@ def site_facts(job: Job, layout: Layout, figures: Account, plan: Plan) -> SiteFa
             for row, extra in enumerate(layout.design.extras, start=first)
         ),
         daylight=plan.daylight,
-        lot=to_local(np.array(lot.boundary)) if lot and lot.boundary else None,
+        lot=None if line is None else to_local(line),
         buildings=tuple(
             (name, to_local(np.array(corners)))
             for name, corners in (lot.buildings.items() if lot else ())

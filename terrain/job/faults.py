@@ -11,10 +11,13 @@ from pydantic_core import ErrorDetails
 
 from terrain.base.errors import Fault
 from terrain.job.kinds import printable, shown
+from terrain.job.lot_tables import CORNERS_TAG, FILE_TAG
 from terrain.job.places import KeyPath, Place, nearest_place
 from terrain.job.schema import TABLES, Table
 
 _BARE = re.compile(r"[A-Za-z0-9_-]+")
+_NO_KEYS = ("[key]", CORNERS_TAG, FILE_TAG)
+"""What pydantic puts into the place of an error that is no key of the job file."""
 
 _WANTED = {
     "float_type": "a number is wanted",
@@ -143,6 +146,6 @@ def validation_faults(
     """One fault for each thing pydantic found wrong in the top-level table `name`."""
     faults = []
     for detail in error.errors(include_url=False):
-        path: KeyPath = (name, *(p for p in detail["loc"] if p != "[key]"))
+        path: KeyPath = (name, *(p for p in detail["loc"] if p not in _NO_KEYS))
         faults.append(fault_at(path, _message(detail, TABLES[name]), file=file, found=found))
     return faults

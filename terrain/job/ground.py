@@ -227,6 +227,8 @@ def input_files(job: Job, survey: Survey) -> tuple[InputFile, ...]:
     drawn = [(name, "lines", job.existing.coordinates) for name in job.existing.lines]
     if job.foundation.outline is not None:
         drawn.append((job.foundation.outline, "outline", job.foundation.coordinates))
+    if job.lot is not None and isinstance(job.lot.boundary, str):
+        drawn.append((job.lot.boundary, "lot line", None))
     for name, kind, given in drawn:
         lines_read = read_lines(job.path(name), name, _lines_asked(job, given))
         plan = np.concatenate([line.plan for line in lines_read])

@@ -13,6 +13,7 @@ from terrain.base.errors import JobError
 from terrain.base.units import LENGTH_UNITS
 from terrain.job.faults import nearest
 from terrain.job.kinds import shown
+from terrain.job.lot_rules import lot_rules
 from terrain.job.places import KeyPath
 from terrain.job.ready import ready_rules
 from terrain.job.schema import Dig, Existing, Foundation, Site, Soil
@@ -55,6 +56,7 @@ def rule_faults(
         yield from _footing_rules(foundation)
     if foundation is not None and dig is not None:
         yield from _level_rules(foundation, dig)
+    yield from lot_rules(tables)
 
 
 def _table(data: Any, *keys: str) -> dict[str, Any]:
@@ -77,6 +79,9 @@ def _file_rules(data: dict[str, Any], folder: Path) -> Found:
     outline = _table(data, "foundation").get("outline")
     if isinstance(outline, str):
         yield from _missing(("foundation", "outline"), outline, folder)
+    boundary = _table(data, "lot").get("boundary")
+    if isinstance(boundary, str):
+        yield from _missing(("lot", "boundary"), boundary, folder)
 
 
 def _missing(path: KeyPath, name: str, folder: Path) -> Found:
@@ -126,6 +131,9 @@ def _wall_exception_rules(data: dict[str, Any]) -> Found:
         return
     for name in _table(data, "dig", "walls"):
         yield from ((("dig", "walls", name), m) for m in unknown_wall(name, walls))
+    walls += _texts(_table(data, "house").get("walls"))
+    for name in _table(data, "lot", "walls"):
+        yield from ((("lot", "walls", name), m) for m in unknown_wall(name, walls))
 
 
 def unknown_wall(name: str, walls: list[str]) -> Iterator[str]:

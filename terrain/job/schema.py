@@ -2,7 +2,7 @@
 
 from typing import Annotated, Literal, TypeAlias
 
-from pydantic import BaseModel, ConfigDict, Field
+from pydantic import Field
 
 from terrain.job.kinds import (
     Corners,
@@ -15,16 +15,13 @@ from terrain.job.kinds import (
     SideList,
     Spot,
 )
+from terrain.job.lot_tables import House as House
+from terrain.job.lot_tables import Lot as Lot
+from terrain.job.table import Table as Table
 
 UnitName: TypeAlias = Literal["ft", "ftUS", "m"]
 Coordinates: TypeAlias = Literal["degrees", "grid"]
 Turn: TypeAlias = Annotated[float, Field(gt=-180.0, lt=180.0)]
-
-
-class Table(BaseModel):
-    """A table of the job file: unknown keys and loosely typed values are errors."""
-
-    model_config = ConfigDict(strict=True, extra="forbid", frozen=True, allow_inf_nan=False)
 
 
 class Site(Table):
@@ -187,22 +184,10 @@ class Dig(Table):
 
 
 class Haul(Table):
-    """`[haul]`: the truck's heaped loose capacity, in the job's volume unit."""
+    """`[haul]`: the truck's heaped loose capacity, in the job's volume unit, and a load's price."""
 
     truck: LengthOverNought | None = None
-
-
-class House(Table):
-    """`[house]`: what the ground is to fall away from, where it is more than the foundation."""
-
-    corners: Corners
-
-
-class Lot(Table):
-    """`[lot]`: the lot line and the buildings on or beside it."""
-
-    boundary: Corners | None = None
-    buildings: dict[Name, Corners] = {}
+    price_per_load: Length | None = None
 
 
 TABLES: dict[str, type[Table]] = {

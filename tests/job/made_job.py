@@ -85,11 +85,48 @@ FULL: dict[str, Any] = {
             }
         ],
     },
-    "haul": {"truck": 14.0},
-    "house": {"corners": RECTANGLE},
+    "haul": {"truck": 14.0, "price_per_load": 95.0},
+    "house": {"corners": RECTANGLE, "slab_fill": 0.5, "walls": WALLS},
     "lot": {
         "boundary": [[50.0, 150.0], [250.0, 150.0], [250.0, 300.0], [50.0, 300.0]],
         "buildings": {"barn": [[60.0, 160.0], [70.0, 160.0], [70.0, 170.0]]},
+        "wall_grade": 100.5,
+        "fall": 0.05,
+        "fall_distance": 10.0,
+        "cut_slope": 3.0,
+        "fill_slope": 3.0,
+        "settlement": 0.03,
+        "topsoil_respread": 0.33,
+        "unsuitable": 0.1,
+        "cell": 1.0,
+        "walls": {"back": {"wall_grade": [100.5, 99.5], "step": True}},
+        "pads": [
+            {
+                "name": "drive",
+                "corners": [[160.0, 160.0], [180.0, 160.0], [180.0, 190.0], [160.0, 190.0]],
+                "elevation": 100.0,
+            },
+            {
+                "name": "walk",
+                "corners": [[60.0, 260.0], [80.0, 260.0], [80.0, 280.0]],
+                "elevations": [100.0, 100.5, 101.0],
+            },
+        ],
+        "swales": [
+            {
+                "name": "side ditch",
+                "line": [[230.0, 160.0], [230.0, 290.0]],
+                "inverts": [98.5, 99.5],
+                "bottom_width": 2.0,
+                "side": 3.0,
+            }
+        ],
+        "keep": [
+            {
+                "name": "old oak",
+                "corners": [[60.0, 200.0], [80.0, 200.0], [80.0, 220.0], [60.0, 220.0]],
+            }
+        ],
     },
 }
 """A job with every key but those of the other forms of a foundation."""
