@@ -23,8 +23,12 @@ from terrain.ledger.entries import (
     Total,
     WallRow,
 )
+from terrain.ledger.soil import SoilFactors
 
 SWELL, SHRINK, TRUCK = 0.25, 0.10, 14.0
+SOIL = SoilFactors(
+    material="made earth", swell=SWELL, shrink=SHRINK, source="swell and shrink given by the job"
+)
 WALLS = ("front", "right", "clip", "back", "left")
 CORNERS = np.array([[-24.0, -18.0], [24.0, -18.0], [24.0, 15.0], [21.0, 18.0], [-24.0, 18.0]])
 PARTS = (
@@ -174,6 +178,7 @@ def made_volumes(walls=WALLS, **ledger):
     """The whole made-up answer; `walls` renames them, other words go to `made_ledger`."""
     return Volumes(
         ledger=made_ledger(walls, **ledger),
+        soil=SOIL,
         plan=made_plan(walls),
         inputs=(
             InputFile(

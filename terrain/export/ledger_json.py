@@ -7,6 +7,7 @@ from typing import TypeAlias
 from terrain.base.errors import Fault, OutputError
 from terrain.job.answer import InputFile, Volumes
 from terrain.ledger.entries import Caution, PitRow, Quantity, Total, WallRow
+from terrain.ledger.soil import SoilFactors
 
 Json: TypeAlias = "str | int | float | dict[str, Json] | list[Json] | None"
 
@@ -36,6 +37,7 @@ def ledger_dict(volumes: Volumes) -> dict[str, Json]:
     if faults:
         raise OutputError(*faults)
     return answer | {
+        "soil": _soil(volumes.soil),
         "inputs": [_input(file) for file in volumes.inputs],
         "notes": list(volumes.notes),
         "crs": volumes.crs,
@@ -99,6 +101,16 @@ def _pit(row: PitRow) -> Json:
             "bank_plus_minus_95": _maybe(row.bank_plus_minus_95),
         }
     )
+
+
+def _soil(soil: SoilFactors) -> Json:
+    """Swell and shrink as used, as fractions of the bank volume, and where each came from."""
+    return {
+        "material": soil.material,
+        "swell": float(soil.swell),
+        "shrink": float(soil.shrink),
+        "source": soil.source,
+    }
 
 
 def _caution(caution: Caution) -> Json:

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from terrain.base.arrays import FloatArray
 from terrain.base.frame import LocalFrame
 from terrain.ledger.entries import Ledger
+from terrain.ledger.soil import SoilFactors
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -68,10 +69,12 @@ class Volumes:
     """The whole answer: the ledger, the plan, what was read and what was noticed while reading.
 
     `inputs` name every file with its checksum; `notes` are plain sentences on what was merged,
-    left out or assumed; `crs` is None for a local grid.
+    left out or assumed; `crs` is None for a local grid; `soil` is what loose and compacted measures
+    were made with.
     """
 
     ledger: Ledger
+    soil: SoilFactors
     plan: Plan
     inputs: tuple[InputFile, ...]
     notes: tuple[str, ...]

@@ -95,6 +95,7 @@ def told(worked: Worked) -> Volumes:
     terms = _terms(job, worked.soil)
     return Volumes(
         ledger=ledger_of(figures, layout.design, terms, _in_job_order(found, layout)),
+        soil=worked.soil,
         plan=plan,
         inputs=input_files(job, worked.survey),
         notes=(*worked.existing.notes, *spike_notes(worked.existing, job.unit.name)),

@@ -8,6 +8,7 @@ from shapely import LineString
 
 from terrain.base.arrays import FloatArray
 from terrain.job.answer import Plan, Volumes
+from terrain.job.sections import Section
 from terrain.report import figures, inks
 from terrain.report.bands import Bands, band_colours
 from terrain.report.svg import dots_data, element, path_data
@@ -19,13 +20,17 @@ MANY_SHOTS = 400
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Drawing:
-    """What one drawing is made from; `size` is of its letters in pixels, `name` opens its ids."""
+    """What one drawing is made from; `size` is of its letters in pixels, `name` opens its ids.
+
+    `sections` are those whose places are marked.
+    """
 
     volumes: Volumes
     view: View
     bands: Bands
     size: float
     name: str
+    sections: tuple[Section, ...] = ()
 
     @property
     def plan(self) -> Plan:

@@ -12,6 +12,7 @@ from terrain.job.answer import ExtraOutline
 from terrain.report import figures, inks
 from terrain.report.drawing import Drawing, closed
 from terrain.report.labels import LINE_HEIGHT, Sheet, Spot, along_line, along_wall, around, inside
+from terrain.report.marks import section_marks
 from terrain.report.names import plain, shortened
 from terrain.report.svg import Attribute, element, path_data, text, text_width
 
@@ -44,6 +45,7 @@ def names(drawing: Drawing) -> tuple[str, int]:
     sheet, written = _sheet(drawing), Written()
     _name_walls(drawing, sheet, written)
     _name_extras(drawing, sheet, written)
+    marks = section_marks(drawing, sheet)
     _depth_figures(drawing, sheet, written)
     halo: dict[str, Attribute] = {
         "stroke": inks.PAPER,
@@ -53,8 +55,8 @@ def names(drawing: Drawing) -> tuple[str, int]:
         "text_anchor": "middle",
         "fill": inks.INK,
     }
-    markup = "".join(written.leaders) + element("g", *written.texts, **halo)
-    return markup if written.texts else "", written.left_off
+    named = element("g", *written.texts, **halo) if written.texts else ""
+    return marks + "".join(written.leaders) + named, written.left_off
 
 
 def north_place(drawing: Drawing) -> FloatArray:

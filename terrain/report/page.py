@@ -7,11 +7,19 @@ from jinja2 import Environment, PackageLoader, StrictUndefined, Template
 from markupsafe import Markup
 
 from terrain.job.answer import InputFile, Volumes
+from terrain.job.pictures import Pictures
+from terrain.job.scene import Scene
 from terrain.ledger.entries import Ledger, PitRow, Quantity, WallRow
+from terrain.ledger.soil import SoilFactors
 from terrain.report import figures
 from terrain.report.grouping import Said, said_once
 from terrain.report.names import plain
+from terrain.report.palette import row_colours
 from terrain.report.plan import plan_svg
+from terrain.report.scripts import NO_SCRIPTS, viewer_scripts
+from terrain.report.sections import sections_key, shown_sections
+from terrain.report.space import as_script_data, row_words, space_data
+from terrain.report.still import still_svg
 from terrain.report.svg import element
 
 WIDE_PLAN, NARROW_PLAN = 720.0, 344.0
@@ -19,9 +27,14 @@ WIDE_PLAN, NARROW_PLAN = 720.0, 344.0
 Words: TypeAlias = dict[str, str | None]
 
 
-def report_html(volumes: Volumes) -> str:
-    """The whole page as text; every figure on it is an attribute of the answer, rounded."""
+def report_html(volumes: Volumes, pictures: Pictures | None = None) -> str:
+    """The whole page as text; every figure on it is an attribute of the answer, rounded.
+
+    Without pictures it has no sections and nothing in space.
+    """
     ledger = volumes.ledger
+    sections = () if pictures is None else pictures.sections
+    scripts = NO_SCRIPTS if pictures is None else viewer_scripts()
     return _template().render(
         title=plain(ledger.title),
         units=_units(ledger),
@@ -31,8 +44,14 @@ def report_html(volumes: Volumes) -> str:
         has_doubt=ledger.total.bank_plus_minus_95 is not None,
         total=_measures(ledger.total.quantity)
         | _rest(ledger.total.topsoil, ledger.total.bank_plus_minus_95),
-        wide_plan=Markup(plan_svg(volumes, WIDE_PLAN, "wide")),
-        narrow_plan=Markup(plan_svg(volumes, NARROW_PLAN, "slim")),
+        wide_plan=Markup(plan_svg(volumes, WIDE_PLAN, "wide", sections)),
+        narrow_plan=Markup(plan_svg(volumes, NARROW_PLAN, "slim", sections)),
+        sections=shown_sections(sections, ledger.length_unit),
+        keys=[sections_key(sections, width) for width in (WIDE_PLAN, NARROW_PLAN)],
+        space=None if pictures is None else _space(volumes, pictures.scene),
+        policy=scripts.policy,
+        scripts=[Markup(text) for text in scripts.texts],
+        soil=_soil(volumes.soil),
         cautions=[_caution(said) for said in said_once(ledger.cautions)],
         inputs=[_input(file, ledger.length_unit) for file in volumes.inputs],
         notes=[plain(note) for note in volumes.notes],
@@ -122,6 +141,39 @@ def _pit(row: PitRow) -> Words:
         | _measures(row.quantity)
         | _rest(row.topsoil, row.bank_plus_minus_95)
     )
+
+
+def _space(volumes: Volumes, scene: Scene) -> dict[str, object]:
+    """The dig in space: still pictures, what the viewer draws, and how much of the ground."""
+    colours = row_colours([body.kind for body in scene.bodies])
+    data = space_data(volumes, scene)
+    thinned = None
+    if scene.shown < scene.of:
+        thinned = {"shown": figures.count(scene.shown), "of": figures.count(scene.of)}
+    return {
+        "wide": Markup(still_svg(volumes, scene, WIDE_PLAN)),
+        "narrow": Markup(still_svg(volumes, scene, NARROW_PLAN)),
+        "data": Markup(as_script_data(data)),
+        "rows": [
+            {"name": name, "bank": bank, "swatch": _swatch(colour)}
+            for (name, bank), colour in zip(row_words(volumes, scene), colours, strict=True)
+        ],
+        "thinned": thinned,
+    }
+
+
+def _swatch(colour: str) -> Markup:
+    box = element("rect", width=14.0, height=14.0, fill=colour)
+    return Markup(element("svg", box, class_="swatch", viewBox="0 0 14 14", aria_hidden="true"))
+
+
+def _soil(soil: SoilFactors) -> Words:
+    return {
+        "material": plain(soil.material),
+        "swell": f"{soil.swell:g}",
+        "shrink": f"{soil.shrink:g}",
+        "source": plain(soil.source),
+    }
 
 
 def _caution(said: Said) -> Words:

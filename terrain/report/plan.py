@@ -1,24 +1,30 @@
 """The plan drawing of the dig as inline SVG, to scale, north up."""
 
-from terrain.job.answer import Plan, Volumes
+from terrain.job.answer import Volumes
+from terrain.job.sections import Section
 from terrain.report import figures, inks
 from terrain.report.bands import band_colours, depth_bands
 from terrain.report.drawing import Drawing, definitions, outlines, shading, shots
 from terrain.report.key import KeyItem, area_item, flow, line_item, north_arrow, scale_bar
+from terrain.report.marks import section_item
 from terrain.report.names import plain
 from terrain.report.naming import depth_text, names, north_place
 from terrain.report.svg import element, text
 from terrain.report.view import NARROW, view_of
 
 
-def plan_svg(volumes: Volumes, width: float, name: str) -> str:
-    """A drawing `width` pixels wide; `name` keeps its ids apart from others on the page."""
+def plan_svg(volumes: Volumes, width: float, name: str, sections: tuple[Section, ...] = ()) -> str:
+    """A drawing `width` pixels wide; `name` keeps its ids apart from others on the page.
+
+    The places of `sections` are marked with their numbers.
+    """
     drawing = Drawing(
         volumes=volumes,
         view=view_of(volumes.plan, width),
         bands=depth_bands(volumes.plan),
         size=11.0 if width < NARROW else 12.5,
         name=name,
+        sections=sections,
     )
     dots, dots_words = shots(drawing)
     words, left_off = names(drawing)
@@ -75,7 +81,7 @@ def _key(drawing: Drawing, notes: list[str]) -> tuple[str, float]:
     ]
     top = view.height + below + 16 * len(lines) + 2
     bands, top = flow(_band_items(drawing, unit), view.width, top, size)
-    kinds, top = flow(_line_items(drawing.plan, drawing.name), view.width, top + 6, size)
+    kinds, top = flow(_line_items(drawing), view.width, top + 6, size)
     return "".join([bar, *facts, bands, kinds]), top
 
 
@@ -91,8 +97,9 @@ def _band_items(drawing: Drawing, unit: str) -> list[KeyItem]:
     return items
 
 
-def _line_items(plan: Plan, name: str) -> list[KeyItem]:
+def _line_items(drawing: Drawing) -> list[KeyItem]:
     """The kinds of line that this drawing has."""
+    plan, name = drawing.plan, drawing.name
     kinds = [
         (True, line_item("foundation, outside face", inks.FOUNDATION)),
         (len(plan.dig_line) > 0, line_item("dig line, at the floor", inks.DIG_LINE)),
@@ -105,5 +112,6 @@ def _line_items(plan: Plan, name: str) -> list[KeyItem]:
         (len(plan.breaklines) > 0, line_item("breakline", inks.BREAKLINE)),
         (len(plan.shots) > 0, KeyItem(sample=element("path", d="M12 5h0", **inks.SHOT),
                                       words="shot")),
+        (len(drawing.sections) > 0, section_item(drawing.size)),
     ]  # fmt: skip
     return [item for is_drawn, item in kinds if is_drawn]

@@ -1,0 +1,165 @@
+"""The words and figures of a section drawing, each where it covers no other."""
+
+import numpy as np
+
+from terrain.base.arrays import FloatArray
+from terrain.report import figures, inks
+from terrain.report.names import plain, shortened
+from terrain.report.section_sheet import COLUMN, EDGE, SIZE, WIDTH, Sheet
+from terrain.report.svg import Attribute, element, path_data, text, text_width
+
+ROW = 13.0
+HALO: dict[str, Attribute] = {
+    "stroke": inks.PAPER, "stroke_width": 3.0, "stroke_linejoin": "round", "paint_order": "stroke",
+}  # fmt: skip
+THIN: dict[str, Attribute] = {"fill": "none", "stroke": inks.INK, "stroke_width": 0.7}
+SHORT_NAMES = {
+    "top of wall": "wall top",
+    "top of footing": "footing top",
+    "underside of slab": "under slab",
+    "floor of the dig": "floor",
+    "underside of footing": "footing foot",
+}
+
+
+def level_words(sheet: Sheet) -> str:
+    """The column of levels on the left, spread so that none covers another, with their ties."""
+    section = sheet.section
+    levels = [(SHORT_NAMES[v.name], v.elevation) for v in section.levels]
+    if section.grade_at_face is not None:
+        levels.append(("grade", section.grade_at_face))
+    if section.daylight is not None:
+        levels.append(("daylight", section.daylight[1]))
+    levels.sort(key=lambda level: -level[1])
+    wanted = [sheet.down(elevation) for _, elevation in levels]
+    drawn = []
+    for (name, elevation), place, down in zip(levels, spread(wanted, ROW), wanted, strict=True):
+        content = f"{name} {figures.coordinate(elevation, sheet.unit)}"
+        drawn.append(text(content, x=COLUMN - 16, y=place + 3.6, text_anchor="end",
+                          font_size=SIZE - 0.5, fill=inks.INK))  # fmt: skip
+        tie = np.array([[COLUMN - 13, place], [COLUMN - 5, down], [COLUMN, down]])
+        drawn.append(element("path", d=path_data([tie]), **THIN))
+    return "".join(drawn)
+
+
+def spread(wanted: list[float], apart: float) -> list[float]:
+    """Places in the same order, at least `apart` from one another, near those wanted.
+
+    >>> spread([10.0, 11.0, 50.0], 4.0)
+    [8.5, 12.5, 50.0]
+    """
+    groups: list[list[float]] = []  # each holds the wanted places of texts that touch
+    for place in wanted:
+        groups.append([place])
+        while len(groups) > 1 and _first(groups[-1], apart) < _last(groups[-2], apart) + apart:
+            last = groups.pop()
+            groups[-1] += last
+    return [_first(group, apart) + apart * k for group in groups for k in range(len(group))]
+
+
+def _first(group: list[float], apart: float) -> float:
+    return sum(group) / len(group) - apart * (len(group) - 1) / 2
+
+
+def _last(group: list[float], apart: float) -> float:
+    return sum(group) / len(group) + apart * (len(group) - 1) / 2
+
+
+def axis_words(sheet: Sheet) -> tuple[str, float]:
+    """Under the drawing: how far out face, dig line and daylight are; and where that ends."""
+    section = sheet.section
+    marks = [("outside face", 0.0, sheet.down(section.floor))]
+    if section.dig_line is not None:
+        marks.append(("dig line", section.dig_line, sheet.down(section.floor)))
+    if section.daylight is not None:
+        marks.append(("daylight", section.daylight[0], sheet.down(section.daylight[1])))
+    end = sheet.across(section.high)
+    ticks = [element("path", d=f"M{COLUMN:g} {sheet.height:g}H{end:.1f}", **THIN)]
+    words = []
+    down = sheet.height
+    for name, station, top in marks:
+        down += ROW
+        across = sheet.across(station)
+        figure = figures.length(station, sheet.unit)
+        content = name if station == 0 else f"{name} {figure} {figures.unit_sign(sheet.unit)} out"
+        tick = f"M{across:.1f} {top:.1f}V{down:.1f}"
+        ticks.append(element("path", d=tick, stroke_dasharray="3 2", **THIN))
+        fits = across + 4 + text_width(content, SIZE) < WIDTH
+        words.append(
+            text(content, x=across + (4 if fits else -4), y=down, font_size=SIZE, fill=inks.INK,
+                 text_anchor="start" if fits else "end", **HALO)
+        )  # fmt: skip
+    return "".join([*ticks, *words]), down + 8
+
+
+def dig_depth(sheet: Sheet) -> str:
+    """An arrow from the existing grade at the face down to the floor, with its length."""
+    section = sheet.section
+    if section.cut_at_face is None or section.grade_at_face is None:
+        return ""
+    rings = [r for r in (section.built.wall, section.built.footing) if r is not None]
+    inner = min((float(ring[:, 0].min()) for ring in rings), default=0.0)
+    across = max(sheet.across(inner) - 14, COLUMN + 6)
+    top, bottom = sheet.down(section.grade_at_face), sheet.down(section.floor)
+    content = f"{figures.length(section.cut_at_face, sheet.unit)} cut"
+    heads = (
+        f"M{across - 3:.1f} {top + 5:.1f}L{across:.1f} {top:.1f}L{across + 3:.1f} {top + 5:.1f}"
+        f"M{across - 3:.1f} {bottom - 5:.1f}L{across:.1f} {bottom:.1f}"
+        f"L{across + 3:.1f} {bottom - 5:.1f}"
+    )
+    reach = f"M{across - 5:.1f} {top:.1f}H{sheet.across(0.0):.1f}"
+    tall = bottom - top > 16
+    arrow = f"M{across:.1f} {top:.1f}V{bottom:.1f}{heads if tall else ''}"
+    fits = across - 5 - text_width(content, SIZE) > COLUMN
+    return "".join(
+        [
+            element("path", d=reach, stroke_dasharray="1 2", **THIN),
+            element("path", d=arrow, **(THIN | {"stroke_width": 1.0})),
+            text(
+                content,
+                x=across - 5 if fits else across + 5,
+                y=(top + bottom) / 2 + 3.6,
+                text_anchor="end" if fits else "start",
+                font_size=SIZE,
+                font_weight="bold",
+                fill=inks.INK,
+                **HALO,
+            ),
+        ]
+    )
+
+
+def grade_word(sheet: Sheet) -> str:
+    """The words "existing grade" over the outer end of its line."""
+    if not sheet.section.ground:
+        return ""
+    places = sheet.pixels(sheet.section.ground[-1])
+    right = float(places[-1, 0])
+    width = text_width("existing grade", SIZE)
+    near = places[places[:, 0] >= right - width]
+    across = np.array([right - width, right])
+    heights = np.concatenate([near[:, 1], np.interp(across, places[:, 0], places[:, 1])])
+    return text("existing grade", x=right - 2, y=float(heights.min()) - 5, text_anchor="end",
+                font_size=SIZE, fill=inks.GRASS, font_weight="600", **HALO)  # fmt: skip
+
+
+def extra_words(sheet: Sheet) -> str:
+    """The names of pits, ramps and trenches in what they add, once each."""
+    drawn, done = [], set()
+    for stretch in sheet.section.cut:
+        if stretch.part is not None or stretch.name in done:
+            continue
+        done.add(stretch.name)
+        places = sheet.pixels(stretch.ring)
+        content = shortened(plain(stretch.name), 18)
+        half = text_width(content, SIZE) / 2
+        middle = float(np.clip(_middle(places), COLUMN + half, WIDTH - EDGE - half))
+        drawn.append(
+            text(content, x=middle, y=float(places[:, 1].max()) + SIZE + 2, text_anchor="middle",
+                 font_size=SIZE, font_style="italic", fill=inks.INK, **HALO)
+        )  # fmt: skip
+    return "".join(drawn)
+
+
+def _middle(places: FloatArray) -> float:
+    return float(places[:, 0].min() + places[:, 0].max()) / 2
