@@ -68,6 +68,7 @@ def write_answer(
     from terrain.export.layers_gpkg import write_layers_gpkg
     from terrain.export.ledger_csv import ledger_csv
     from terrain.export.ledger_json import ledger_json
+    from terrain.export.plan_dxf import plan_dxf
     from terrain.export.plan_geojson import no_geojson_because, plan_geojson
     from terrain.export.solid_glb import solid_glb
     from terrain.export.solid_ply import solid_ply
@@ -88,6 +89,7 @@ def write_answer(
         "dig.ply": solid_ply(layers),
         "layers.gpkg": partial(write_layers_gpkg, layers),
         "surfaces.xml": partial(write_surfaces_xml, layers),
+        "plan.dxf": plan_dxf(layers),
     }
     if lacking is None:
         files["plan.geojson"] = as_utf8(plan_geojson(layers))

@@ -17,7 +17,7 @@ from terrain.cli.main import app
 from terrain.cli.run import Progress
 from tests.job.made_job import WALLS, changed, small, write_job
 
-DRAWN = {"dig.glb", "dig.ply", "layers.gpkg", "surfaces.xml"}
+DRAWN = {"dig.glb", "dig.ply", "layers.gpkg", "surfaces.xml", "plan.dxf"}
 COMMAND = [sys.executable, "-c", "from terrain.cli.main import main; main()"]
 
 

@@ -6,6 +6,7 @@ import time
 import pytest
 
 from terrain.export.layers_gpkg import write_layers_gpkg
+from terrain.export.plan_dxf import plan_dxf
 from terrain.export.plan_geojson import no_geojson_because, plan_geojson
 from terrain.export.solid_glb import solid_glb
 from terrain.export.solid_ply import solid_ply
@@ -20,6 +21,7 @@ def checksums(layers, folder) -> dict[str, str]:
     write_surfaces_xml(layers, folder / "surfaces.xml")
     (folder / "dig.glb").write_bytes(solid_glb(layers))
     (folder / "dig.ply").write_bytes(solid_ply(layers))
+    (folder / "plan.dxf").write_bytes(plan_dxf(layers))
     if no_geojson_because(layers) is None:
         (folder / "plan.geojson").write_text(plan_geojson(layers), encoding="utf-8")
     return {p.name: hashlib.sha256(p.read_bytes()).hexdigest() for p in folder.iterdir()}
@@ -31,7 +33,7 @@ def test_a_job_worked_out_twice_gives_the_same_bytes(site, tmp_path):
     first = checksums(drawn(job)[1], tmp_path / "first")
     time.sleep(1.1)  # a clock in a file would show
     assert checksums(drawn(job)[1], tmp_path / "second") == first
-    assert len(first) == (4 if site == "local" else 5)
+    assert len(first) == (5 if site == "local" else 6)
 
 
 @pytest.mark.parametrize(
