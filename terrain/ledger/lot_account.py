@@ -10,28 +10,18 @@ from dataclasses import dataclass
 import numpy as np
 import shapely
 
-from terrain.base.arrays import FloatArray, IntArray
+from terrain.base.arrays import FloatArray
 from terrain.base.errors import SurfaceError
 from terrain.ledger.account import Ground
+from terrain.ledger.lot_dug import Dug, Sides, dug_of, volume_and_area
 from terrain.lot.finish import Finished
 from terrain.lot.structure import Structure, Top, footing_top, stone_top
 from terrain.pit.dig import Dig
-from terrain.surface.minimum import highest_of, lowest_of, shared_out, within
-from terrain.surface.outline import ring_area
-from terrain.surface.overlay import overlay
+from terrain.surface.minimum import highest_of, lowest_of, within
 from terrain.surface.patches import Surface
-from terrain.surface.shares import core_faces
+from terrain.surface.screen import screened
 
 CLOSES_WITHIN = 1e-9
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Sides:
-    """Which side of the house owns what: the row of each house wall and each foundation wall."""
-
-    names: tuple[str, ...]
-    of_house: tuple[int, ...]
-    of_foundation: tuple[int, ...]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -41,13 +31,14 @@ class LotAccount:
     Args:
         earth_out: existing less the lower of dig and finished ground, in bank, counted once.
         backfill: from the dig up to the lower of existing and finished ground, less footing and
-            stone, in place.
+            stone, in place. Under house that is not pit, up to existing ground.
         stone: drain stone outside the walls.
         footing: of the footing, what stands out into the backfill.
         grade_fill: finished ground above existing ground, over the hole too.
         cut: existing ground above finished ground.
         area_out: plan area where earth is taken out.
         area_core: of it, inside the foundation.
+        area_house: of it, under house that is not pit.
         area_cut: of it, outside the dig: cut to finished ground only.
         area_fill: plan area that is only filled.
         area_slab: plan area of house that is not pit.
@@ -61,6 +52,7 @@ class LotAccount:
     cut: FloatArray
     area_out: FloatArray
     area_core: FloatArray
+    area_house: FloatArray
     area_cut: FloatArray
     area_fill: FloatArray
     area_slab: FloatArray
@@ -72,100 +64,86 @@ def lot_account(
     """The earth that the dig and the finished lot take out and need, by side of the house.
 
     Raises:
-        SurfaceError: cut, fill and backfill do not make the change from existing to finished
-            ground, which is a fault of ours.
+        SurfaceError: earth out is not what dig, cut and backfill make it, or does not lie where
+            they do, which is a fault of ours.
     """
-    sums = _Sums(ground=ground.surface, lot=lot, sides=sides)
-    inside, house = shapely.Polygon(structure.corners), lot.design.house
-    outside = dig.covered.difference(inside)
-    dug = within(dig.surface, outside)
-    removed = lowest_of(dug, lot.upper, outside, lot.region).lowest
-    out, area_out = sums.above(removed)
-    core, area_core = sums.above_core(within(dig.surface, inside), core_faces(structure.corners))
-    over, area_over = sums.above(_over(dug, lot.upper, (outside, lot.region)))
-    gross = sums.above(dug)[0] - over
-    footing = sums.under(dug, outside, footing_top(structure))
-    stone = np.maximum(sums.under(dug, outside, stone_top(structure)), footing) - footing
-    cut, area_cut = sums.above(lot.upper)
-    fill = sums.below(lot.lower)[0]
-    filled = lowest_of(lot.lower, dug, lot.region, outside.intersection(lot.region)).lowest
-    _check_closed(out - gross, cut, out.sum() + gross.sum() + fill.sum())
+    dug = dug_of(ground.surface, dig, lot, structure, sides)
+    account = account_of(dug, lot)
+    check_closed(dug, lot, account)
+    return account
+
+
+def account_of(dug: Dug, lot: Finished) -> LotAccount:
+    """The account of a finished lot round a dig that is known already.
+
+    The house must be that of the dug one; its grades, pads, swales and areas kept are free.
+    """
+    shared = dug.outside.intersection(lot.region)
+    cut, area_cut = volume_and_area(
+        screened(dug.screen, lot.upper, "above"), dug.rows(lot.upper), "above"
+    )
+    fill, area_below = volume_and_area(
+        screened(dug.screen, lot.lower, "below"), dug.rows(lot.lower), "below"
+    )
+    over, area_over = dug.in_hole(_over(dug, lot, shared), "above")
+    gross = dug.out - over
+    footing = _under(dug, lot, footing_top(dug.structure))
+    stone = np.maximum(_under(dug, lot, stone_top(dug.structure)), footing) - footing
     return LotAccount(
-        earth_out=out + core,
+        earth_out=gross + cut + dug.core,
         backfill=gross - footing - stone,
         stone=stone,
         footing=footing,
         grade_fill=fill,
         cut=cut,
-        area_out=area_out + area_core,
-        area_core=area_core,
+        area_out=dug.area_out + area_cut - area_over + dug.area_core,
+        area_core=dug.area_core,
+        area_house=dug.area_house,
         area_cut=area_cut - area_over,
-        area_fill=sums.below(within(filled, lot.region))[1],
-        area_slab=sums.area(core_faces(house), shapely.Polygon(house).difference(inside)),
+        area_fill=area_below - _area_filled_in_hole(dug, lot, shared),
+        area_slab=dug.area_slab,
     )
 
 
-def _over(
-    dug: Surface, upper: Surface, grounds: tuple[shapely.Geometry, shapely.Geometry]
-) -> Surface:
+def _over(dug: Dug, lot: Finished, shared: shapely.Geometry) -> Surface:
     """The higher of dig and upper limit, where there are both."""
-    return within(highest_of(dug, upper, *grounds), grounds[0].intersection(grounds[1]))
+    return within(highest_of(dug.surface, lot.upper, dug.outside, lot.region), shared)
 
 
-def _check_closed(taken: FloatArray, cut: FloatArray, gross: float) -> None:
-    """Earth out less what goes back must be what finished ground lies below the existing."""
-    apart = float(np.abs(taken - cut).max())
-    if apart > CLOSES_WITHIN * gross:
+def _area_filled_in_hole(dug: Dug, lot: Finished, shared: shapely.Geometry) -> FloatArray:
+    """The area where ground is dug and ends up higher than it was."""
+    lower, surface = within(lot.lower, shared), within(dug.surface, shared)
+    neither = within(lowest_of(lower, surface, shared, shared).lowest, shared)
+    return dug.in_hole(lower, "below")[1] - dug.in_hole(neither, "below")[1]
+
+
+def _under(dug: Dug, lot: Finished, top: Top | None) -> FloatArray:
+    """Volume in the dig up to a top, but not above the ground, existing or finished."""
+    if top is None:
+        return np.zeros(len(dug.sides.names))
+    band = top.covered.intersection(dug.outside)
+    held = lowest_of(top.surface, lot.upper, top.covered, lot.region).lowest
+    own = within(dug.surface, band)
+    filled = within(highest_of(own, within(held, band), band, band), band)
+    return dug.in_hole(own, "above")[0] - dug.in_hole(filled, "above")[0]
+
+
+def check_closed(dug: Dug, lot: Finished, account: LotAccount) -> None:
+    """Hold earth out against one overlay of the ground with the lower of dig and finished ground.
+
+    Earth out less backfill, stone and footing is then the cut from existing to finished ground, so
+    that with the fill it makes the whole change of the lot.
+
+    Raises:
+        SurfaceError: they differ, which is a fault of ours.
+    """
+    removed = lowest_of(dug.surface, lot.upper, dug.outside, lot.region).lowest
+    out, area = volume_and_area(screened(dug.screen, removed, "above"), dug.rows(removed), "above")
+    gross = float(account.earth_out.sum() + account.backfill.sum() + account.grade_fill.sum())
+    apart = float(np.abs(out + dug.core - account.earth_out).max())
+    apart = max(apart, abs(float(area.sum() + (dug.area_core - account.area_out).sum())))
+    if apart > CLOSES_WITHIN * (gross + float(account.area_out.sum())):
         raise SurfaceError(
-            f"cut and backfill are {apart:.3g} cubic units apart from the change of the ground; "
+            f"earth out and backfill are {apart:.3g} units apart from the change of the ground; "
             "please report this job"
         )
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class _Sums:
-    """Sums by side of the house between the ground and surfaces of the design."""
-
-    ground: Surface
-    lot: Finished
-    sides: Sides
-
-    def above(self, surface: Surface) -> tuple[FloatArray, FloatArray]:
-        """Volume and area of the ground above a surface outside the foundation."""
-        shared = shared_out(surface, self.lot.owners)
-        row = np.array(self.sides.of_house)[shared.label]
-        pairs = overlay(self.ground, shared)
-        return self._by(row[pairs.b], pairs.volume_above), self._by(row[pairs.b], pairs.area_above)
-
-    def below(self, surface: Surface) -> tuple[FloatArray, FloatArray]:
-        """Volume and area of the ground below a surface outside the foundation."""
-        shared = shared_out(surface, self.lot.owners)
-        row = np.array(self.sides.of_house)[shared.label]
-        pairs = overlay(self.ground, shared)
-        return self._by(row[pairs.b], pairs.volume_below), self._by(row[pairs.b], pairs.area_below)
-
-    def above_core(self, surface: Surface, core: Surface) -> tuple[FloatArray, FloatArray]:
-        """Volume and area of the ground above a surface inside the foundation."""
-        shared = shared_out(surface, core)
-        row = np.array(self.sides.of_foundation)[shared.label]
-        pairs = overlay(self.ground, shared)
-        return self._by(row[pairs.b], pairs.volume_above), self._by(row[pairs.b], pairs.area_above)
-
-    def under(self, dug: Surface, outside: shapely.Geometry, top: Top | None) -> FloatArray:
-        """Volume in the dig up to a top, but not above the ground, existing or finished."""
-        if top is None:
-            return np.zeros(len(self.sides.names))
-        band = top.covered.intersection(outside)
-        held = lowest_of(top.surface, self.lot.upper, top.covered, self.lot.region).lowest
-        own = within(dug, band)
-        filled = within(highest_of(own, within(held, band), band, band), band)
-        return self.above(own)[0] - self.above(filled)[0]
-
-    def area(self, faces: Surface, region: shapely.Geometry) -> FloatArray:
-        """Plan area of faces labelled by house wall, as far as they lie in a region."""
-        held = within(faces, region)
-        areas = [ring_area(held.corners(face)) for face in range(len(held))]
-        return self._by(np.array(self.sides.of_house)[held.label], np.array(areas))
-
-    def _by(self, row: IntArray, values: FloatArray) -> FloatArray:
-        return np.asarray(np.bincount(row, values, len(self.sides.names)), dtype=np.float64)

@@ -53,8 +53,10 @@ class LotRow:
 class LotTotal:
     """The lot as a whole, in the job's volume unit.
 
-    `cut` and `fill` are finished against existing ground outside the house, before topsoil;
-    topsoil is in place. `loads` are of what is hauled off or brought in, None without a truck.
+    `cut` and `fill` are finished against existing ground outside the house, before topsoil.
+    Topsoil is in place: what is stripped, and what is put back. What leaves, `haul_bank`, is the
+    surplus and all that is fit for no fill, `unsuitable`; topsoil stays on the lot. `loads` are of
+    both what leaves and what is brought in, each rounded up, None without a truck.
     """
 
     cut: BankVolume
@@ -62,6 +64,7 @@ class LotTotal:
     topsoil_strip: BankVolume
     topsoil_respread: CompactedVolume
     slab_fill: CompactedVolume
+    unsuitable: BankVolume
     import_bank: BankVolume
     haul_bank: BankVolume
     loads: int | None
@@ -72,16 +75,33 @@ def surplus_by_side(account: LotAccount, terms: LotTerms) -> FloatArray:
 
     It gives the earth taken out, less topsoil, less the share unfit for fill. It needs backfill,
     grade fill and slab fill, compacted, and fill in place of topsoil stripped under fill. Topsoil
-    put back stands in for fill, and where ground is only cut makes the cut that much deeper.
+    put back stands in for fill, and where ground is only cut makes the cut that much deeper. Topsoil
+    is depth times plan area: at a thin rim it is taken off to its full depth too.
     """
-    strip, respread = terms.topsoil_strip, terms.topsoil_respread
-    taken = np.maximum(account.earth_out - strip * account.area_out, 0.0)
-    taken = taken + respread * account.area_cut
-    covered = account.area_out - account.area_core - account.area_cut + account.area_fill
+    respread = terms.topsoil_respread
     needed = account.backfill + account.grade_fill + terms.slab_fill * account.area_slab
-    needed = needed + strip * account.area_fill - respread * covered
-    surplus: FloatArray = taken * (1.0 - terms.unsuitable) - needed / (1.0 - terms.soil.shrink)
+    needed = needed + terms.topsoil_strip * account.area_fill
+    needed = needed - respread * (_respread_area(account) - account.area_cut)
+    fit = (1.0 - terms.unsuitable) * subsoil_out(account, terms)
+    surplus: FloatArray = fit - needed / (1.0 - terms.soil.shrink)
     return surplus
+
+
+def subsoil_out(account: LotAccount, terms: LotTerms) -> FloatArray:
+    """Earth taken out without its topsoil, (rows,) cubic length units in bank."""
+    taken = np.maximum(account.earth_out - terms.topsoil_strip * account.area_out, 0.0)
+    return np.asarray(taken + terms.topsoil_respread * account.area_cut)
+
+
+def _respread_area(account: LotAccount) -> FloatArray:
+    """The plan area that was changed and is not house: topsoil is put back there."""
+    dug = account.area_out - account.area_core - account.area_house
+    return np.asarray(dug + account.area_fill)
+
+
+def _stripped_area(account: LotAccount) -> FloatArray:
+    """The plan area that was changed, and all that lies under house."""
+    return account.area_out - account.area_house + account.area_slab + account.area_fill
 
 
 def lot_rows(
@@ -90,6 +110,7 @@ def lot_rows(
     """The rows by side and their total."""
     in_unit = terms.unit.volume
     surplus = surplus_by_side(account, terms)
+    slab = terms.slab_fill * account.area_slab
     rows = tuple(
         LotRow(
             wall=name,
@@ -97,9 +118,7 @@ def lot_rows(
             grade_fill=_compacted(in_unit(float(account.grade_fill[i])), terms.soil),
             stone=in_unit(float(account.stone[i])),
             footing=in_unit(float(account.footing[i])),
-            slab_fill=_compacted(
-                in_unit(float(account.area_slab[i]) * terms.slab_fill), terms.soil
-            ),
+            slab_fill=_compacted(in_unit(float(slab[i])), terms.soil),
             cut=BankVolume(in_unit(float(account.earth_out[i]))),
             surplus=BankVolume(in_unit(float(surplus[i]))),
         )
@@ -110,22 +129,30 @@ def lot_rows(
 
 def _total(account: LotAccount, surplus: float, terms: LotTerms) -> LotTotal:
     in_unit = terms.unit.volume
-    changed = float((account.area_out + account.area_fill).sum())
-    outside = changed - float(account.area_core.sum())
-    moved = BankVolume(in_unit(abs(surplus)))
-    loads = None
-    if terms.truck is not None:
-        loads = truck_loads(quantity(moved, terms.soil).loose, terms.truck)
+    unfit = terms.unsuitable * float(subsoil_out(account, terms).sum())
+    leaves = BankVolume(in_unit(max(surplus, 0.0) + unfit))
+    comes = BankVolume(in_unit(max(-surplus, 0.0)))
+    strip = terms.topsoil_strip * float(_stripped_area(account).sum())
+    respread = terms.topsoil_respread * float(_respread_area(account).sum())
     return LotTotal(
         cut=BankVolume(in_unit(float(account.cut.sum()))),
         fill=CompactedVolume(in_unit(float(account.grade_fill.sum()))),
-        topsoil_strip=BankVolume(in_unit(changed * terms.topsoil_strip)),
-        topsoil_respread=CompactedVolume(in_unit(outside * terms.topsoil_respread)),
-        slab_fill=CompactedVolume(in_unit(float(account.area_slab.sum()) * terms.slab_fill)),
-        import_bank=moved if surplus < 0 else BankVolume(0.0),
-        haul_bank=moved if surplus > 0 else BankVolume(0.0),
-        loads=loads,
+        topsoil_strip=BankVolume(in_unit(strip)),
+        topsoil_respread=CompactedVolume(in_unit(respread)),
+        slab_fill=CompactedVolume(in_unit(terms.slab_fill * float(account.area_slab.sum()))),
+        unsuitable=BankVolume(in_unit(unfit)),
+        import_bank=comes,
+        haul_bank=leaves,
+        loads=loads_moved(leaves, comes, terms),
     )
+
+
+def loads_moved(leaves: BankVolume, comes: BankVolume, terms: LotTerms) -> int | None:
+    """Truck loads of what leaves and of what is brought in, each rounded up; None without truck."""
+    truck = terms.truck
+    if truck is None:
+        return None
+    return sum(truck_loads(quantity(moved, terms.soil).loose, truck) for moved in (leaves, comes))
 
 
 def _compacted(volume: float, soil: SoilFactors) -> Quantity:

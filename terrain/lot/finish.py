@@ -76,7 +76,7 @@ def finished(lot: LotDesign, ground: FloatArray, frame: LocalFrame, unit: Length
         lower=within(limits.lower, region),
         region=region,
         causes=causes,
-        owners=_owners(lot.house, reach),
+        owners=_owners(lot.house, max(reach, reach_over(lot.house, _box_round(ground)))),
     )
 
 
@@ -86,6 +86,11 @@ def _owners(house: FloatArray, reach: float) -> Surface:
     swept = Swept()
     advance([ring_through(house, range(n))], [reach] * n, 0.0, 0.0, swept)
     return join_faces(core_faces(house), swept.surface())
+
+
+def _box_round(ground: FloatArray) -> shapely.Geometry:
+    """A box round the ground: the dig may reach past the lot line."""
+    return shapely.box(*ground[:, :2].min(axis=0), *ground[:, :2].max(axis=0))
 
 
 def _check_places(lot: LotDesign, boundary: shapely.Geometry, house: shapely.Geometry) -> None:
