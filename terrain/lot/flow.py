@@ -1,0 +1,212 @@
+"""Where water stands, leaves the lot and comes back to the house, on a grid of the finished ground.
+
+Low spots are filled by pyflwdir (after Wang & Liu 2006). Water runs to the steepest of the eight
+cells around (O'Callaghan & Mark 1984), over filled spots the way they were filled, and it is led
+over the whole surveyed ground, not over the lot only; at the survey's edge it is gone.
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+import pyflwdir
+import shapely
+from numpy.typing import NDArray
+from scipy import ndimage
+
+from terrain.base.arrays import BoolArray, FloatArray
+from terrain.lot.finish import Finished
+from terrain.lot.flow_record import Flow, FlowLimits, Outlet, Pond, Return
+from terrain.lot.grids import heights_at, held_heights, inside_of, lot_area
+from terrain.surface.gridding import Grid
+from terrain.surface.patches import Surface
+
+TOUCHING = np.ones((3, 3), dtype=np.bool_)
+"""Cells that meet at a side or a corner."""
+
+D8_CODES = (
+    (0, 1, 1), (1, 1, 2), (1, 0, 4), (1, -1, 8),
+    (0, -1, 16), (-1, -1, 32), (-1, 0, 64), (-1, 1, 128),
+)  # fmt: skip
+"""Rows down, columns across and the code of each of the eight directions, clockwise."""
+
+D8_PIT = 0
+"""The code of a cell whose water is gone."""
+
+FILM = 1e-4
+"""Depth in length units below which filled ground counts as dry: the library orders cells by
+float32 heights, good to a millionth of the relief."""
+
+NEAR_CELLS = 2.0
+"""Water from further than so many cells from the house that touches it has come back to it."""
+
+STEPS_TO_WALL = 1.0
+"""A cell whose centre is no further than so many cells from the house touches it."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Wetted:
+    """The finished ground as flow takes it, all arrays (rows, columns).
+
+    `height` stands as a block in the house and is NaN off the survey; `away` is the distance
+    from the house.
+    """
+
+    grid: Grid
+    height: FloatArray
+    in_lot: BoolArray
+    at_house: BoolArray
+    away: FloatArray
+    walls: list[shapely.Geometry]
+
+    def wall_at(self, row: int, column: int) -> int:
+        """The house wall nearest to a cell."""
+        spot = shapely.Point(self.spot(row, column))
+        return int(np.argmin(shapely.distance(self.walls, spot)))
+
+    def spot(self, row: int, column: int) -> FloatArray:
+        """The centre of a cell."""
+        return self.grid.middle_of(np.array(row), np.array(column))
+
+
+def flow_over(ground: Surface, lot: Finished, grid: Grid, limits: FlowLimits) -> Flow:
+    """Ponds in the lot, ways out of it and water that comes back to the house.
+
+    The grid reaches somewhat beyond the lot, so that what holds water at its line is seen.
+    """
+    wetted = _wetted(ground, lot, grid)
+    low = float(np.nanmin(wetted.height))
+    filled, towards = pyflwdir.fill_depressions(wetted.height - low, nodata=np.nan)
+    depth = np.where(np.isnan(wetted.height), 0.0, filled - (wetted.height - low))
+    net = pyflwdir.from_array(_directions(filled, towards), ftype="d8", check_ftype=False)
+    return Flow(
+        cell=grid.cell,
+        ponds=_ponds(wetted, depth, limits),
+        outlets=_outlets(wetted, net, limits),
+        returns=_returns(wetted, net, limits),
+    )
+
+
+def _directions(filled: FloatArray, towards: NDArray[np.uint8]) -> NDArray[np.uint8]:
+    """D8 codes (rows, columns): down the steepest way, on flats as they were filled.
+
+    The library fills in the order of float32 heights; a way down counts as one only if it is one
+    in float32 too, so that water never goes round in a ring. Codes are of arrays with row 0 on
+    top, which they need not be: only what follows what matters.
+    """
+    height = filled.astype(np.float32)
+    rows, columns = height.shape
+    padded = np.pad(height, 1, constant_values=np.nan)
+    steepest = np.zeros_like(height)
+    codes = towards.copy()
+    for down, across, code in D8_CODES:
+        beside = padded[1 + down : 1 + down + rows, 1 + across : 1 + across + columns]
+        drop = (height - beside) / np.float32(np.hypot(down, across))
+        better = drop > steepest  # not so beside NaN
+        steepest[better] = drop[better]
+        codes[better] = code
+    known = ~np.isnan(height)
+    edge = known & ~ndimage.binary_erosion(known, TOUCHING)
+    codes[edge] = D8_PIT
+    return codes
+
+
+def _wetted(ground: Surface, lot: Finished, grid: Grid) -> _Wetted:
+    held = held_heights(heights_at(ground, grid), lot, grid)
+    house = shapely.Polygon(lot.design.house)
+    inside = inside_of(house, grid)
+    block = float(np.nanmax(held) - np.nanmin(held)) + 1.0
+    height = np.where(inside, np.nanmax(held) + block, held)
+    away = shapely.distance(house, shapely.points(grid.centres()))
+    corners = lot.design.house
+    return _Wetted(
+        grid=grid,
+        height=height,
+        in_lot=inside_of(lot_area(lot), grid) & ~inside & ~np.isnan(held),
+        at_house=~inside & (away <= STEPS_TO_WALL * grid.cell),
+        away=away,
+        walls=[
+            shapely.LineString([corners[i], corners[(i + 1) % len(corners)]])
+            for i in range(len(corners))
+        ],
+    )
+
+
+def _flux(net: pyflwdir.FlwdirRaster, giving: BoolArray, grid: Grid) -> FloatArray:
+    """The plan area (rows, columns) of giving cells whose water runs through each cell."""
+    flux = net.accuflux(np.where(giving, grid.cell**2, 0.0), nodata=-1.0)
+    return np.asarray(flux, dtype=np.float64)
+
+
+def _ponds(wetted: _Wetted, depth: FloatArray, limits: FlowLimits) -> tuple[Pond, ...]:
+    number, count = ndimage.label(depth > FILM, structure=TOUCHING)
+    inside = np.unique(number[wetted.in_lot & (number > 0)])
+    cell_area = wetted.grid.cell**2
+    every = range(count + 1)
+    deepest = ndimage.maximum(depth, number, every)
+    sizes = ndimage.sum_labels(np.ones_like(depth), number, every) * cell_area
+    ponds = []
+    for one in inside:
+        if deepest[one] <= limits.pond_depth or sizes[one] <= limits.pond_area:
+            continue
+        own = number == one
+        row, column = np.unravel_index(int(np.argmax(np.where(own, depth, -1.0))), depth.shape)
+        walled = own & wetted.at_house
+        wall = None
+        if walled.any():
+            first = np.argwhere(walled)[int(np.argmax(depth[walled]))]
+            wall = wetted.wall_at(int(first[0]), int(first[1]))
+        ponds.append(
+            Pond(
+                spot=wetted.spot(int(row), int(column)),
+                depth=float(deepest[one]),
+                area=float(sizes[one]),
+                volume=float(depth[own].sum()) * cell_area,
+                level=float(wetted.height[row, column] + deepest[one]),
+                wall=wall,
+            )
+        )
+    return tuple(sorted(ponds, key=lambda pond: -pond.volume))
+
+
+def _outlets(wetted: _Wetted, net: pyflwdir.FlwdirRaster, limits: FlowLimits) -> tuple[Outlet, ...]:
+    """Stretches of cells in the lot whose water runs on outside it, or off the survey.
+
+    A cell that has only its own water to give, along a line that water runs beside, is no way out.
+    """
+    cell_area = wetted.grid.cell**2
+    flux = _flux(net, wetted.in_lot, wetted.grid)
+    follows = np.asarray(net.idxs_ds, dtype=np.int64)
+    own = np.arange(follows.size)
+    to = np.where((follows >= 0) & (follows < follows.size), follows, own)
+    stays = (wetted.in_lot.ravel()[to] & (to != own)).reshape(flux.shape)
+    leaving = wetted.in_lot & ~stays & (flux > 1.5 * cell_area)
+    number, count = ndimage.label(leaving, structure=TOUCHING)
+    lot_cells = int(wetted.in_lot.sum())
+    outlets = []
+    for one in range(1, count + 1):
+        cells = np.argwhere(number == one)
+        gone = flux[number == one]
+        if gone.sum() <= limits.outlet_share * lot_cells * cell_area:
+            continue
+        row, column = cells[int(np.argmax(gone))]
+        outlets.append(
+            Outlet(
+                spot=wetted.spot(int(row), int(column)),
+                area=float(gone.sum()),
+                width=float(np.hypot(*(np.ptp(cells, axis=0) + 1)) * wetted.grid.cell),
+            )
+        )
+    return tuple(sorted(outlets, key=lambda outlet: -outlet.area))
+
+
+def _returns(wetted: _Wetted, net: pyflwdir.FlwdirRaster, limits: FlowLimits) -> tuple[Return, ...]:
+    """The spot of each house wall that most water from further off runs to."""
+    far = ~np.isnan(wetted.height) & (wetted.away > NEAR_CELLS * wetted.grid.cell)
+    flux = np.where(wetted.at_house, _flux(net, far, wetted.grid), 0.0)
+    most: dict[int, Return] = {}
+    for row, column in np.argwhere(flux > limits.returned_area):
+        wall = wetted.wall_at(int(row), int(column))
+        area = float(flux[row, column])
+        if wall not in most or area > most[wall].area:
+            most[wall] = Return(wall=wall, spot=wetted.spot(int(row), int(column)), area=area)
+    return tuple(sorted(most.values(), key=lambda back: -back.area))
