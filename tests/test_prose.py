@@ -50,6 +50,22 @@ def test_the_readme_job_is_a_job_that_can_be_dug(tmp_path):
     assert ledger.total.quantity.bank > 0
 
 
+def test_the_readme_job_is_dug_on_shots_in_a_regular_grid_too(tmp_path):
+    """Rows of shots that pass through corners of the dig: an edge of both was no polygon once."""
+    (text,) = blocks(README, "toml")
+    plan = [(n, e) for e in range(40, 221, 15) for n in range(140, 301, 15)]
+    rows = [
+        f"{i},{n},{e},{97 + 0.02 * (n - 140) + 0.01 * (e - 40):.2f},"
+        for i, (n, e) in enumerate(plan)
+    ]
+    rows += [f"d{k},{151 + k},{45 + 20 * k},{96.5 + 0.1 * k:.2f},ditch" for k in range(8)]
+    rows += [f"r{k},292,{47 + 20 * k},100.4,road edge" for k in range(8)]
+    (tmp_path / "shots.csv").write_text("\n".join([*rows, "BM1,143,47,100.02,"]) + "\n")
+    answer = volumes(read_job(text, str(tmp_path / "job.toml")))
+    assert len(answer.plan.daylight) == 1, "the cut is one opening"
+    assert answer.ledger.total.quantity.bank > 0
+
+
 @pytest.mark.parametrize("name", ["README.md", "DEVELOPERS.md"])
 def test_scripts_that_prose_names_are_there_and_can_be_run(name):
     text = (TOP / name).read_text(encoding="utf-8")

@@ -90,9 +90,15 @@ def _areas(surface: Surface) -> FloatArray:
 
 
 def _polygons(ring: FloatArray, start: IntArray, chosen: BoolArray) -> list[shapely.Polygon]:
+    """The chosen parts that have an area, as simple polygons.
+
+    Where two corners are one but for rounding a ring may cross itself there, by less than any
+    picture shows; a union with one such polygon in it can fail.
+    """
     polygons = []
     for part in np.flatnonzero(chosen):
         corners = ring[start[part] : start[part + 1]]
         if ring_area(corners) > 0:
             polygons.append(shapely.Polygon(corners))
-    return polygons
+    sound = shapely.get_parts(shapely.make_valid(polygons))
+    return [shape for shape in sound if shape.geom_type == "Polygon"]
