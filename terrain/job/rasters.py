@@ -23,6 +23,12 @@ USUAL_CELLS = 1024 * 1024
 USUAL_CELL = {"ft": 1.0, "ftUS": 1.0, "m": 0.25}
 """Side of a cell where the job says nothing, in its length unit; our choice, no source."""
 
+FLOW_CELLS = 512 * 1024
+"""Cells of the largest grid on which water is led: a second's work or so."""
+
+FLOW_MARGIN = 20.0
+"""How many usual cells of ground beyond the lot line water is led over, where it is surveyed."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Raster:
@@ -70,6 +76,25 @@ def lot_grid(boundary: FloatArray, frame: LocalFrame, unit: LengthUnit, cell: fl
                 f"{fits:g} {unit.name} fits",
             )
         )
+    return _grid(low, high, frame, side)
+
+
+def flow_grid(boundary: FloatArray, frame: LocalFrame, unit: LengthUnit) -> Grid:
+    """Cells for the flow of water over a lot line (n, 2) and some ground beyond it.
+
+    They are half the usual cell, doubled until the grid has no more than `FLOW_CELLS`.
+    """
+    side = USUAL_CELL[unit.name] / 2
+    margin = FLOW_MARGIN * USUAL_CELL[unit.name]
+    low = frame.to_site(boundary.min(axis=0) - margin)
+    high = frame.to_site(boundary.max(axis=0) + margin)
+    while math.prod(_counts(low, high, side)) > FLOW_CELLS:
+        side *= 2
+    return _grid(low, high, frame, side)
+
+
+def _grid(low: FloatArray, high: FloatArray, frame: LocalFrame, side: float) -> Grid:
+    rows, columns = _counts(low, high, side)
     west, south = frame.to_local(np.floor(low / side) * side)
     return Grid(
         west=float(west), south=float(south), cell=side, rows=int(rows), columns=int(columns)

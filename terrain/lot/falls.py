@@ -6,7 +6,6 @@ within 10 ft falls 2 % away from the house.
 """
 
 from dataclasses import dataclass
-from fractions import Fraction
 from typing import Literal, TypeAlias
 
 import numpy as np
@@ -50,6 +49,7 @@ class FallFailure:
     Args:
         wall: index of the house wall; `station` from its first corner.
         line: (2, 2) local plan, from the wall to where the fall was measured.
+        away: how far its end is from the wall's own line.
         end: what the line ends at.
         fall: what there is; `needed` what is asked for.
         why: what fails.
@@ -58,6 +58,7 @@ class FallFailure:
     wall: int
     station: float
     line: FloatArray
+    away: float
     end: End
     fall: float
     needed: float
@@ -65,8 +66,11 @@ class FallFailure:
 
 
 def fall_rule(unit: LengthUnit) -> FallRule:
-    """IRC R401.3 in the job's unit; rays start every 5 ft of wall at most (our choice)."""
-    foot = float(Fraction(FOOT.metres) / unit.metres)
+    """IRC R401.3 in the job's unit: 0.50 ft in 10 ft, or in round metres 0.15 m in 3 m.
+
+    Rays start every 5 ft or 1.5 m of wall at most (our choice).
+    """
+    foot = 0.3 if unit.is_metric else float(FOOT.metres / unit.metres)
     return FallRule(
         distance=10.0 * foot, per_run=0.05, hard_per_run=0.02, swale_per_run=0.02,
         station_every=5.0 * foot,
@@ -147,7 +151,7 @@ def _failure(
 
     def failed(why: Why, fall: float, wanted: float) -> FallFailure:
         return FallFailure(
-            wall=ray.wall, station=ray.station, line=ray.line, end=end,
+            wall=ray.wall, station=ray.station, line=ray.line, away=ray.away, end=end,
             fall=fall, needed=wanted, why=why,
         )  # fmt: skip
 
@@ -211,6 +215,7 @@ def _level_swales(design: LotDesign, rule: FallRule) -> list[FallFailure]:
                     wall=wall,
                     station=float(walls[wall].project(shapely.Point(spot[0]))),
                     line=spot,
+                    away=float(nearest.length),
                     end="swale",
                     fall=fall,
                     needed=needed,

@@ -36,11 +36,11 @@ FILM = 1e-4
 """Depth in length units below which filled ground counts as dry: the library orders cells by
 float32 heights, good to a millionth of the relief."""
 
-NEAR_CELLS = 2.0
-"""Water from further than so many cells from the house that touches it has come back to it."""
+STEPS_TO_WALL = 1.5
+"""A cell whose centre is no further than so many cells from one of the house touches it."""
 
-STEPS_TO_WALL = 1.0
-"""A cell whose centre is no further than so many cells from the house touches it."""
+NEAR_CELLS = 3.0
+"""Water from further than so many cells that runs to a cell touching the house has come back."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -48,7 +48,7 @@ class _Wetted:
     """The finished ground as flow takes it, all arrays (rows, columns).
 
     `height` stands as a block in the house and is NaN off the survey; `away` is the distance
-    from the house.
+    in cells from the house.
     """
 
     grid: Grid
@@ -116,13 +116,13 @@ def _wetted(ground: Surface, lot: Finished, grid: Grid) -> _Wetted:
     inside = inside_of(house, grid)
     block = float(np.nanmax(held) - np.nanmin(held)) + 1.0
     height = np.where(inside, np.nanmax(held) + block, held)
-    away = shapely.distance(house, shapely.points(grid.centres()))
+    away = ndimage.distance_transform_edt(~inside) if inside.any() else np.full(grid.shape, np.inf)
     corners = lot.design.house
     return _Wetted(
         grid=grid,
         height=height,
         in_lot=inside_of(lot_area(lot), grid) & ~inside & ~np.isnan(held),
-        at_house=~inside & (away <= STEPS_TO_WALL * grid.cell),
+        at_house=~inside & (away <= STEPS_TO_WALL),
         away=away,
         walls=[
             shapely.LineString([corners[i], corners[(i + 1) % len(corners)]])
@@ -201,7 +201,7 @@ def _outlets(wetted: _Wetted, net: pyflwdir.FlwdirRaster, limits: FlowLimits) ->
 
 def _returns(wetted: _Wetted, net: pyflwdir.FlwdirRaster, limits: FlowLimits) -> tuple[Return, ...]:
     """The spot of each house wall that most water from further off runs to."""
-    far = ~np.isnan(wetted.height) & (wetted.away > NEAR_CELLS * wetted.grid.cell)
+    far = ~np.isnan(wetted.height) & (wetted.away > NEAR_CELLS)
     flux = np.where(wetted.at_house, _flux(net, far, wetted.grid), 0.0)
     most: dict[int, Return] = {}
     for row, column in np.argwhere(flux > limits.returned_area):

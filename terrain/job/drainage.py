@@ -1,0 +1,228 @@
+"""Whether water runs away from the house and off the lot, in names, site coordinates and words."""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from terrain.base.arrays import FloatArray
+from terrain.base.frame import LocalFrame
+from terrain.base.units import LengthUnit
+from terrain.job.rasters import flow_grid
+from terrain.ledger.entries import Caution
+from terrain.lot.falls import End, FallFailure, FallRule, Why, fall_failures, fall_rule
+from terrain.lot.finish import Finished
+from terrain.lot.flow import flow_over
+from terrain.lot.flow_record import FlowLimits, flow_limits
+from terrain.lot.rays import Settling
+from terrain.surface.patches import Surface
+
+Spot = tuple[float, float]
+"""Easting and northing on the site."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FailedFall:
+    """A station of a house wall from which water does not run away, in length units.
+
+    `spot` is at the wall, `to` where the fall was measured; `end` says why there. `distance` is
+    how far that is from the wall's line.
+    """
+
+    wall: str
+    station: float
+    spot: Spot
+    to: Spot
+    distance: float
+    end: End
+    fall: float
+    needed: float
+    why: Why
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class StandingWater:
+    """A low spot that holds water: deepest `spot`, in length, square and cubic length units.
+
+    `level` is the elevation to which it fills; `wall` the house wall it touches, or None.
+    """
+
+    spot: Spot
+    depth: float
+    area: float
+    volume: float
+    level: float
+    wall: str | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WayOut:
+    """A stretch of the lot line, `width` long, where the water of `share` of the lot leaves."""
+
+    spot: Spot
+    area: float
+    share: float
+    width: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class BackToHouse:
+    """A `spot` at a house wall that the water of `area` further off runs to."""
+
+    wall: str
+    spot: Spot
+    area: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Drainage:
+    """What water does on the finished lot. Ponds and flow are found on cells of side `cell`.
+
+    `settlement` is the share of its depth by which the backfill was taken to settle.
+    """
+
+    rule: FallRule
+    limits: FlowLimits
+    settlement: float
+    cell: float
+    failures: tuple[FailedFall, ...]
+    ponds: tuple[StandingWater, ...]
+    outlets: tuple[WayOut, ...]
+    returns: tuple[BackToHouse, ...]
+
+
+def drainage(
+    ground: Surface, lot: Finished, settling: Settling | None, frame: LocalFrame, unit: LengthUnit
+) -> Drainage:
+    """Falls from every wall, standing water, ways out of the lot, water that comes back."""
+    rule, limits = fall_rule(unit), flow_limits(unit)
+    grid = flow_grid(lot.design.boundary, frame, unit)
+    flow = flow_over(ground, lot, grid, limits)
+    walls = lot.design.walls
+
+    def spot(plan: FloatArray) -> Spot:
+        easting, northing = frame.to_site(plan)
+        return float(easting), float(northing)
+
+    whole = sum(outlet.area for outlet in flow.outlets)
+    lot_area = max(lot.region.area, whole)
+    return Drainage(
+        rule=rule,
+        limits=limits,
+        settlement=0.0 if settling is None else settling.share,
+        cell=flow.cell,
+        failures=tuple(
+            _failed(failure, walls, frame) for failure in fall_failures(ground, lot, rule, settling)
+        ),
+        ponds=tuple(
+            StandingWater(
+                spot=spot(pond.spot), depth=pond.depth, area=pond.area, volume=pond.volume,
+                level=pond.level, wall=None if pond.wall is None else walls[pond.wall],
+            )
+            for pond in flow.ponds
+        ),
+        outlets=tuple(
+            WayOut(spot=spot(out.spot), area=out.area, share=out.area / lot_area, width=out.width)
+            for out in flow.outlets
+        ),
+        returns=tuple(
+            BackToHouse(wall=walls[back.wall], spot=spot(back.spot), area=back.area)
+            for back in flow.returns
+        ),
+    )  # fmt: skip
+
+
+def _failed(failure: FallFailure, walls: tuple[str, ...], frame: LocalFrame) -> FailedFall:
+    (easting, northing), (to_easting, to_northing) = frame.to_site(failure.line)
+    return FailedFall(
+        wall=walls[failure.wall],
+        station=failure.station,
+        spot=(float(easting), float(northing)),
+        to=(float(to_easting), float(to_northing)),
+        distance=failure.away,
+        end=failure.end,
+        fall=failure.fall,
+        needed=failure.needed,
+        why=failure.why,
+    )
+
+
+def drainage_cautions(drained: Drainage, unit: LengthUnit) -> tuple[Caution, ...]:
+    """A caution for each wall that fails, at its worst station, each pond and each wall wetted."""
+    worst: dict[tuple[str, Why], FailedFall] = {}
+    count: dict[tuple[str, Why], int] = {}
+    for failed in drained.failures:
+        key = failed.wall, failed.why
+        count[key] = count.get(key, 0) + 1
+        short = failed.needed - failed.fall
+        if key not in worst or short > worst[key].needed - worst[key].fall:
+            worst[key] = failed
+    cautions = [
+        Caution(
+            code="fall_from_house",
+            wall=failed.wall,
+            message=f"{_fault(failed, drained, unit)} ({_stations(count[key])}).",
+        )
+        for key, failed in worst.items()
+    ]
+    for pond in drained.ponds:
+        against = "" if pond.wall is None else f", against wall {pond.wall}"
+        cautions.append(
+            Caution(
+                code="pond",
+                wall=pond.wall,
+                message=f"water stands at {_at(pond.spot)}{against}: up to {pond.depth:.2f} "
+                f"{unit.name} deep over {pond.area:.0f} {unit.area_name}, to elevation "
+                f"{pond.level:.2f}.",
+            )
+        )
+    for back in drained.returns:
+        cautions.append(
+            Caution(
+                code="water_at_house",
+                wall=back.wall,
+                message=f"the water of {back.area:.0f} {unit.area_name} runs to wall {back.wall} "
+                f"at {_at(back.spot)}.",
+            )
+        )
+    return tuple(cautions)
+
+
+def _fault(failed: FailedFall, drained: Drainage, unit: LengthUnit) -> str:
+    """What fails at a station, in words, with the rule's source."""
+    name = unit.name
+    where = f"wall {failed.wall}, {failed.station:.1f} {name} along it"
+    over = f"{failed.distance:.1f} {name}"
+    stopped = {
+        "distance": "", "lot line": ", to the lot line", "house": ", half-way to the house again",
+        "swale": ", to the swale", "survey": ", to the end of the survey",
+    }[failed.end]  # fmt: skip
+    least = f"{failed.needed:.2f} {name} at least is asked (IRC R401.3, as quoted)"
+    fall = _fall(failed.fall, name)
+    if failed.why == "rises":
+        return f"{where}: the ground rises {-failed.fall:.2f} {name} above that at the wall"
+    if failed.why == "swale":
+        return f"{where}: the swale there {fall} along its line; {least}"
+    if failed.why == "hard surface":
+        return f"{where}: the hard surface {fall}; {least}"
+    if failed.why == "settlement":
+        share = 100.0 * drained.settlement
+        return (
+            f"{where}: once the backfill has settled {share:g} % the ground {fall} in {over}"
+            f"{stopped}; {least}"
+        )
+    return f"{where}: the ground {fall} in {over}{stopped}; {least}"
+
+
+def _fall(fall: float, unit: str) -> str:
+    """A fall with digits enough to tell it from what is asked."""
+    if fall < 0.0:
+        return f"rises {-fall:.3f} {unit}"
+    return f"falls {np.floor(fall * 1000.0 + 1e-6) / 1000.0:.3f} {unit}"
+
+
+def _stations(count: int) -> str:
+    return "the only station looked at that fails" if count == 1 else f"the worst of {count}"
+
+
+def _at(spot: Spot) -> str:
+    return f"({spot[0]:.1f}, {spot[1]:.1f})"
