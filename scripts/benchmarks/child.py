@@ -1,0 +1,62 @@
+"""Runs one case in this process and prints what was measured as JSON: child CASE COUNT RUNS."""
+
+import json
+import resource
+import sys
+from dataclasses import asdict
+from importlib import import_module
+from pathlib import Path
+from statistics import median
+from tempfile import TemporaryDirectory
+from time import perf_counter
+from typing import Any
+
+from scripts.benchmarks.case import Case, Measured
+
+WARM_COUNT = 300
+ENOUGH_SECONDS = 10.0
+"""After so many seconds of work a case isn't run again."""
+
+MAXRSS_A_MB = 2**20 if sys.platform == "darwin" else 2**10
+
+
+def case_of(name: str, count: int, folder: Path) -> Case[Any]:
+    """The case `module.function` over so many shots; the folder is for its files."""
+    module, _, function = name.partition(".")
+    folder.mkdir()
+    made: Case[Any] = getattr(import_module(f"scripts.benchmarks.{module}"), function)(
+        count, folder
+    )
+    return made
+
+
+def measured(name: str, count: int, runs: int, folder: Path) -> Measured:
+    """One case's figures, its kernels compiled and its libraries loaded before the clock starts."""
+    case_of(name, WARM_COUNT, folder / "warm").work()
+    case = case_of(name, count, folder / "data")
+    seconds: list[float] = []
+    result = None
+    while len(seconds) < runs and sum(seconds) < ENOUGH_SECONDS:
+        result = None  # what the last run made isn't kept beside what this one makes
+        start = perf_counter()
+        result = case.work()
+        seconds.append(perf_counter() - start)
+    peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / MAXRSS_A_MB
+    return Measured(
+        seconds=median(seconds),
+        fastest=min(seconds),
+        runs=len(seconds),
+        peak=case.peak(result) if case.peak else peak,
+        error=case.error(result) if case.error else None,
+    )
+
+
+def main() -> None:
+    """Print the figures of the case that the arguments name."""
+    name, count, runs = sys.argv[1:]
+    with TemporaryDirectory() as folder:
+        print(json.dumps(asdict(measured(name, int(count), int(runs), Path(folder)))))
+
+
+if __name__ == "__main__":
+    main()

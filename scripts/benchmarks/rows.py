@@ -1,0 +1,132 @@
+"""Which engines do which job; imports nothing heavy, so that no child inherits its memory."""
+
+import shutil
+from collections.abc import Callable
+from dataclasses import dataclass
+from importlib.util import find_spec
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Engine:
+    """Who does a row's job: the case, and what must be installed for it."""
+
+    label: str
+    case: str
+    module: str | None = None
+    command: str | None = None
+
+    def missing(self) -> str | None:
+        """What isn't installed here, or None."""
+        if self.module is not None and find_spec(self.module) is None:
+            return self.module
+        if self.command is not None and shutil.which(self.command) is None:
+            return self.command
+        return None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Row:
+    """One job: ours is the first engine, the others stand beside it."""
+
+    name: str
+    title: Callable[[int], str]
+    engines: tuple[Engine, ...]
+
+
+def edges_of(count: int) -> int:
+    """How many breakline edges a ground of so many shots has: 2,000 from 10,000 shots on."""
+    return FOLDS * max(1, min(100, count // 100))
+
+
+FOLDS = 20
+OURS = "spoilbank"
+
+ROWS = (
+    Row(
+        name="tin",
+        title=lambda n: f"TIN of {n:,} shots",
+        engines=(
+            Engine(label=OURS, case="tin.ours"),
+            Engine(label="scipy Delaunay", case="tin.scipy"),
+            Engine(label="VTK Delaunay2D, Hilbert-sorted", case="tin.vtk", module="vtk"),
+        ),
+    ),
+    Row(
+        name="breaklines",
+        title=lambda n: f"TIN of {n:,} shots with {edges_of(n):,} breakline edges",
+        engines=(
+            Engine(label=OURS, case="tin.ours_with_lines"),
+            Engine(label="scipy Delaunay, lines left out", case="tin.scipy_without_lines"),
+        ),
+    ),
+    Row(
+        name="pit",
+        title=lambda n: f"Pit of 60 facets against a TIN of {2 * n:,} triangles",
+        engines=(
+            Engine(label=OURS, case="pit.ours"),
+            Engine(label="manifold3d, closed solids", case="solids.pit", module="manifold3d"),
+            Engine(label="shapely, all triangles", case="pit.shapely"),
+            Engine(label="scipy, grid under the pit", case="pit.scipy_grid"),
+        ),
+    ),
+    Row(
+        name="pit-from-shots",
+        title=lambda n: f"The same pit, from {n:,} shots",
+        engines=(
+            Engine(label=OURS, case="pit.ours_from_shots"),
+            Engine(label="scipy, Delaunay and grid", case="pit.scipy_from_shots"),
+        ),
+    ),
+    Row(
+        name="two-tins",
+        title=lambda n: f"TIN against TIN, {2 * n:,} triangles each",
+        engines=(
+            Engine(label=OURS, case="two_tins.ours"),
+            Engine(label="manifold3d, closed solids", case="solids.two_tins", module="manifold3d"),
+            Engine(label="scipy, two grids", case="two_tins.scipy_grids"),
+        ),
+    ),
+    Row(
+        name="rough-tins",
+        title=lambda n: f"The same, so rough that the depth changes sign all over; {2 * n:,} each",
+        engines=(
+            Engine(label=OURS, case="two_tins.ours_rough"),
+            Engine(label="scipy, two grids", case="two_tins.scipy_grids_rough"),
+        ),
+    ),
+    Row(
+        name="two-tins-from-shots",
+        title=lambda n: f"TIN against TIN, from {n:,} shots each",
+        engines=(
+            Engine(label=OURS, case="two_tins.ours_from_shots"),
+            Engine(label="scipy, Delaunays and grids", case="two_tins.scipy_from_shots"),
+            Engine(label="gdal_grid, linear", case="commands.gdal_grid", command="gdal_grid"),
+        ),
+    ),
+    Row(
+        name="volumes",
+        title=lambda n: f"A whole job of {n:,} shots in CSV",
+        engines=(
+            Engine(label=f"{OURS}, volumes(load_job(...))", case="whole.volumes"),
+            Engine(label="scipy, its Delaunay alone", case="whole.scipy_delaunay"),
+        ),
+    ),
+    Row(
+        name="command",
+        title=lambda n: f"`spoilbank volumes` of {n:,} shots with all its files",
+        engines=(
+            Engine(label=f"{OURS}, the whole process", case="commands.volumes"),
+            Engine(label="scipy, its Delaunay alone", case="whole.scipy_delaunay"),
+        ),
+    ),
+    Row(
+        name="help",
+        title=lambda n: "`spoilbank --help`, wanted under 0.3 s",
+        engines=(
+            Engine(label=f"{OURS}, the whole process", case="commands.show_help"),
+            Engine(label="Python doing nothing", case="commands.nothing"),
+        ),
+    ),
+)
+
+GROWTH = (("TIN", "tin.ours"), ("pit", "pit.ours"), ("volumes", "whole.volumes"))

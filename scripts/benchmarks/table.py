@@ -1,0 +1,77 @@
+"""The table as text of 90 columns and as Markdown."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from scripts.benchmarks.case import Measured
+
+TEXT = "  {:<33}{:>10}{:>10}{:>6}{:>9}{:>10}{:>10}"
+MARKDOWN = "| {} | {} | {} | {} | {} | {} | {} | {} |"
+HEADS = ("seconds", "fastest", "runs", "ratio", "error", "peak MB")
+GROWTH_TEXT = "  {:<12}{:>12}{:>14}{:>16}{:>12}"
+GROWTH_HEADS = ("job", "shots", "seconds", "us a shot", "peak MB")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Line:
+    """One engine of a row: its figures, or what is missing for them."""
+
+    engine: str
+    measured: Measured | None
+    missing: str | None = None
+
+
+def cells(line: Line, ours: Measured | None) -> tuple[str, ...]:
+    """Seconds, least seconds, runs, ratio to ours, error and peak memory as text."""
+    if line.measured is None:
+        return (f"{line.missing} is not installed", *[""] * 5)
+    of = line.measured
+    return (
+        f"{of.seconds:.3f}",
+        f"{of.fastest:.3f}",
+        str(of.runs),
+        "" if ours is None else f"{of.seconds / ours.seconds:.1f}",
+        "" if of.error is None else f"{of.error:.1e}",
+        f"{of.peak:,.0f}",
+    )
+
+
+def text_head() -> str:
+    """The heads of the columns."""
+    return TEXT.format("", *HEADS)
+
+
+def text_line(line: Line, ours: Measured | None) -> str:
+    """One line of the text."""
+    if line.measured is None:
+        return f"  {line.engine:<33}{line.missing} is not installed"
+    return TEXT.format(line.engine, *cells(line, ours))
+
+
+def markdown_table(rows: Sequence[tuple[str, Sequence[Line]]]) -> str:
+    """All rows, each with its job's title and its engines, ours first."""
+    lines = [MARKDOWN.format("job", "engine", *HEADS), "|---|---|" + "---:|" * len(HEADS)]
+    for title, engines in rows:
+        ours = engines[0].measured
+        for k, line in enumerate(engines):
+            shown = cells(line, ours if k else None)
+            lines.append(MARKDOWN.format("" if k else title, line.engine, *shown))
+    return "\n".join(lines)
+
+
+def growth_cells(job: str, shots: int, measured: Measured) -> tuple[str, ...]:
+    """Job, shots, seconds, microseconds a shot and peak memory as text."""
+    each = measured.seconds / shots * 1e6
+    return (job, f"{shots:,}", f"{measured.seconds:.3f}", f"{each:.3f}", f"{measured.peak:,.0f}")
+
+
+def growth_text(shown: Sequence[str]) -> str:
+    """One line of the text."""
+    return GROWTH_TEXT.format(*shown)
+
+
+def growth_markdown(rows: Sequence[Sequence[str]]) -> str:
+    """How time and memory grow, as Markdown."""
+    lines = ["| " + " | ".join(GROWTH_HEADS) + " |", "|---|---:|---:|---:|---:|"]
+    lines += ["| " + " | ".join(row) + " |" for row in rows]
+    return "\n".join(lines)

@@ -1,0 +1,71 @@
+"""`scripts/bench` runs, row by row, and every engine comes as near to the exact volume as it can.
+
+Never a word about time here: what it measures is not what this machine is doing now.
+"""
+
+import importlib.util
+import shutil
+import subprocess
+from pathlib import Path
+
+import pytest
+
+from scripts.benchmarks.rows import ROWS
+
+TOP = Path(__file__).parent.parent
+EXACT = 1e-12
+ON_A_GRID = 0.05
+"""Of a few thousand cells; a wrong pit or a wrong sign is further off."""
+
+WITHOUT_LINES = "scipy Delaunay, lines left out"
+NOTICED = 1e-6
+NO_VOLUME = {"scipy, its Delaunay alone", "Python doing nothing"}
+
+
+def bench(folder: Path, *arguments: str) -> tuple[str, list[dict[str, str]]]:
+    """What a quick run prints, and the rows of the Markdown it writes."""
+    out = folder / "table.md"
+    done = subprocess.run(
+        [TOP / "scripts" / "bench", "--quick", "--out", out, *arguments],
+        capture_output=True, text=True, check=False,
+    )  # fmt: skip
+    assert done.returncode == 0, done.stderr
+    lines = [line for line in out.read_text(encoding="utf-8").splitlines() if line[:1] == "|"]
+    table = [[cell.strip() for cell in line.strip("|").split("|")] for line in lines]
+    assert set("".join(table[1])) <= set("-:"), "the second line rules off the heads"
+    return done.stdout, [dict(zip(table[0], cells, strict=True)) for cells in table[2:]]
+
+
+@pytest.mark.parametrize("row", ROWS, ids=lambda row: row.name)
+def test_a_row_has_every_engine_and_each_is_near_the_exact_volume(row, tmp_path):
+    printed, table = bench(tmp_path, "--rows", row.name)
+    assert max(map(len, printed.splitlines())) <= 100
+    assert table[0]["job"] == row.title(2_000)
+    assert [line["engine"] for line in table] == [engine.label for engine in row.engines]
+    for engine, line in zip(row.engines, table, strict=True):
+        absent = [
+            name
+            for name, found in (
+                (engine.module, engine.module and importlib.util.find_spec(engine.module)),
+                (engine.command, engine.command and shutil.which(engine.command)),
+            )
+            if name and not found
+        ]
+        if absent:
+            assert line["seconds"] == f"{absent[0]} is not installed"
+            assert not line["error"]
+        elif engine.label in NO_VOLUME or row.name == "help":
+            assert not line["error"]
+            assert float(line["peak MB"].replace(",", "")) > 0
+        else:
+            ours = engine is row.engines[0]
+            assert float(line["error"]) <= (EXACT if ours else ON_A_GRID), line
+            if engine.label == WITHOUT_LINES:  # else the row could not tell that ours keeps them
+                assert float(line["error"]) > NOTICED
+            assert float(line["peak MB"].replace(",", "")) > 0
+
+
+def test_growth_is_told_for_each_job_and_size(tmp_path):
+    _, table = bench(tmp_path, "--rows", "growth")
+    wanted = [(job, size) for job in ("TIN", "pit", "volumes") for size in ("500", "2,000")]
+    assert [(line["job"], line["shots"]) for line in table] == wanted
