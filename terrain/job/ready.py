@@ -13,9 +13,9 @@ from terrain.job.kinds import shown
 from terrain.job.places import KeyPath
 from terrain.job.schema import Existing
 from terrain.surface.boundary import piece_notes
-from terrain.surface.ready import facing, overlaps, ready_tin, spots
+from terrain.surface.ready import facing, fineness, overlaps, ready_tin, spots
 from terrain.surface.sheet import Overhang, lowest_sheet
-from terrain.surface.tin_record import GroundNote, Tin
+from terrain.surface.tin_record import SNAP, GroundNote, Tin
 from terrain.survey.files import kind_of
 from terrain.survey.merge import count
 from terrain.survey.read import ALONE, MESH_WANTED, READY
@@ -80,9 +80,9 @@ def tin_of(triangles: Triangles, frame: LocalFrame, unit: LengthUnit) -> Tin:
                 "axis up?",
             )
         )
-    pairs = overlaps(points, corners)
-    if triangles.kind == "landxml" and len(pairs):
+    if triangles.kind == "landxml" and len(pairs := overlaps(points, corners, SNAP)):
         raise _overlapping(triangles, triangles.face_row[kept], pairs)
+    pairs = overlaps(points, corners, fineness(points))
     sheet = lowest_sheet(points, corners, pairs)
     notes += _overhang_notes(sheet.overhangs, frame, unit)
     shot = np.concatenate([np.arange(len(points)), np.full(sheet.made, -1)])

@@ -1,13 +1,19 @@
 """Triangles that are there already, as a TIN: which way they face, what lies beside what."""
 
+import math
+
 import numpy as np
 
 from terrain.base.arrays import BoolArray, FloatArray, IntArray
+from terrain.surface.boundary import pieces, triangle_areas
 from terrain.surface.hilbert import hilbert_order
 from terrain.surface.overlay import overlay
 from terrain.surface.tin import triangle_faces
-from terrain.surface.tin_record import SNAP, Tin
+from terrain.surface.tin_record import Tin
 from terrain.surface.triangulate import SLIVER, keep_triangles
+
+ROUNDING = 1e-11
+"""Lengths below this share of the extent are rounding."""
 
 
 def facing(points: FloatArray, corners: IntArray) -> IntArray:
@@ -31,15 +37,24 @@ def _shape(points: FloatArray, corners: IntArray) -> tuple[FloatArray, FloatArra
     return doubled, np.sqrt(squares.max(axis=0))
 
 
-def overlaps(points: FloatArray, corners: IntArray) -> IntArray:
+def fineness(points: FloatArray) -> float:
+    """The length below which plan positions of points (n, 2 or more) are told apart by rounding.
+
+    It is a power of ten, or snapping to it misses meeting corners now and then.
+    """
+    extent = float(np.ptp(points[:, :2], axis=0).max(initial=0.0))
+    return 10.0 ** math.ceil(math.log10(ROUNDING * extent)) if extent else ROUNDING
+
+
+def overlaps(points: FloatArray, corners: IntArray, wider_than: float) -> IntArray:
     """Pairs (k, 2) of triangles facing up that lie on one another's ground, the lower index first.
 
-    A strip they share that is no wider than `SNAP` is rounding and no overlap.
+    Those that share no more than a strip `wider_than` wide are left out.
     """
     faces = triangle_faces(points, corners)
     shared = overlay(faces, faces)
     _, longest = _shape(points, corners)
-    narrow = SNAP * np.minimum(longest[shared.a], longest[shared.b])
+    narrow = wider_than * np.minimum(longest[shared.a], longest[shared.b])
     counts = (shared.a < shared.b) & (shared.area > narrow)
     pairs: IntArray = np.column_stack([shared.a[counts], shared.b[counts]])
     return pairs
@@ -88,6 +103,8 @@ def without_jumps(tin: Tin) -> IntArray:
 def ready_tin(points: FloatArray, corners: IntArray, shot: IntArray) -> Tin:
     """The TIN of triangles that all face up and share no ground; points none has are left out.
 
+    So are pieces so small that they are but rounding beside the rest.
+
     Args:
         points: (n, 3) in the local frame.
         corners: (m, 3).
@@ -107,4 +124,7 @@ def ready_tin(points: FloatArray, corners: IntArray, shot: IntArray) -> Tin:
         shot=shot[kept].astype(np.int32),
         fixed=np.zeros((0, 2), dtype=np.int32),
     )
-    return keep_triangles(tin, np.ones(len(tin), dtype=np.bool_))
+    piece, count = pieces(tin)
+    area = np.bincount(piece, triangle_areas(tin), count)
+    scrap = fineness(points) * float(np.ptp(points[:, :2], axis=0).max())
+    return keep_triangles(tin, area[piece] > scrap)

@@ -87,7 +87,10 @@ def scan(path: Path, name: str, surface: str | None) -> Scanned:
         ) from error
     except OSError as error:
         raise cannot_read(path, name, error) from error
-    except (LookupError, ValueError) as error:  # an encoding that is not known or not kept to
+    except (LookupError, ValueError) as error:
+        if scanner.path:
+            raise
+        # An encoding that Python does not know shows before the first element.
         raise SurveyError(
             Fault(file=name, line=1, message=f"its letters can't be read: {str(error)[:200]}.")
         ) from error
@@ -205,7 +208,7 @@ class _Scanner:
 
     def settle(self) -> None:
         """Turn the rows gathered so far into numbers."""
-        begins = [0, *self.ends[:-1]]
+        begins = [0, *self.ends][:-1]
         rows = ["".join(self.texts[a:b]).split() for a, b in zip(begins, self.ends, strict=True)]
         if len(rows) != len(self.lines):
             raise self.fault("has a point or face inside another.")
