@@ -75,8 +75,8 @@ def surplus_by_side(account: LotAccount, terms: LotTerms) -> FloatArray:
 
     It gives the earth taken out, less topsoil, less the share unfit for fill. It needs backfill,
     grade fill and slab fill, compacted, and fill in place of topsoil stripped under fill. Topsoil
-    put back stands in for fill, and where ground is only cut makes the cut that much deeper. Topsoil
-    is depth times plan area: at a thin rim it is taken off to its full depth too.
+    put back stands in for fill, and where ground is only cut makes the cut that much deeper.
+    Topsoil is depth times plan area: at a thin rim it is taken off to its full depth too.
     """
     respread = terms.topsoil_respread
     needed = account.backfill + account.grade_fill + terms.slab_fill * account.area_slab

@@ -49,7 +49,9 @@ def finished(lot: LotDesign, ground: FloatArray, frame: LocalFrame, unit: Length
     """
     boundary = shapely.Polygon(lot.boundary)
     house = shapely.Polygon(lot.house)
-    _check_places(lot, boundary, house)
+    faults = place_faults(lot)
+    if faults:
+        raise DesignError(*faults)
     kept = shapely.union_all([shapely.Polygon(k.corners) for k in lot.keeps])
     region = boundary.difference(house).difference(kept)
     reach = reach_over(lot.house, boundary)
@@ -93,11 +95,13 @@ def _box_round(ground: FloatArray) -> shapely.Geometry:
     return shapely.box(*ground[:, :2].min(axis=0), *ground[:, :2].max(axis=0))
 
 
-def _check_places(lot: LotDesign, boundary: shapely.Geometry, house: shapely.Geometry) -> None:
-    faults = []
+def place_faults(lot: LotDesign) -> list[Fault]:
+    """What is wrong with where lot line, house, areas kept and pads lie to one another."""
+    boundary, house = shapely.Polygon(lot.boundary), shapely.Polygon(lot.house)
     if not boundary.is_valid:
         message = f"the lot line crosses itself: {shapely.is_valid_reason(boundary)}"
-        raise DesignError(Fault(key="lot.boundary", message=message))
+        return [Fault(key="lot.boundary", message=message)]
+    faults = []
     if not boundary.covers(house):
         message = "the lot line does not go round the house; check both on the same grid"
         faults.append(Fault(key="lot.boundary", message=message))
@@ -109,8 +113,7 @@ def _check_places(lot: LotDesign, boundary: shapely.Geometry, house: shapely.Geo
             faults.append(Fault(key=f"{keep.key}.corners", message=message))
     for i, pad in enumerate(lot.pads):
         faults += _overlaps(pad, lot.pads[:i])
-    if faults:
-        raise DesignError(*faults)
+    return faults
 
 
 def _overlaps(pad: Pad, others: tuple[Pad, ...]) -> list[Fault]:
