@@ -85,7 +85,8 @@ def read_outline(path: FilePath, name: str, asked: OutlineAsked) -> PlanLine:
         raise SurveyError(
             Fault(file=name, message=f"one closed outline is due; the file has {len(found)} lines.")
         )
-    line = _closed(found[0], FilePath(name).suffix.casefold() in _TEXT)
+    is_text = FilePath(name).suffix.casefold() in _TEXT
+    line = _closed(found[0], "understood" if is_text else "written")
     faults = []
     if not line.closed:
         faults.append("the outline is not closed.")
@@ -102,12 +103,12 @@ def read_outline(path: FilePath, name: str, asked: OutlineAsked) -> PlanLine:
     return line
 
 
-def _closed(line: PlanLine, may_stay_open: bool) -> PlanLine:
-    """The line as an outline, if it ends where it begins or its file need not say so."""
+def _closed(line: PlanLine, last_side: Literal["understood", "written"]) -> PlanLine:
+    """The line as an outline: its last side as the file has it, or understood where it has none."""
     if line.closed or len(line.plan) < 3:
         return line
     again = len(line.plan) > 3 and bool((line.plan[0] == line.plan[-1]).all())
-    if not again and not may_stay_open:
+    if not again and last_side == "written":
         return line
     count = len(line.plan) - again
     return PlanLine(
