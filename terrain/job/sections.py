@@ -1,7 +1,7 @@
 """Sections square to each wall: existing grade, dig, foundation, levels, in exact figures."""
 
 from dataclasses import dataclass
-from typing import Literal, TypeAlias
+from typing import Literal, NamedTuple, TypeAlias
 
 import numpy as np
 import shapely
@@ -11,7 +11,8 @@ from terrain.job.foundation_section import BuiltSection, built_section
 from terrain.job.volumes import Worked
 from terrain.pit.dig import PARTS, part_of, row_of
 from terrain.pit.levels import Level
-from terrain.surface.profile import Cut, CutRun, Profile, cut_along, profiles_along
+from terrain.surface.cut import CutRun, cut_along
+from terrain.surface.profile import Profile, lower_of, profiles_along
 
 Place: TypeAlias = Literal["middle", "deepest"]
 PLACES = np.linspace(0.1, 0.9, 9)
@@ -101,12 +102,15 @@ def sections_of(worked: Worked) -> tuple[Section, ...]:
     rays = _rays(worked, rows)
     far, low = _far(worked), np.array([_inside(worked, ray) for ray in rays])
     lines = np.stack([ray.line(begin, far) for ray, begin in zip(rays, low, strict=True)])
-    ground = profiles_along(worked.existing.ground.surface, lines, low)
-    dig = profiles_along(worked.dig.surface, lines, low)
-    return tuple(
-        _section(worked, row, number, rays[number - 1], (ground[number - 1], dig[number - 1]))
-        for number, row in enumerate(rows, start=1)
-    )
+    dig = worked.dig
+    surfaces = (worked.existing.ground.surface, dig.surface, dig.main)
+    ground, whole, main = (profiles_along(surface, lines, low) for surface in surfaces)
+    taken = [profiles_along(step.after, lines, low) for step in dig.taken]
+    own = [
+        _Along(ground[k], whole[k], main[k], tuple(profiles[k] for profiles in taken))
+        for k in range(len(rows))
+    ]
+    return tuple(_section(worked, rows[k], k + 1, rays[k], own[k]) for k in range(len(rows)))
 
 
 def _rays(worked: Worked, rows: list[int]) -> list[_Ray]:
@@ -132,14 +136,30 @@ def _rays(worked: Worked, rows: list[int]) -> list[_Ray]:
     return rays
 
 
-def _section(
-    worked: Worked, row: int, number: int, ray: _Ray, whole: tuple[Profile, Profile]
-) -> Section:
+class _Along(NamedTuple):
+    """The profiles along a ray: the ground, the whole dig, and what it is made from in order."""
+
+    ground: Profile
+    dig: Profile
+    main: Profile
+    taken: tuple[Profile, ...]
+
+    def between(self, low: float, high: float) -> "_Along":
+        return _Along(
+            self.ground.between(low, high),
+            self.dig.between(low, high),
+            self.main.between(low, high),
+            tuple(profile.between(low, high) for profile in self.taken),
+        )
+
+
+def _section(worked: Worked, row: int, number: int, ray: _Ray, whole: _Along) -> Section:
     layout, design = worked.layout, worked.layout.design
     dig_line = _dig_line(worked, ray)
     low = _inside(worked, ray)
     high, daylight = _outside(worked, ray, dig_line, whole)
-    cut = cut_along(*(profile.between(low, high) for profile in whole))
+    along = whole.between(low, high)
+    cut = cut_along(along.ground, along.dig)
     grade = cut.ground.at(0.0)
     facing = np.degrees(np.arctan2(-ray.outward[1], ray.outward[0]))
     return Section(
@@ -153,7 +173,7 @@ def _section(
         heading=float(facing % 360.0),
         ground=cut.ground.lines(),
         dig=tuple(_dig_line_of(run, low, high) for run in cut.runs),
-        cut=_stretches(worked, cut),
+        cut=_stretches(worked, along),
         dig_line=dig_line,
         daylight=daylight,
         grade_at_face=grade,
@@ -193,7 +213,7 @@ def _inside(worked: Worked, ray: _Ray) -> float:
 
 
 def _outside(
-    worked: Worked, ray: _Ray, dig_line: float | None, whole: tuple[Profile, Profile]
+    worked: Worked, ray: _Ray, dig_line: float | None, whole: _Along
 ) -> tuple[float, tuple[float, float] | None]:
     """The last station, and where the cut at the wall meets the ground, if it does.
 
@@ -201,7 +221,8 @@ def _outside(
     """
     met = _crossings(worked.layout.design.corners, ray, _far(worked))
     again = next((station for station in met if station > 1e-6), np.inf)
-    runs = cut_along(*(profile.between(-1.0, again) for profile in whole)).runs
+    near = whole.between(-1.0, again)
+    runs = cut_along(near.ground, near.dig).runs
     run = next((run for run in runs if run.low <= 1e-9 < run.high), None)
     last, daylight = dig_line or 0.0, None
     if run is not None and run.high < again - 1e-9:
@@ -220,10 +241,16 @@ def _dig_line_of(run: CutRun, low: float, high: float) -> FloatArray:
     return line[int(deep_low) : len(line) - int(deep_high)]
 
 
-def _stretches(worked: Worked, cut: Cut) -> tuple[CutStretch, ...]:
+def _stretches(worked: Worked, along: _Along) -> tuple[CutStretch, ...]:
+    """What each row and part takes, as the ledger has it: main dig, trench, extras in order."""
     design = worked.layout.design
+    runs = list(cut_along(along.ground, along.main).runs)
+    so_far = lower_of(along.ground, along.main)
+    for taken in along.taken:
+        runs += cut_along(so_far, taken).runs
+        so_far = lower_of(so_far, taken)
     found = []
-    for label, ring in (piece for run in cut.runs for piece in run.rings()):
+    for label, ring in (piece for run in runs for piece in run.rings()):
         row = int(row_of(np.array(label)))
         if row < len(design.walls):
             part = PARTS[int(part_of(np.array(label)))]

@@ -11,8 +11,9 @@ from terrain.base.arrays import FloatArray
 from terrain.base.errors import Fault, JobError
 from terrain.job.volumes import Worked
 from terrain.lot.finish import Finished
+from terrain.surface.cut import cut_along
 from terrain.surface.locate import heights_at, triangle_grid
-from terrain.surface.profile import cut_along, profile_along
+from terrain.surface.profile import profile_along
 from terrain.surface.sampling import heights_over
 
 Kind: TypeAlias = Literal["dig corner", "daylight", "apron", "grid"]

@@ -167,10 +167,21 @@ def _depth_figures(drawing: Drawing, sheet: Sheet, written: Written) -> None:
         for line in lines[:3]:
             if LineString(line).length < 3 * size:
                 continue
-            spot = clear.place(content, size, along_line(line, 9.0), most_covered=0.0)
+            spots = _over_cut(drawing, along_line(line, 9.0))
+            spot = clear.place(content, size, spots, most_covered=0.0)
             if spot is not None:
                 written.add(content, spot, size, fill="#5f3a1c")
                 clear.taken[-1] = Point(spot.middle).buffer(FIGURES_APART / 4)
+
+
+def _over_cut(drawing: Drawing, spots: Iterator[Spot]) -> Iterator[Spot]:
+    """Those of the spots that lie where something is cut: lines between bands go on beyond."""
+    view = drawing.view
+    for spot in spots:
+        across, down = spot.middle
+        place = Point(view.west + across / view.scale, view.north - down / view.scale)
+        if drawing.bands.region.contains(place):
+            yield spot
 
 
 def depth_text(depth: float) -> str:

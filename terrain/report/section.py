@@ -10,12 +10,13 @@ from terrain.job.sections import Section
 from terrain.report import figures, inks
 from terrain.report.key import scale_bar
 from terrain.report.names import plain, shortened
-from terrain.report.section_sheet import COLUMN, EDGE, SIZE, WIDTH, Sheet
+from terrain.report.section_sheet import EDGE, SIZE, WIDTH, Sheet
 from terrain.report.section_words import (
     axis_words,
     dig_depth,
     extra_words,
     grade_word,
+    level_column,
     level_words,
 )
 from terrain.report.svg import Attribute, element, path_data
@@ -25,19 +26,22 @@ PARTS = {"core": "#f3e3c9", "overdig": "#dfb685", "side": "#c58f57", "footing": 
 CONCRETE = "#b4b2ad"
 
 
-def section_scale(sections: Sequence[Section]) -> float:
+def section_scale(sections: Sequence[Section], length_unit: str) -> float:
     """Pixels a length unit at which half of the sections or more fill their drawings at most."""
     spans = [section.high - section.low for section in sections]
-    return (WIDTH - COLUMN - EDGE) / float(np.median(spans))
+    column = max(level_column(section, length_unit) for section in sections)
+    return (WIDTH - column - EDGE) / float(np.median(spans))
 
 
 def section_svg(section: Section, length_unit: str, most: float) -> str:
     """A drawing `WIDTH` pixels wide, at `most` so many pixels a length unit."""
-    scale = min(most, (WIDTH - COLUMN - EDGE) / (section.high - section.low))
+    column = level_column(section, length_unit)
+    scale = min(most, (WIDTH - column - EDGE) / (section.high - section.low))
     low, high = _span(section)
     sheet = Sheet(
         section=section,
         scale=scale,
+        column=column,
         top=high + HEADROOM / scale,
         height=(high - low) * scale + HEADROOM + FOOTROOM,
         unit=length_unit,
@@ -45,7 +49,7 @@ def section_svg(section: Section, length_unit: str, most: float) -> str:
     )
     axis, below = axis_words(sheet)
     unit = figures.unit_sign(length_unit)
-    bar = element("g", scale_bar(scale, unit, 0.0, SIZE), transform=f"translate({COLUMN:g} 0)")
+    bar = element("g", scale_bar(scale, unit, 0.0, SIZE), transform=f"translate({column:g} 0)")
     return element(
         "svg",
         _definitions(sheet),
@@ -78,7 +82,7 @@ def _span(section: Section) -> tuple[float, float]:
 
 def _definitions(sheet: Sheet) -> str:
     window = element(
-        "rect", x=COLUMN, y=0.0, width=WIDTH - COLUMN - EDGE, height=sheet.height - 0.5
+        "rect", x=sheet.column, y=0.0, width=WIDTH - sheet.column - EDGE, height=sheet.height - 0.5
     )
     stripe = element("path", d="M0 6L6 0", stroke=inks.INK, stroke_width=0.7, stroke_opacity=0.6)
     dots = element("path", d="M1 1h0M4 4h0", stroke=inks.INK, stroke_width=1.3,

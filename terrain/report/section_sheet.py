@@ -8,8 +8,8 @@ from terrain.base.arrays import FloatArray
 from terrain.job.sections import Section
 
 WIDTH = 360.0
-COLUMN, EDGE = 104.0, 6.0
-"""Pixels for the column of levels on the left, and left free on the right."""
+EDGE = 6.0
+"""Pixels left free on the right."""
 
 SIZE = 10.5
 
@@ -18,11 +18,13 @@ SIZE = 10.5
 class Sheet:
     """Where stations and elevations fall, in pixels from the top left; `scale` pixels a unit.
 
+    The column of levels takes `column` pixels on the left.
     `unit` is the job's length unit; `tag` keeps the drawing's ids apart from others.
     """
 
     section: Section
     scale: float
+    column: float
     top: float
     height: float
     unit: str
@@ -31,7 +33,7 @@ class Sheet:
     def pixels(self, line: FloatArray) -> FloatArray:
         """Places (m, 2) of stations and elevations (m, 2)."""
         line = np.asarray(line, dtype=np.float64)
-        across = COLUMN + (line[..., 0] - self.section.low) * self.scale
+        across = self.column + (line[..., 0] - self.section.low) * self.scale
         return np.stack([across, (self.top - line[..., 1]) * self.scale], axis=-1)
 
     def across(self, station: float) -> float:

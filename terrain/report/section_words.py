@@ -3,9 +3,10 @@
 import numpy as np
 
 from terrain.base.arrays import FloatArray
+from terrain.job.sections import Section
 from terrain.report import figures, inks
 from terrain.report.names import plain, shortened
-from terrain.report.section_sheet import COLUMN, EDGE, SIZE, WIDTH, Sheet
+from terrain.report.section_sheet import EDGE, SIZE, WIDTH, Sheet
 from terrain.report.svg import Attribute, element, path_data, text, text_width
 
 ROW = 13.0
@@ -22,22 +23,31 @@ SHORT_NAMES = {
 }
 
 
-def level_words(sheet: Sheet) -> str:
-    """The column of levels on the left, spread so that none covers another, with their ties."""
-    section = sheet.section
+def level_column(section: Section, unit: str) -> float:
+    """Pixels that the column of a section's levels takes."""
+    return 20 + max(text_width(words, SIZE - 0.5) for words, _ in _levels(section, unit))
+
+
+def _levels(section: Section, unit: str) -> list[tuple[str, float]]:
+    """The words and the elevation of every level, the highest first."""
     levels = [(SHORT_NAMES[v.name], v.elevation) for v in section.levels]
     if section.grade_at_face is not None:
         levels.append(("grade", section.grade_at_face))
     if section.daylight is not None:
         levels.append(("daylight", section.daylight[1]))
     levels.sort(key=lambda level: -level[1])
+    return [(f"{name} {figures.coordinate(up, unit)}", up) for name, up in levels]
+
+
+def level_words(sheet: Sheet) -> str:
+    """The column of levels on the left, spread so that none covers another, with their ties."""
+    levels = _levels(sheet.section, sheet.unit)
     wanted = [sheet.down(elevation) for _, elevation in levels]
     drawn = []
-    for (name, elevation), place, down in zip(levels, spread(wanted, ROW), wanted, strict=True):
-        content = f"{name} {figures.coordinate(elevation, sheet.unit)}"
-        drawn.append(text(content, x=COLUMN - 16, y=place + 3.6, text_anchor="end",
+    for (content, _), place, down in zip(levels, spread(wanted, ROW), wanted, strict=True):
+        drawn.append(text(content, x=sheet.column - 16, y=place + 3.6, text_anchor="end",
                           font_size=SIZE - 0.5, fill=inks.INK))  # fmt: skip
-        tie = np.array([[COLUMN - 13, place], [COLUMN - 5, down], [COLUMN, down]])
+        tie = np.array([[sheet.column - 13, place], [sheet.column - 5, down], [sheet.column, down]])
         drawn.append(element("path", d=path_data([tie]), **THIN))
     return "".join(drawn)
 
@@ -74,7 +84,7 @@ def axis_words(sheet: Sheet) -> tuple[str, float]:
     if section.daylight is not None:
         marks.append(("daylight", section.daylight[0], sheet.down(section.daylight[1])))
     end = sheet.across(section.high)
-    ticks = [element("path", d=f"M{COLUMN:g} {sheet.height:g}H{end:.1f}", **THIN)]
+    ticks = [element("path", d=f"M{sheet.column:g} {sheet.height:g}H{end:.1f}", **THIN)]
     words = []
     down = sheet.height
     for name, station, top in marks:
@@ -99,7 +109,7 @@ def dig_depth(sheet: Sheet) -> str:
         return ""
     rings = [r for r in (section.built.wall, section.built.footing) if r is not None]
     inner = min((float(ring[:, 0].min()) for ring in rings), default=0.0)
-    across = max(sheet.across(inner) - 14, COLUMN + 6)
+    across = max(sheet.across(inner) - 14, sheet.column + 6)
     top, bottom = sheet.down(section.grade_at_face), sheet.down(section.floor)
     content = f"{figures.length(section.cut_at_face, sheet.unit)} cut"
     heads = (
@@ -110,7 +120,7 @@ def dig_depth(sheet: Sheet) -> str:
     reach = f"M{across - 5:.1f} {top:.1f}H{sheet.across(0.0):.1f}"
     tall = bottom - top > 16
     arrow = f"M{across:.1f} {top:.1f}V{bottom:.1f}{heads if tall else ''}"
-    fits = across - 5 - text_width(content, SIZE) > COLUMN
+    fits = across - 5 - text_width(content, SIZE) > sheet.column
     return "".join(
         [
             element("path", d=reach, stroke_dasharray="1 2", **THIN),
@@ -153,7 +163,7 @@ def extra_words(sheet: Sheet) -> str:
         places = sheet.pixels(stretch.ring)
         content = shortened(plain(stretch.name), 18)
         half = text_width(content, SIZE) / 2
-        middle = float(np.clip(_middle(places), COLUMN + half, WIDTH - EDGE - half))
+        middle = float(np.clip(_middle(places), sheet.column + half, WIDTH - EDGE - half))
         drawn.append(
             text(content, x=middle, y=float(places[:, 1].max()) + SIZE + 2, text_anchor="middle",
                  font_size=SIZE, font_style="italic", fill=inks.INK, **HALO)

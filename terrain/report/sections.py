@@ -28,7 +28,7 @@ def shown_sections(sections: tuple[Section, ...], length_unit: str) -> list[Cut]
     """The sections, all to one scale but for those that are too wide for it."""
     if not sections:
         return []
-    most = section_scale(sections)
+    most = section_scale(sections, length_unit)
     return [
         Cut(
             number=section.number,

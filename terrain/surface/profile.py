@@ -1,8 +1,6 @@
-"""Surfaces along a straight line in plan: heights by station, and what lies between two of them."""
+"""Surfaces along a straight line in plan: heights by station."""
 
-from collections.abc import Iterator
 from dataclasses import dataclass
-from itertools import groupby
 
 import numpy as np
 
@@ -37,6 +35,12 @@ class Profile:
         """The height at a station, the lower one at a jump; None where there is no surface."""
         on = (self.low <= station) & (station <= self.high)
         return float(self.heights(on, station).min()) if on.any() else None
+
+    def piece_at(self, stations: FloatArray) -> tuple[IntArray, BoolArray]:
+        """Which piece is at each station, and whether one is; only then is its number of use."""
+        piece = np.searchsorted(self.low, stations) - 1
+        ends = np.append(self.high, -np.inf)  # number -1 is no piece
+        return piece, stations < ends[piece]
 
     def heights(self, pieces: IntArray | BoolArray, station: FloatArray | float) -> FloatArray:
         """The heights of some pieces at stations on them."""
@@ -78,56 +82,10 @@ class Profile:
         )
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class CutRun:
-    """A stretch along which the ground is above the dig, in straight pieces.
-
-    `station` (n, 2), `top` (n, 2) and `bottom` (n, 2) hold each piece's two ends; `label` (n,) is
-    the dig's.
-    """
-
-    station: FloatArray
-    top: FloatArray
-    bottom: FloatArray
-    label: IntArray
-
-    @property
-    def low(self) -> float:
-        """Where the run begins."""
-        return float(self.station[0, 0])
-
-    @property
-    def high(self) -> float:
-        """Where the run ends."""
-        return float(self.station[-1, 1])
-
-    @property
-    def top_at_high(self) -> float:
-        """The height of the ground where the run ends."""
-        return float(self.top[-1, 1])
-
-    def bottom_line(self) -> FloatArray:
-        """The dig (m, 2) along the run, from the ground and back to it."""
-        first = [self.station[0, 0], self.top[0, 0]]
-        last = [self.station[-1, 1], self.top[-1, 1]]
-        return without_repeats(np.vstack([[first], _line(self.station, self.bottom), [last]]))
-
-    def rings(self) -> Iterator[tuple[int, FloatArray]]:
-        """The label and the ring (m, 2) of what is dug over each stretch of one label."""
-        for label, group in groupby(range(len(self.label)), key=lambda k: int(self.label[k])):
-            run = list(group)
-            top = _line(self.station[run], self.top[run])
-            bottom = _line(self.station[run], self.bottom[run])
-            yield label, without_repeats(np.vstack([top, bottom[::-1]]))
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Cut:
-    """Ground and dig along a line, and the runs where the ground is above the dig."""
-
-    ground: Profile
-    dig: Profile
-    runs: tuple[CutRun, ...]
+def profile_along(surface: Surface, line: FloatArray, first: float) -> Profile:
+    """The surface along one line (2, 2), as `profiles_along`."""
+    (profile,) = profiles_along(surface, line[None], np.array([first]))
+    return profile
 
 
 def profiles_along(surface: Surface, lines: FloatArray, first: FloatArray) -> tuple[Profile, ...]:
@@ -177,30 +135,63 @@ def _lowest_pieces(pieces: SegmentPieces, own: slice) -> tuple[FloatArray, Float
     return breaks[:-1][kept], breaks[1:][kept], piece[kept]
 
 
-def cut_along(ground: Profile, dig: Profile) -> Cut:
-    """The two profiles with the runs where the ground is above the dig, split where they cross."""
-    stations, over, under = _common(ground, dig)
-    top = np.column_stack([ground.heights(over, stations[:, k]) for k in range(2)])
-    bottom = np.column_stack([dig.heights(under, stations[:, k]) for k in range(2)])
-    label = dig.label[under]
-    depth = top - bottom
-    rows = []
-    for k in range(len(stations)):
-        here, there = depth[k]
-        if here <= 0 and there <= 0:
-            continue
-        ends = [0.0, 1.0]
-        if here * there < 0:
-            ends[0 if here < 0 else 1] = here / (here - there)
-        shares = np.array(ends)
-        at = [(1 - shares) * v[k, 0] + shares * v[k, 1] for v in (stations, top, bottom)]
-        if here * there < 0:  # exactly on the ground where it crosses
-            at[2][0 if here < 0 else 1] = at[1][0 if here < 0 else 1]
-        rows.append((*at, label[k]))
-    return Cut(ground=ground, dig=dig, runs=tuple(_runs(rows)))
+def lower_of(first: Profile, second: Profile) -> Profile:
+    """The lower of two profiles wherever the first is; alone where the second is not.
+
+    Labels are those of the profile that holds; where both are as low, the first's.
+    """
+    stations, over, under = common_stretches(first, second)
+    heights = [
+        np.column_stack([own.heights(piece, stations[:, k]) for k in range(2)])
+        for own, piece in ((first, over), (second, under))
+    ]
+    depth = heights[0] - heights[1]
+    crosses = depth[:, 0] * depth[:, 1] < 0
+    with np.errstate(divide="ignore", invalid="ignore"):
+        share = np.where(crosses, depth[:, 0] / (depth[:, 0] - depth[:, 1]), 1.0)
+    label = (first.label[over], second.label[under])
+    rows: list[tuple[FloatArray | IntArray, ...]] = []
+    for begin, end in ((np.zeros(len(share)), share), (share, np.ones(len(share)))):
+        own = end > begin
+        ends = np.column_stack([begin, end])[own]
+        station, one, two = (
+            values[own][:, :1] * (1 - ends) + values[own][:, 1:] * ends
+            for values in (stations, *heights)
+        )
+        lower = two.sum(axis=1) < one.sum(axis=1)
+        upward = np.where(lower[:, None], two, one)
+        rows.append((*station.T, *upward.T, np.where(lower, label[1][own], label[0][own])))
+    return _in_order([*rows, *_alone(first, second)])
 
 
-def _common(ground: Profile, dig: Profile) -> tuple[FloatArray, IntArray, IntArray]:
+def _alone(first: Profile, second: Profile) -> list[tuple[FloatArray | IntArray, ...]]:
+    """Rows of the first profile where the second is not."""
+    breaks = np.unique(np.concatenate([first.low, first.high, second.low, second.high]))
+    low, high = breaks[:-1], breaks[1:]
+    middle = (low + high) / 2
+    own, alone = first.piece_at(middle)
+    alone &= ~second.piece_at(middle)[1]
+    if len(breaks):
+        alone &= high - low > SAME_STATION * float(np.ptp(breaks))
+    low, high, own = low[alone], high[alone], own[alone]
+    return [(low, high, first.heights(own, low), first.heights(own, high), first.label[own])]
+
+
+def _in_order(rows: list[tuple[FloatArray | IntArray, ...]]) -> Profile:
+    low, high, upward_low, upward_high, label = (
+        np.concatenate(values) for values in zip(*rows, strict=True)
+    )
+    order = np.argsort(low, kind="stable")
+    return Profile(
+        low=low[order],
+        high=high[order],
+        upward_low=upward_low[order],
+        upward_high=upward_high[order],
+        label=label[order].astype(np.int32),
+    )
+
+
+def common_stretches(ground: Profile, dig: Profile) -> tuple[FloatArray, IntArray, IntArray]:
     """Stretches (n, 2) that lie on one piece of either, and which piece."""
     breaks = np.unique(np.concatenate([ground.low, ground.high, dig.low, dig.high]))
     span = float(np.ptp(breaks)) if len(breaks) else 0.0
@@ -211,40 +202,14 @@ def _common(ground: Profile, dig: Profile) -> tuple[FloatArray, IntArray, IntArr
     pieces = []
     inside = np.ones(len(middle), dtype=bool)
     for profile in (ground, dig):
-        piece = np.searchsorted(profile.low, middle) - 1
-        inside &= (piece >= 0) & (middle < profile.high[np.maximum(piece, 0)])
+        piece, is_on = profile.piece_at(middle)
+        inside &= is_on
         pieces.append(piece)
     return (
         np.column_stack([low, high])[inside],
         pieces[0][inside],
         pieces[1][inside],
     )
-
-
-def _runs(rows: list[tuple[FloatArray, FloatArray, FloatArray, int]]) -> Iterator[CutRun]:
-    """The rows parted where one does not go on from the other."""
-    first = 0
-    for k in range(1, len(rows) + 1):
-        if k < len(rows):
-            reach = abs(rows[k][0][0]) + abs(rows[k - 1][0][1]) + 1.0
-            touches = rows[k][0][0] - rows[k - 1][0][1] <= 1e-10 * reach
-            # two cuts that meet on the ground are two runs
-            deep = rows[k][1][0] > rows[k][2][0] or rows[k - 1][1][1] > rows[k - 1][2][1]
-            if touches and deep:
-                continue
-        if k > first:
-            station, top, bottom, label = zip(*rows[first:k], strict=True)
-            yield CutRun(
-                station=np.array(station),
-                top=np.array(top),
-                bottom=np.array(bottom),
-                label=np.array(label),
-            )
-        first = k
-
-
-def _line(station: FloatArray, upward: FloatArray) -> FloatArray:
-    return np.column_stack([station.ravel(), upward.ravel()])
 
 
 def without_repeats(line: FloatArray) -> FloatArray:
