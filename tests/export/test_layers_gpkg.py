@@ -1,5 +1,6 @@
 """The GeoPackage, opened by pyogrio and by SQLite: layers, CRS, units, figures by part."""
 
+import resource
 import sqlite3
 from collections import defaultdict
 
@@ -204,3 +205,13 @@ def test_where_nothing_is_dug_every_layer_is_there(nothing_dug, tmp_path):
 def test_a_file_that_cannot_be_written_is_told_in_a_sentence(demo, tmp_path):
     with pytest.raises(OutputError, match=r"layers\.gpkg: the GeoPackage can't be written"):
         write_layers_gpkg(demo[1], tmp_path / "not there" / "layers.gpkg")
+
+
+def test_a_disk_that_fills_up_is_told_in_a_sentence(demo, tmp_path):
+    before = resource.getrlimit(resource.RLIMIT_FSIZE)
+    resource.setrlimit(resource.RLIMIT_FSIZE, (200_000, before[1]))
+    try:
+        with pytest.raises(OutputError, match=r"can't be written .*; is the disk full"):
+            write_layers_gpkg(demo[1], tmp_path / "layers.gpkg")
+    finally:
+        resource.setrlimit(resource.RLIMIT_FSIZE, before)
