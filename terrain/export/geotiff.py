@@ -5,14 +5,11 @@ float32 steps by half a thousandth. They are deflated without a predictor, which
 """
 
 from dataclasses import dataclass
-from pathlib import Path
 
 import numpy as np
-import rasterio
 from rasterio import Affine
-from rasterio.errors import RasterioError
+from rasterio.io import MemoryFile
 
-from terrain.base.errors import Fault, OutputError
 from terrain.base.frame import LocalFrame
 from terrain.base.units import LengthUnit
 from terrain.export.text import plain
@@ -36,30 +33,29 @@ class RasterPlace:
     vertical_datum: str | None
 
 
-def write_geotiff(raster: Raster, place: RasterPlace, path: Path) -> None:
-    """Write the raster at `path`, north up, with what it means, its unit and its statistics.
-
-    Raises:
-        OutputError: GDAL can't write it.
-    """
-    grid, unit = raster.grid, place.unit
+def geotiff(raster: Raster, place: RasterPlace) -> bytes:
+    """The raster as a file, north up, with what it means, its unit and its statistics."""
+    grid = raster.grid
     west, south = place.frame.to_site(np.array(grid.origin))
     north = south + grid.rows * grid.cell
-    try:
-        with rasterio.open(
-            path, "w", driver="COG", dtype="float64", count=1,
-            width=grid.columns, height=grid.rows, crs=place.crs, nodata=NODATA,
+    with MemoryFile() as memory:
+        with memory.open(
+            driver="COG", dtype="float64", count=1, width=grid.columns, height=grid.rows,
+            crs=place.crs or _local_crs(place.unit), nodata=NODATA,
             transform=Affine(grid.cell, 0.0, float(west), 0.0, -grid.cell, float(north)),
             COMPRESS="DEFLATE", PREDICTOR="NO", OVERVIEWS="AUTO", RESAMPLING="AVERAGE",
         ) as file:  # fmt: skip
             file.write(raster.values[::-1], 1)
             file.set_band_description(1, raster.name)
-            file.set_band_unit(1, BAND_UNIT[unit.name])
+            file.set_band_unit(1, BAND_UNIT[place.unit.name])
             file.update_tags(AREA_OR_POINT="Area", **_told(raster, place))
             file.update_tags(1, **_statistics(raster))
-    except RasterioError as error:
-        message = f"the GeoTIFF can't be written ({error}); is the disk full?"
-        raise OutputError(Fault(file=path.name, message=message)) from error
+        return bytes(memory.read())
+
+
+def _local_crs(unit: LengthUnit) -> str:
+    """A plane without a place on earth, in the job's unit: without any CRS GDAL writes no key."""
+    return f'LOCAL_CS["local grid",UNIT["{unit.long_name}",{float(unit.metres)!r}]]'
 
 
 def _told(raster: Raster, place: RasterPlace) -> dict[str, str]:
