@@ -6,7 +6,7 @@ from scipy.spatial import ConvexHull
 
 from terrain.base.arrays import FloatArray, IntArray
 from terrain.surface.overlay import OverlayFaces, overlay_faces
-from terrain.surface.patches import Surface
+from terrain.surface.patches import Surface, picked
 from terrain.surface.tin import Tin, build_tin, tin_surface
 
 MOST_TRIANGLES = 12_000
@@ -19,22 +19,26 @@ WHOLE = 1e-9
 def thinned_ground(tin: Tin, window: shapely.Polygon) -> Surface:
     """The ground for a picture of the window: as it is, or through some of its points.
 
-    Where it has too many triangles, the first point in each cell of a grid over the window is
-    kept, with the corners of the hull of what lies there; lines are then not kept.
+    Where too many triangles meet the window, the first point in each cell of a grid over it is
+    kept, with the corners of the hull of what lies there; lines and jumps are then not kept.
     """
     if len(tin) <= MOST_TRIANGLES:
         return tin_surface(tin)
     west, south, east, north = window.bounds
-    shown = (tin.points[:, 0] >= west) & (tin.points[:, 0] <= east)
-    shown &= (tin.points[:, 1] >= south) & (tin.points[:, 1] <= north)
-    points = tin.points[shown]
-    if 2 * len(points) <= MOST_TRIANGLES:
-        return tin_surface(build_tin(points))
+    corners = tin.points[tin.triangles]
+    low, high = corners.min(axis=1), corners.max(axis=1)
+    meets = (high[:, 0] >= west) & (low[:, 0] <= east)
+    meets &= (high[:, 1] >= south) & (low[:, 1] <= north)
+    if np.count_nonzero(meets) <= MOST_TRIANGLES:
+        return picked(tin_surface(tin), np.flatnonzero(meets))
+    points = tin.points[np.unique(tin.triangles[meets])]
     cell = float(np.sqrt((east - west) * (north - south) / (MOST_TRIANGLES / 2)))
-    column, row = ((points[:, :2] - [west, south]) // cell).astype(np.int64).T
+    column, row = ((points[:, :2] - points[:, :2].min(axis=0)) // cell).astype(np.int64).T
     _, first = np.unique(row * (int(column.max()) + 1) + column, return_index=True)
     hull = ConvexHull(points[:, :2]).vertices
-    return tin_surface(build_tin(points[np.union1d(first, hull)]))
+    some = points[np.union1d(first, hull)]
+    _, one_a_spot = np.unique(some[:, :2], axis=0, return_index=True)
+    return tin_surface(build_tin(some[one_a_spot]))
 
 
 def ground_around(ground: Surface, dig: Surface, window: shapely.Polygon) -> FloatArray:
