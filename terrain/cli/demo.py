@@ -5,20 +5,20 @@ from typing import Annotated
 
 import typer
 
-from terrain.cli.run import fail, tell, told_plainly
+from terrain.cli.run import OutOption, fail, tell, told_plainly
 
 FolderArgument = Annotated[
     Path, typer.Argument(metavar="FOLDER", help="Where the demo job is written.")
 ]
 
 
-def demo(folder: FolderArgument = Path("spoilbank-demo")) -> None:
+def demo(folder: FolderArgument = Path("spoilbank-demo"), out: OutOption = None) -> None:
     """Write a demo job, run it, and say which file to open."""
     with told_plainly():
         job = write_demo(folder)
         from terrain.cli.volumes import run_volumes
 
-        written = run_volumes(job, None, "table")
+        written = run_volumes(job, out, "table")
         page = next(path for path in written if path.suffix == ".html")
         tell(f"\nThe job file is {job}\nOpen {page.absolute()}")
 

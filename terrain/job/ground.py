@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from terrain.base.arrays import FloatArray, IntArray
+from terrain.base.arrays import FloatArray
 from terrain.base.errors import Fault, SpoilbankError, SurveyError
 from terrain.base.frame import LocalFrame
 from terrain.job.answer import InputFile
@@ -24,7 +24,7 @@ from terrain.survey.merge import SameSpot
 from terrain.survey.meshes import MeshAsRead
 from terrain.survey.outline import OutlineAsked, read_lines
 from terrain.survey.read import Bounds, ReadOptions, Survey, read_shots, usual_same_spot
-from terrain.survey.shots import Breaklines, Shots, lines
+from terrain.survey.shots import Breakline, Breaklines, Shots, lines
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -160,12 +160,12 @@ def _lines_of_shots(job: Job, shots: Shots) -> tuple[tuple[Line, ...], list[str]
         if codes:
             coded = _coded_lines(shots, codes, key)
             notes += coded.notes
-            found += (_line(b.code, b.line, b.shots, kind) for b in coded.lines)
+            found += (_line(b, shots, kind) for b in coded.lines)
     taken = {c.strip().casefold() for _, codes, _ in asked for c in codes}
     joined = lines(shots)
     notes += joined.notes
     found += (
-        _line(b.code, b.line, b.shots, LineKind.BREAKLINE)
+        _line(b, shots, LineKind.BREAKLINE)
         for b in joined.lines
         if b.code.casefold() not in taken
     )
@@ -179,10 +179,15 @@ def _coded_lines(shots: Shots, codes: Sequence[str], key: str) -> Breaklines:
         raise SurveyError(*(replace(fault, key=key) for fault in error.faults)) from error
 
 
-def _line(code: str, name: str, shots: IntArray, kind: LineKind) -> Line:
-    if kind is not LineKind.BREAKLINE and len(shots) > 1 and shots[0] == shots[-1]:
-        shots = shots[:-1]
-    return Line(name=" ".join(part for part in (code, name) if part), shots=shots, kind=kind)
+def _line(line: Breakline, shots: Shots, kind: LineKind) -> Line:
+    """The line for the builder, named so that its shots can be found in their file."""
+    along = line.shots
+    if kind is not LineKind.BREAKLINE and len(along) > 1 and along[0] == along[-1]:
+        along = along[:-1]
+    rows = shots.row[along]
+    where = f"{line.file}:{rows.min()}-{rows.max()}"
+    name = " ".join(part for part in (line.code, line.line) if part)
+    return Line(name=f"{name} ({where})", shots=along, kind=kind)
 
 
 def _draped_lines(job: Job, frame: LocalFrame) -> tuple[tuple[PlanLine, ...], list[str]]:

@@ -89,7 +89,10 @@ def told(worked: Worked) -> Volumes:
     job, layout, figures = worked.job, worked.layout, worked.figures
     plan = plan_of(layout, worked.existing, worked.dig, figures.whole)
     found = (
-        *cautions(site_facts(job, layout, figures, plan), wall_facts(layout, worked.dig, figures)),
+        *cautions(
+            site_facts(job, layout, figures, plan, worked.existing),
+            wall_facts(layout, worked.dig, figures),
+        ),
         *soil_cautions(worked.soil),
     )
     terms = _terms(job, worked.soil)

@@ -33,6 +33,7 @@ def cautions(site: SiteFacts, walls: tuple[WallFacts, ...]) -> tuple[Caution, ..
     found += _general(site, walls, all_faces)
     for wall in walls:
         found += _design_cautions(wall, site)
+    found += _ramp_ends(site)
     for face in all_faces:
         found += face_cautions(face, site)
     return (*found, *nearby_cautions(site))
@@ -151,6 +152,23 @@ def _ways_out(site: SiteFacts, walls: tuple[WallFacts, ...]) -> list[Caution]:
             f"steps or ramp within {EGRESS_TRAVEL.told(site.unit)} of everyone in it "
             f"({EGRESS_DEPTH.source.title}).{strip}",
         )
+    ]
+
+
+RAMP_END_FACE = 0.1
+"""Of a length unit: a lower face at a ramp's end is none. Common practice, no source."""
+
+
+def _ramp_ends(site: SiteFacts) -> list[Caution]:
+    return [
+        Caution(
+            code="ramp-ends-below-ground",
+            message=f"Ramp {ramp.name} ends {told(ramp.end_face, site.unit)} below ground, with an "
+            "upright face there: nothing drives out over it. Make its line longer, or run_per_rise "
+            "smaller.",
+        )
+        for ramp in site.extras
+        if ramp.kind == "ramp" and ramp.end_face > RAMP_END_FACE
     ]
 
 

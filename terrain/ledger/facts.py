@@ -35,13 +35,15 @@ class ExtraFacts:
     """A pit, ramp or trench.
 
     `depth` is how high its own faces stand: up to the ground, or to the floor of the dig around
-    it where that is met first.
+    it where that is met first. `end_face` is the face left at the far end of a ramp that has not
+    come up to the ground there, 0 without.
     """
 
     kind: Literal["pit", "ramp", "trench"]
     name: str
     depth: float
     side: Side
+    end_face: float = 0.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

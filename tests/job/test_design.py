@@ -219,8 +219,8 @@ def test_ground_is_broken_along_codes_lines_and_draped_files(tmp_path: Path) -> 
     layout = lay_out(job, survey.shots)
     ground = existing_ground(job, survey, layout.frame)
     assert [line.label for line in ground.lines] == [
-        'breakline "ditch 1"', 'breakline "ditch 2"', 'boundary "edge"', 'hole "pond"',
-        'breakline "road 7"',
+        'breakline "ditch 1 (shots.csv:6-7)"', 'breakline "ditch 2"', 'boundary "edge"', 'hole "pond"',
+        'breakline "road 7 (shots.csv:10-11)"',
     ]  # fmt: skip
     assert len(ground.draped) == 1
     corners = ground.tin.points[ground.tin.triangles, :2]

@@ -338,3 +338,15 @@ def test_no_rule_says_twice_what_it_says_of_a_wall():
         found = cautions(site(soil_class=soil_class, deepest=25), (wall(25.0, side, room=1.0),))
         codes = of_wall(found)
         assert len(codes) == len(set(codes))
+
+
+@pytest.mark.parametrize(("end_face", "told"), [(0.0, 0), (0.05, 0), (3.5, 1)])
+def test_a_ramp_that_ends_below_ground_is_told(end_face, told):
+    ramp = ExtraFacts(kind="ramp", name="way in", depth=6.0, side=((0.0, 1.0),), end_face=end_face)
+    found = [
+        c
+        for c in cautions(SiteFacts(unit=FOOT, deepest_cut=8.0, extras=(ramp,)), ())
+        if c.code == "ramp-ends-below-ground"
+    ]
+    assert len(found) == told
+    assert all("3.50 ft below ground" in c.message for c in found)
