@@ -219,9 +219,12 @@ def test_ground_is_broken_along_codes_lines_and_draped_files(tmp_path: Path) -> 
     layout = lay_out(job, survey.shots)
     ground = existing_ground(job, survey, layout.frame)
     assert [line.label for line in ground.lines] == [
-        'breakline "ditch 1 (shots.csv:6-7)"', 'breakline "ditch 2"', 'boundary "edge"', 'hole "pond"',
+        'breakline "ditch 1 (shots.csv:6-7)"',
+        'breakline "ditch 2 (shots.csv:8-9)"',
+        'boundary "edge (shots.csv:2-5)"',
+        'hole "pond (shots.csv:12-15)"',
         'breakline "road 7 (shots.csv:10-11)"',
-    ]  # fmt: skip
+    ]
     assert len(ground.draped) == 1
     corners = ground.tin.points[ground.tin.triangles, :2]
     ab, ac = corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0]
