@@ -9,6 +9,9 @@ import numpy as np
 from terrain.base.arrays import FloatArray, IntArray
 from terrain.surface.profile import Profile, common_stretches, without_repeats
 
+ROUNDING = 1e-12
+"""Heights that differ by no more than this part of themselves are one."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class CutRun:
@@ -69,6 +72,8 @@ def cut_along(ground: Profile, dig: Profile) -> Cut:
     bottom = np.column_stack([dig.heights(under, stations[:, k]) for k in range(2)])
     label = dig.label[under]
     depth = top - bottom
+    # what rounding leaves between two levels that are one is no cut
+    depth[np.abs(depth) <= ROUNDING * (1.0 + np.abs(top))] = 0.0
     rows = []
     for k in range(len(stations)):
         here, there = depth[k]
