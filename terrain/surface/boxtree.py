@@ -8,16 +8,47 @@ it stays as quick where a dense scan and a few far shots make one surface.
 import numpy as np
 
 from terrain.base.arrays import FloatArray, IntArray
-from terrain.surface.compiled import Starts, Tree, compiled
+from terrain.surface.compiled import Four, Starts, Tree, compiled
 from terrain.surface.hilbert import hilbert_order
-from terrain.surface.kernel import FAN
 from terrain.surface.patches import Surface
+
+FAN = 8  # boxes under one box of the tree
 
 
 @compiled
-def face_boxes(start: Starts, ring: FloatArray) -> FloatArray:
-    """The box of each face, (n, 4) as west, south, east, north."""
-    boxes = np.empty((len(start) - 1, 4))
+def touching(box: Four, tree: Tree, found: IntArray, spare: IntArray) -> int:
+    """How many of the tree's faces have a box that touches `box`; their indices go to `found`.
+
+    Level by level from the top. Every box is written down and the count moved on only where it
+    touches: the machine guesses such tests wrong too often to branch on them.
+    """
+    west, south, east, north = box
+    boxes, level, order = tree
+    count = 1
+    found[0] = level[-2]
+    for height in range(len(level) - 2, 0, -1):
+        base, here, nodes = level[height - 1], level[height], count
+        for k in range(nodes):
+            spare[k] = found[k]
+        count = 0
+        for k in range(nodes):
+            first = base + FAN * (spare[k] - here)
+            for child in range(first, min(first + FAN, here)):
+                found[count] = child
+                count += (
+                    (boxes[child, 0] <= east)
+                    & (boxes[child, 2] >= west)
+                    & (boxes[child, 1] <= north)
+                    & (boxes[child, 3] >= south)
+                )
+    for k in range(count):
+        found[k] = order[found[k]]
+    return count
+
+
+@compiled
+def _fill_boxes(start: Starts, ring: FloatArray, boxes: FloatArray) -> None:
+    """Write the box of each face, (n, 4) as west, south, east, north."""
     for face in range(len(start) - 1):
         west = east = ring[start[face], 0]
         south = north = ring[start[face], 1]
@@ -25,26 +56,25 @@ def face_boxes(start: Starts, ring: FloatArray) -> FloatArray:
             west, east = min(west, ring[i, 0]), max(east, ring[i, 0])
             south, north = min(south, ring[i, 1]), max(north, ring[i, 1])
         boxes[face, 0], boxes[face, 1], boxes[face, 2], boxes[face, 3] = west, south, east, north
-    return boxes
 
 
 @compiled
-def stack_levels(lowest: FloatArray, order: IntArray, level: Starts) -> FloatArray:
-    """The boxes of all levels, each level's made from the one below."""
-    boxes = np.empty((level[-1], 4))
+def _stack_levels(lowest: FloatArray, order: IntArray, level: Starts, boxes: FloatArray) -> None:
+    """Write the boxes of all levels, each level's made from the one below."""
     for i in range(len(order)):
-        boxes[i] = lowest[order[i]]
+        for side in range(4):
+            boxes[i, side] = lowest[order[i], side]
     for height in range(1, len(level) - 1):
         below = level[height - 1]
         for i in range(level[height + 1] - level[height]):
             first = below + FAN * i
             last = min(first + FAN, level[height])
-            box = boxes[level[height] + i]
-            box[:] = boxes[first]
-            for k in range(first + 1, last):
-                box[0], box[1] = min(box[0], boxes[k, 0]), min(box[1], boxes[k, 1])
-                box[2], box[3] = max(box[2], boxes[k, 2]), max(box[3], boxes[k, 3])
-    return boxes
+            west, south, east, north = np.inf, np.inf, -np.inf, -np.inf
+            for k in range(first, last):
+                west, south = min(west, boxes[k, 0]), min(south, boxes[k, 1])
+                east, north = max(east, boxes[k, 2]), max(north, boxes[k, 3])
+            at = level[height] + i
+            boxes[at, 0], boxes[at, 1], boxes[at, 2], boxes[at, 3] = west, south, east, north
 
 
 def tree_of(surface: Surface) -> Tree:
@@ -53,10 +83,13 @@ def tree_of(surface: Surface) -> Tree:
     `boxes` (m, 4) are west, south, east, north, lowest level first; `level` says where each level
     begins, and the end; `order` is the face of each box of the lowest level.
     """
-    lowest = face_boxes(surface.start, surface.ring)
+    lowest = np.empty((len(surface), 4))
+    _fill_boxes(surface.start, surface.ring, lowest)
     order = hilbert_order(0.5 * (lowest[:, :2] + lowest[:, 2:])).astype(np.int32)
     counts = [len(order)]
     while counts[-1] > 1 or len(counts) == 1:
         counts.append(-(-counts[-1] // FAN))
     level = np.concatenate([[0], np.cumsum(counts)])
-    return stack_levels(lowest, order, level), level, order
+    boxes = np.empty((level[-1], 4))
+    _stack_levels(lowest, order, level, boxes)
+    return boxes, level, order

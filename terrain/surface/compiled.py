@@ -18,14 +18,28 @@ Faces: TypeAlias = tuple[Starts, FloatArray, FloatArray]
 SoundFaces: TypeAlias = tuple[Starts, FloatArray, FloatArray, BoolArray]
 # boxes, level, order, see `boxtree`
 Tree: TypeAlias = tuple[FloatArray, Starts, IntArray]
-# first and last face, sign of the depth of fine over coarse, room for corners of a pair
-Task: TypeAlias = tuple[int, int, float, int]
+# first and last face, sign of the depth of fine over coarse, room for corners of a pair, and how
+# many faces to look up together
+Task: TypeAlias = tuple[int, int, float, int, int]
 
 
 def compiled(function: Compiled) -> Compiled:
     """The function compiled, without the lock, and kept on disk where some folder allows it."""
+    return _compile(function, forceinline=False)
+
+
+def inlined(function: Compiled) -> Compiled:
+    """As `compiled`, but written out wherever it is called, for what runs for every pair."""
+    return _compile(function, forceinline=True)
+
+
+def _compile(function: Compiled, *, forceinline: bool) -> Compiled:
+    def made(cache: bool) -> Any:
+        return numba.njit(nogil=True, error_model="numpy", cache=cache, forceinline=forceinline)(
+            function
+        )
+
     try:
-        made = numba.njit(nogil=True, error_model="numpy", cache=True)(function)
+        return cast(Compiled, made(cache=True))
     except RuntimeError:  # numba found no folder it may write its cache to
-        made = numba.njit(nogil=True, error_model="numpy")(function)
-    return cast(Compiled, made)
+        return cast(Compiled, made(cache=False))

@@ -6,8 +6,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from terrain.base.arrays import FloatArray
+from terrain.surface.clipping import measure
 from terrain.surface.compiled import Point, Starts, compiled
-from terrain.surface.kernel import measure
 
 # Rows of the workspace, each (easting, northing, height): what is left of a polygon, the row of it
 # cut off last, what is left of that row, the cell cut off last, and a spare while it is cut.

@@ -5,11 +5,11 @@ plan area is one row; where the depth changes sign the pair is split exactly the
 """
 
 import math
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from os import cpu_count
-from typing import Any
+from typing import Any, TypeAlias
 
 import numpy as np
 from numpy.typing import NDArray
@@ -22,7 +22,11 @@ from terrain.surface.patches import Surface
 from terrain.surface.sound import sound_edges
 
 FACES_A_CHUNK = 8192
-PAIRS_A_FACE = 6
+ROOM = 6 * FACES_A_CHUNK  # pairs, or parts, of a chunk; it goes on in another piece if need be
+CORNERS_A_PART = 4
+FACES_TOGETHER = 8
+
+Columns: TypeAlias = tuple[IntArray, FloatArray]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -122,51 +126,68 @@ def _run(
     chunk_kernel: Callable[..., tuple[int, int, int]],
     surfaces: tuple[Surface, Surface, float],
     rows: tuple[int, int],
-) -> tuple[IntArray, FloatArray]:
+) -> Columns:
     """Both arrays of a chunk kernel over all faces of the finer surface, in their order."""
     fine, coarse, sign = surfaces
     if len(coarse) == 0:
-        return np.empty((rows[0], 0), dtype=np.int32), np.empty((rows[1], 0))
-    fine_arrays, coarse_arrays, tree = surface_arrays(fine), surface_arrays(coarse), tree_of(coarse)
+        return _room(rows, 0)
+    arrays, coarse_arrays, tree = surface_arrays(fine), surface_arrays(coarse), tree_of(coarse)
     sound_arrays = (*coarse_arrays, sound_edges(*coarse_arrays[:2]))
-    most = 2 * int(np.diff(fine_arrays[0]).max() + np.diff(coarse_arrays[0]).max()) + 8
+    counts = np.diff(arrays[0]), np.diff(coarse_arrays[0])
+    together = FACES_TOGETHER if all((count == 3).all() for count in counts) else 1
+    most = 2 * int(counts[0].max() + counts[1].max()) + 8
+    used: list[Columns] = []
 
-    guess = len(fine) + len(coarse) + int(4 * math.sqrt(len(fine) * len(coarse))) + 64
-
-    def run_chunk(first: int) -> list[tuple[IntArray, FloatArray]]:
+    def run_chunk(first: int) -> list[tuple[Columns, list[int]]]:
         last = min(first + FACES_A_CHUNK, len(fine))
-        room, pieces = PAIRS_A_FACE * (last - first) + 64, []
+        room, pieces = ROOM, []
         while first < last:
-            width = room if rows[1] == kernel.FIGURES else room * 4
-            out = (np.empty((rows[0], room), dtype=np.int32), np.empty((rows[1], width)))
-            task = (first, last, sign, most)
-            *done, reached = chunk_kernel(fine_arrays, sound_arrays, tree, task, out)
-            pieces.append((out[0][:, : done[0]], out[1][:, : done[1]]))
+            out = _used_or_new(used, rows, room)
+            task = (first, last, sign, most, together)
+            *done, reached = chunk_kernel(arrays, sound_arrays, tree, task, out)
+            pieces.append((out, done))
             room = room * 2 if reached == first else room
             first = reached
         return pieces
 
+    guess = len(fine) + len(coarse) + int(4 * math.sqrt(len(fine) * len(coarse))) + 64
+    whole, filled = _room(rows, guess), [0, 0]
     with ThreadPoolExecutor(cpu_count()) as pool:
-        return _gather(pool.map(run_chunk, range(0, len(fine), FACES_A_CHUNK)), rows, guess)
+        for pieces in pool.map(run_chunk, range(0, len(fine), FACES_A_CHUNK)):
+            for out, done in pieces:
+                whole = _append(whole, filled, out, done)
+                if out[0].shape[1] == ROOM:
+                    used.append(out)
+    return whole[0][:, : filled[0]], whole[1][:, : filled[1]]
 
 
-def _gather(
-    chunks: Iterator[list[tuple[IntArray, FloatArray]]], rows: tuple[int, int], guess: int
-) -> tuple[IntArray, FloatArray]:
-    """All pieces side by side; each is let go as soon as it is copied."""
-    wholes: list[Any] = [np.empty((rows[0], guess), np.int32), np.empty((rows[1], guess))]
-    filled = [0, 0]
-    for chunk in chunks:
-        for piece in chunk:
-            for k in range(2):
-                end = filled[k] + piece[k].shape[1]
-                if end > wholes[k].shape[1]:
-                    grown = np.empty((rows[k], 2 * end), dtype=wholes[k].dtype)
-                    grown[:, : filled[k]] = wholes[k][:, : filled[k]]
-                    wholes[k] = grown
-                wholes[k][:, filled[k] : end] = piece[k]
-                filled[k] = end
-    return wholes[0][:, : filled[0]], wholes[1][:, : filled[1]]
+def _room(rows: tuple[int, int], count: int) -> Columns:
+    """Room for so many pairs, or for so many parts and their corners."""
+    width = count if rows[1] == kernel.FIGURES else CORNERS_A_PART * count
+    return np.empty((rows[0], count), dtype=np.int32), np.empty((rows[1], width))
+
+
+def _used_or_new(used: list[Columns], rows: tuple[int, int], room: int) -> Columns:
+    """Room as asked, used before if possible: new memory costs the system time."""
+    if room == ROOM:
+        try:
+            return used.pop()
+        except IndexError:
+            pass
+    return _room(rows, room)
+
+
+def _append(whole: Columns, filled: list[int], piece: Columns, done: list[int]) -> Columns:
+    """The whole, grown if need be, with what is done of a piece put after what is filled."""
+    grown = list[Any](whole)
+    for k in range(2):
+        end = filled[k] + done[k]
+        if end > grown[k].shape[1]:
+            grown[k] = np.empty((len(whole[k]), 2 * end), dtype=whole[k].dtype)
+            grown[k][:, : filled[k]] = whole[k][:, : filled[k]]
+        grown[k][:, filled[k] : end] = piece[k][:, : done[k]]
+        filled[k] = end
+    return grown[0], grown[1]
 
 
 def surface_arrays(surface: Surface) -> Faces:

@@ -5,8 +5,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from terrain.base.arrays import BoolArray, FloatArray, IntArray
-from terrain.surface import kernel
-from terrain.surface.boxtree import tree_of
+from terrain.surface import clipping
+from terrain.surface.boxtree import FAN, touching, tree_of
 from terrain.surface.compiled import Point, SoundFaces, Tree, compiled
 from terrain.surface.overlay import surface_arrays
 from terrain.surface.patches import Surface
@@ -47,7 +47,7 @@ def _span_inside(
     for k in range(count):
         if not sound[first_edge + k]:
             continue
-        along_e, along_n, at_e, at_n = kernel.edge_of(work, kernel.COARSE, k)
+        along_e, along_n, at_e, at_n = clipping.edge_of(work, clipping.COARSE, k)
         first = along_n * at_e - along_e * at_n
         last = along_e * (run_n - at_n) - along_n * (run_e - at_e)
         if first < 0.0 and last < 0.0:
@@ -73,21 +73,22 @@ def _cut_segments(
     widest = 0
     for face in range(len(face_start) - 1):
         widest = max(widest, face_start[face + 1] - face_start[face])
-    work = np.empty((kernel.ROWS, widest + 1))
-    found, spare = np.empty((2, len(tree[2]) + kernel.FAN), np.int32)
+    work = np.empty((clipping.ROWS, widest + 1))
+    found, spare = np.empty((2, len(tree[2]) + FAN), np.int32)
     done = 0
     for s in range(first, len(segments)):
         origin = (segments[s, 0, 0], segments[s, 0, 1])
         to_e, to_n = segments[s, 1, 0], segments[s, 1, 1]
         box = (min(origin[0], to_e), min(origin[1], to_n), max(origin[0], to_e),
                max(origin[1], to_n))  # fmt: skip
-        candidates = kernel.touching(box, tree, found, spare)
+        candidates = touching(box, tree, found, spare)
         if done + candidates > figures.shape[1]:
             return done, s
         run_e, run_n = to_e - origin[0], to_n - origin[1]
         for k in range(candidates):
             face = found[k]
-            count = kernel.load(face_start, ring, face, origin, work, kernel.COARSE)
+            count = clipping.load(face_start, ring, face, origin, work, clipping.COARSE)
+            clipping.load_edges(ring, face_start[face], count, work, clipping.COARSE)
             start, end = _span_inside(work, count, sound, face_start[face], (run_e, run_n))
             if end > start:
                 e, n, u, per_e, per_n = plane[face]

@@ -166,6 +166,20 @@ def test_the_order_of_faces_changes_no_sum():
     assert len(mixed) == len(whole)
 
 
+@pytest.mark.parametrize("seed", range(5))
+def test_triangles_looked_up_together_give_what_each_gives_alone(seed):
+    a, b = random_tin(seed, 300), shuffled(random_tin(seed + 1, 200), seed)
+    east, north = box(1e3, 0, 1e3 + 1, 1), box(0, 1e3, 1, 1e3 + 1)
+    for one, other in ((a, b), (b, a), (a, a)):
+        together = overlay(one, other)
+        # not all are triangles any more, so each face is looked up by itself
+        alone = overlay(join_faces(one, east), join_faces(other, north))
+        for name in ("a", "b", "area", "volume_above", "volume_below", "centroid_above"):
+            in_order = [np.lexsort((pairs.b, pairs.a)) for pairs in (together, alone)]
+            got, wanted = getattr(together, name)[in_order[0]], getattr(alone, name)[in_order[1]]
+            assert np.array_equal(got, wanted)
+
+
 def test_an_empty_surface_overlays_to_nothing():
     none = from_polygons([], np.zeros((0, 5)), np.zeros(0))
     for pair in ((none, box(0, 0, 1, 1)), (box(0, 0, 1, 1), none), (none, none)):
