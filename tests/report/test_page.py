@@ -1,13 +1,21 @@
 """The page: one file, the answer's own figures, names as text, no network."""
 
+import base64
+import hashlib
 import re
 from dataclasses import replace
 from html.parser import HTMLParser
+from pathlib import Path
 
+import numpy as np
 import pytest
 
+from terrain.job.load import load_job
+from terrain.job.pictures import pictures_of
+from terrain.job.volumes import told, work_out
 from terrain.report import figures
 from terrain.report.page import report_html
+from tests.job.made_pit import plane, worked
 from tests.made_answer import made_volumes, with_ledger
 
 VOID = {"meta", "link", "br", "img", "hr", "input"}
@@ -19,6 +27,7 @@ class Reader(HTMLParser):
     def __init__(self, text):
         super().__init__()
         self.tables, self.tags, self.attributes, self.text = {}, [], [], []
+        self.scripts = []
         self.open, self.cell, self.table = [], None, None
         self.feed(text)
         self.close()
@@ -27,6 +36,8 @@ class Reader(HTMLParser):
     def handle_starttag(self, tag, attrs):
         self.tags.append(tag)
         self.attributes += attrs
+        if tag == "script":
+            self.scripts.append((dict(attrs), []))
         if tag not in VOID:
             self.open.append(tag)
         if tag == "table":
@@ -47,7 +58,9 @@ class Reader(HTMLParser):
             self.cell = None
 
     def handle_data(self, data):
-        if self.open and self.open[-1] != "style":
+        if self.open and self.open[-1] == "script":
+            self.scripts[-1][1].append(data)
+        elif self.open and self.open[-1] != "style":
             self.text.append(data)
         if self.cell is not None:
             self.cell.append(data)
@@ -164,3 +177,96 @@ def test_a_metric_job_reads_in_metres():
 
 def test_the_page_is_small():
     assert len(report_html(made_volumes())) < 100_000
+
+
+EVIL = "</script><script>alert(1)</script><!--"
+
+
+@pytest.fixture(scope="module")
+def demo():
+    job = Path(__file__).parents[2] / "terrain" / "cli" / "demo_job" / "job.toml"
+    made = work_out(load_job(job))
+    volumes = told(made)
+    return volumes, report_html(volumes, pictures_of(made))
+
+
+def test_a_page_with_pictures_asks_the_network_for_nothing(demo):
+    page = Reader(demo[1])
+    assert not {"link", "iframe", "object", "embed", "img"} & set(page.tags)
+    for name, value in page.attributes:
+        assert name != "src"
+        if name in ("href", "xlink:href"):
+            assert value.startswith(("#", "data:image/png;base64,"))
+    own = (
+        demo[1]
+        .replace("http://www.w3.org/2000/svg", "")
+        .replace(
+            "http://www.w3.org/1999/xhtml",
+            "",  # three.js names the space of elements it makes
+        )
+    )
+    assert not re.search(r"https?://", own)
+
+
+def test_the_policy_lets_only_the_pages_own_scripts_run_and_nothing_be_fetched(demo):
+    page = Reader(demo[1])
+    policy = next(v for n, v in page.attributes if n == "content" and "default-src" in v)
+    assert "default-src 'none'" in policy
+    allowed = set(re.findall(r"'sha256-([^']+)'", policy))
+    run = ["".join(text) for attrs, text in page.scripts if "type" not in attrs]
+    assert len(run) == 2
+    marks = {base64.b64encode(hashlib.sha256(t.encode()).digest()).decode() for t in run}
+    assert marks == allowed
+    assert "unsafe-inline" not in policy.partition("script-src")[2]
+    assert "\r" not in "".join(run)  # a parser would change it, and the mark with it
+
+
+def test_markup_in_names_makes_no_script_with_pictures_either(tmp_path):
+    made = worked(tmp_path, ground=plane(fall=(0.02, 0.05)), names=(EVIL, "b", "c", "d"))
+    text = report_html(told(made), pictures_of(made))
+    page = Reader(text)
+    assert len(page.scripts) == 3
+    assert page.tables["by-wall"][1][0] == EVIL
+    assert "alert(1)" not in "".join(t for _, part in page.scripts[1:] for t in part)
+    assert EVIL in page.said()
+
+
+def test_every_wall_has_its_section_and_its_colour(demo):
+    volumes, text = demo
+    said = Reader(text).said()
+    for number, row in enumerate(volumes.ledger.walls, start=1):
+        assert f"{number} · {row.wall} at its middle, looking" in said
+        assert f"{row.wall} {figures.volume(row.quantity.bank)} yd³" in said
+    assert "one scale (1:1)" in said
+
+
+def test_soil_and_its_source_are_told_as_assumed(demo):
+    volumes, text = demo
+    said = Reader(text).said()
+    for words in (volumes.soil.material, f"{volumes.soil.swell:g} (loose",
+                  f"{volumes.soil.shrink:g} (compacted", volumes.soil.source):  # fmt: skip
+        assert words in said
+
+
+def test_ids_are_unique_with_pictures_too(demo):
+    ids = [value for name, value in Reader(demo[1]).attributes if name == "id"]
+    assert len(ids) == len(set(ids))
+    named = set(re.findall(r"url\(#([^)]+)\)", demo[1]))
+    assert named <= set(ids)
+
+
+def test_the_demos_page_is_under_three_megabytes(demo):
+    assert len(demo[1].encode()) < 3_000_000
+
+
+def test_a_dense_clouds_page_is_little_larger_and_says_what_is_thinned(tmp_path):
+    random = np.random.default_rng(11)
+    plan = random.uniform(-60, 100, (150_000, 2))
+    rough = random.normal(0, 0.02, len(plan))
+    ground = np.column_stack([plan, 100.0 + 0.03 * plan[:, 1] + rough])
+    made = worked(tmp_path, ground=np.vstack([plane(fall=(0.0, 0.03))[:1], ground]))
+    pictures = pictures_of(made)
+    text = report_html(told(made), pictures)
+    assert len(text.encode()) < 3_000_000
+    shown = f"{pictures.scene.shown:,} triangles for want of room; every figure is from all"
+    assert shown in Reader(text).said()
