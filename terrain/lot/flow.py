@@ -1,8 +1,10 @@
 """Where water stands, leaves the lot and comes back to the house, on a grid of the finished ground.
 
-Low spots are filled by pyflwdir (after Wang & Liu 2006). Water runs to the steepest of the eight
-cells around (O'Callaghan & Mark 1984), over filled spots the way they were filled, and it is led
-over the whole surveyed ground, not over the lot only; at the survey's edge it is gone.
+Low spots are filled by pyflwdir (after Wang & Liu 2006). Water runs to one of the eight cells
+around, the steepest, with the distance to diagonal ones drawn by lot so that it keeps its direction
+on the whole (Rho8, Fairfield & Leymarie 1991; the lots are the same each time); over filled spots
+it runs the way they were filled. It is led over the whole surveyed ground, not over the lot only;
+at the survey's edge it is gone.
 """
 
 from dataclasses import dataclass
@@ -29,8 +31,17 @@ D8_CODES = (
 )  # fmt: skip
 """Rows down, columns across and the code of each of the eight directions, clockwise."""
 
+LOTS = 1991
+"""Where the drawing of lots begins."""
+
+APART = 20
+"""Ways out with no more than so many cells between them are one."""
+
 D8_PIT = 0
 """The code of a cell whose water is gone."""
+
+D8_UNKNOWN = 247
+"""The library's code of a cell without ground."""
 
 FILM = 1e-4
 """Depth in length units below which filled ground counts as dry: the library orders cells by
@@ -77,12 +88,12 @@ def flow_over(ground: Surface, lot: Finished, grid: Grid, limits: FlowLimits) ->
     low = float(np.nanmin(wetted.height))
     filled, towards = pyflwdir.fill_depressions(wetted.height - low, nodata=np.nan)
     depth = np.where(np.isnan(wetted.height), 0.0, filled - (wetted.height - low))
-    net = pyflwdir.from_array(_directions(filled, towards), ftype="d8", check_ftype=False)
+    codes = _directions(filled, towards)
     return Flow(
         cell=grid.cell,
         ponds=_ponds(wetted, depth, limits),
-        outlets=_outlets(wetted, net, limits),
-        returns=_returns(wetted, net, limits),
+        outlets=_outlets(wetted, codes, limits),
+        returns=_returns(wetted, codes, limits),
     )
 
 
@@ -96,11 +107,14 @@ def _directions(filled: FloatArray, towards: NDArray[np.uint8]) -> NDArray[np.ui
     height = filled.astype(np.float32)
     rows, columns = height.shape
     padded = np.pad(height, 1, constant_values=np.nan)
+    diagonal = 2.0 - np.random.default_rng(LOTS).random(height.shape, dtype=np.float32)
     steepest = np.zeros_like(height)
     codes = towards.copy()
     for down, across, code in D8_CODES:
         beside = padded[1 + down : 1 + down + rows, 1 + across : 1 + across + columns]
-        drop = (height - beside) / np.float32(np.hypot(down, across))
+        drop = height - beside
+        if down and across:
+            drop /= diagonal
         better = drop > steepest  # not so beside NaN
         steepest[better] = drop[better]
         codes[better] = code
@@ -129,6 +143,10 @@ def _wetted(ground: Surface, lot: Finished, grid: Grid) -> _Wetted:
             for i in range(len(corners))
         ],
     )
+
+
+def _net(codes: NDArray[np.uint8]) -> pyflwdir.FlwdirRaster:
+    return pyflwdir.from_array(codes, ftype="d8", check_ftype=False)
 
 
 def _flux(net: pyflwdir.FlwdirRaster, giving: BoolArray, grid: Grid) -> FloatArray:
@@ -168,19 +186,25 @@ def _ponds(wetted: _Wetted, depth: FloatArray, limits: FlowLimits) -> tuple[Pond
     return tuple(sorted(ponds, key=lambda pond: -pond.volume))
 
 
-def _outlets(wetted: _Wetted, net: pyflwdir.FlwdirRaster, limits: FlowLimits) -> tuple[Outlet, ...]:
+def _outlets(wetted: _Wetted, codes: NDArray[np.uint8], limits: FlowLimits) -> tuple[Outlet, ...]:
     """Stretches of cells in the lot whose water runs on outside it, or off the survey.
 
-    A cell that has only its own water to give, along a line that water runs beside, is no way out.
+    Water that has left is not followed. A cell that has only its own water to give, along a line
+    that water runs beside, is no way out.
     """
     cell_area = wetted.grid.cell**2
+    net = _net(np.where(wetted.in_lot | (codes == D8_UNKNOWN), codes, np.uint8(D8_PIT)))
     flux = _flux(net, wetted.in_lot, wetted.grid)
     follows = np.asarray(net.idxs_ds, dtype=np.int64)
     own = np.arange(follows.size)
     to = np.where((follows >= 0) & (follows < follows.size), follows, own)
     stays = (wetted.in_lot.ravel()[to] & (to != own)).reshape(flux.shape)
     leaving = wetted.in_lot & ~stays & (flux > 1.5 * cell_area)
-    number, count = ndimage.label(leaving, structure=TOUCHING)
+    near = leaving
+    if leaving.any():
+        near = ndimage.distance_transform_edt(~leaving) <= APART / 2
+    number, count = ndimage.label(near, structure=TOUCHING)
+    number = np.where(leaving, number, 0)
     lot_cells = int(wetted.in_lot.sum())
     outlets = []
     for one in range(1, count + 1):
@@ -199,10 +223,10 @@ def _outlets(wetted: _Wetted, net: pyflwdir.FlwdirRaster, limits: FlowLimits) ->
     return tuple(sorted(outlets, key=lambda outlet: -outlet.area))
 
 
-def _returns(wetted: _Wetted, net: pyflwdir.FlwdirRaster, limits: FlowLimits) -> tuple[Return, ...]:
+def _returns(wetted: _Wetted, codes: NDArray[np.uint8], limits: FlowLimits) -> tuple[Return, ...]:
     """The spot of each house wall that most water from further off runs to."""
     far = ~np.isnan(wetted.height) & (wetted.away > NEAR_CELLS)
-    flux = np.where(wetted.at_house, _flux(net, far, wetted.grid), 0.0)
+    flux = np.where(wetted.at_house, _flux(_net(codes), far, wetted.grid), 0.0)
     most: dict[int, Return] = {}
     for row, column in np.argwhere(flux > limits.returned_area):
         wall = wetted.wall_at(int(row), int(column))
