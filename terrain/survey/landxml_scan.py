@@ -22,7 +22,7 @@ from terrain.survey.text import printed
 VERSIONS = ("1.0", "1.1", "1.2")
 _NAMESPACE = re.compile(r"https?://www\.landxml\.org/schema/LandXML-([0-9.]+)")
 _PIECE = 1 << 20
-_BLOCK = 1 << 16
+_BLOCK = 1 << 12
 _DEEPEST = 200
 MOST_FAULTS = 1000
 _DEFINITION = ["LandXML", "Surfaces", "Surface", "Definition"]

@@ -194,8 +194,6 @@ def test_the_same_file_given_twice_is_told(read, tmp_path):
     [
         ("a.doc", "known are .csv"),
         ("noextension", "known are .csv"),
-        ("a.ply", "is a mesh: write which axis is up"),
-        ("a.OBJ", "is a mesh: write which axis is up"),
         ("missing.csv", "no such file"),
         ("folder.csv", "is a folder"),
         ("nowhere/a.csv", "no such file"),
