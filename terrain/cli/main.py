@@ -6,6 +6,7 @@ import typer
 
 from terrain.cli.check import check
 from terrain.cli.demo import demo
+from terrain.cli.grade import grade
 from terrain.cli.stake import stake
 from terrain.cli.volumes import volumes
 
@@ -18,7 +19,7 @@ app = typer.Typer(
     pretty_exceptions_enable=False,
     context_settings={"help_option_names": ["-h", "--help"]},
 )
-for command in (demo, check, volumes, stake):
+for command in (demo, check, volumes, grade, stake):
     app.command()(command)
 
 

@@ -25,10 +25,14 @@ Turn: TypeAlias = Annotated[float, Field(gt=-180.0, lt=180.0)]
 
 
 class Site(Table):
-    """`[site]`: the unit of every length, and the projected CRS if the job is on one."""
+    """`[site]`: the unit of every length, the projected CRS if the job is on one.
+
+    `vertical_datum` is what elevations are above, in words; it is passed on and not used.
+    """
 
     length_unit: UnitName
     crs: Name | None = None
+    vertical_datum: Name | None = None
 
 
 class Cloud(Table):

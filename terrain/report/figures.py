@@ -15,6 +15,14 @@ def volume(value: float) -> str:
     return tenths if len(tenths) <= len("999.9") else f"{value:,.0f}"
 
 
+def signed(value: float) -> str:
+    """A volume with its sign: `+96.5`, `-1,204`; nought has none."""
+    text = volume(abs(value))
+    if not text.strip("0."):
+        return text
+    return ("-" if value < 0 else "+") + text
+
+
 def plus_minus(value: float | None) -> str:
     """A 95 % doubt in the same figures as its volume; a dash where the job gives no accuracy."""
     return "–" if value is None else volume(value)

@@ -39,7 +39,7 @@ def show_volumes(volumes: Volumes, console: Console) -> None:
     if volumes.ledger.cautions:
         console.print(Text("\nBe careful", style="bold"))
     for said in said_once(volumes.ledger.cautions):
-        _print_listed(_caution(said, say), console, width)
+        print_listed(caution_text(said, say), console, width)
 
 
 def _answer(ledger: Ledger, width: int, say: Say) -> Iterator[RenderableType]:
@@ -155,7 +155,7 @@ def _facts(ledger: Ledger, say: Say) -> Iterator[Text]:
     yield Text(say(f"Opening at the ground {area}, deepest cut {deepest} {length_unit}"))
 
 
-def _caution(said: Said, say: Say) -> Text:
+def caution_text(said: Said, say: Say) -> Text:
     """A caution after its wall's name, and the walls of which it says the same."""
     text = Text()
     if said.wall is not None:
@@ -166,7 +166,7 @@ def _caution(said: Said, say: Say) -> Text:
     return text
 
 
-def _print_listed(text: Text, console: Console, width: int) -> None:
+def print_listed(text: Text, console: Console, width: int) -> None:
     """Print the text wrapped behind a dash, with no blanks at the ends of lines."""
     for place, line in enumerate(text.wrap(console, width - 4)):
         line.rstrip()

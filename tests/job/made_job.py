@@ -20,7 +20,7 @@ WALLS = ["front", "right", "back", "left"]
 
 FULL: dict[str, Any] = {
     "title": "A made lot",
-    "site": {"length_unit": "ft", "crs": "EPSG:2223"},
+    "site": {"length_unit": "ft", "crs": "EPSG:2223", "vertical_datum": "BM1 = 100"},
     "existing": {
         "shots": ["shots.csv"],
         "columns": ["point", "northing", "easting", "elevation", "code"],

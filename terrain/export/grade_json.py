@@ -1,0 +1,166 @@
+"""The finished lot as one JSON object, every figure at full precision."""
+
+import json
+
+from terrain.base.units import LENGTH_UNITS
+from terrain.export.ledger_json import Json
+from terrain.job.balance import Balance
+from terrain.job.drainage import Drainage
+from terrain.job.grade_answer import GradeAnswer, Spot, Untied
+from terrain.job.rasters import Raster
+from terrain.ledger.entries import Quantity
+from terrain.ledger.lot_rows import LotRow, LotTotal
+
+
+def grade_dict(
+    answer: GradeAnswer, rasters: tuple[Raster, ...], paths: dict[str, str]
+) -> dict[str, Json]:
+    """The answer under the keys that stay; only plain JSON types.
+
+    Args:
+        answer: the finished lot.
+        rasters: as they were made; their volumes are told in the job's volume unit.
+        paths: by raster, the file it was written to; the others have null.
+    """
+    unit = LENGTH_UNITS[answer.length_unit]
+
+    def volume(cubic: float | None) -> Json:
+        return None if cubic is None else unit.volume(cubic)
+
+    return {
+        "title": answer.title,
+        "length_unit": answer.length_unit,
+        "volume_unit": answer.volume_unit,
+        "walls": [_wall(row) for row in answer.walls],
+        "lot": _lot(answer.lot),
+        "structure": {
+            "footing": answer.structure.footing,
+            "wall": answer.structure.wall,
+            "stone": answer.structure.stone,
+            "slab_base": answer.structure.slab_base,
+        },
+        "balance": _balance(answer.balance),
+        "rasters": [
+            {
+                "name": raster.name,
+                "path": paths.get(raster.name),
+                "cell": raster.grid.cell,
+                "volume_by_cells": volume(raster.volume_by_cells),
+                "volume": volume(raster.volume),
+            }
+            for raster in rasters
+        ],
+        "untied": [_untied(face) for face in answer.untied],
+        "drainage": _drainage(answer.drainage, answer.length_unit),
+        "cautions": [
+            {"code": caution.code, "wall": caution.wall, "message": caution.message}
+            for caution in answer.cautions
+        ],
+        "notes": list(answer.notes),
+    }
+
+
+def grade_json(answer: GradeAnswer, rasters: tuple[Raster, ...], paths: dict[str, str]) -> str:
+    """`grade_dict` as text that UTF-8 can hold, two blanks an indent, ending in a newline."""
+    told = grade_dict(answer, rasters, paths)
+    text = json.dumps(told, indent=2, ensure_ascii=False, allow_nan=False) + "\n"
+    return text.encode("utf-8", "backslashreplace").decode("utf-8")
+
+
+def _quantity(quantity: Quantity) -> Json:
+    return {
+        "bank": float(quantity.bank),
+        "loose": float(quantity.loose),
+        "compacted": float(quantity.compacted),
+    }
+
+
+def _wall(row: LotRow) -> Json:
+    return {
+        "wall": row.wall,
+        "backfill": _quantity(row.backfill),
+        "grade_fill": _quantity(row.grade_fill),
+        "stone": row.stone,
+        "cut": float(row.cut),
+        "surplus": float(row.surplus),
+        "footing": row.footing,
+        "slab_fill": _quantity(row.slab_fill),
+    }
+
+
+def _lot(lot: LotTotal) -> Json:
+    return {
+        "cut": float(lot.cut),
+        "fill": float(lot.fill),
+        "topsoil_strip": float(lot.topsoil_strip),
+        "topsoil_respread": float(lot.topsoil_respread),
+        "slab_fill": float(lot.slab_fill),
+        "unsuitable": float(lot.unsuitable),
+        "import_bank": float(lot.import_bank),
+        "haul_bank": float(lot.haul_bank),
+        "loads": lot.loads,
+    }
+
+
+def _balance(balance: Balance) -> Json:
+    return {
+        "wall_grade": balance.wall_grade,
+        "wall_grade_reason": balance.wall_grade_reason,
+        "floor": balance.floor,
+        "floor_reason": balance.floor_reason,
+        "curve": [
+            {
+                "elevation": point.elevation,
+                "surplus_bank": float(point.surplus_bank),
+                "loads": point.loads,
+            }
+            for point in balance.curve
+        ],
+        "step": balance.step,
+        "loads_a_step": balance.loads_a_step,
+        "money_a_step": balance.money_a_step,
+    }
+
+
+def _untied(face: Untied) -> Json:
+    return {
+        "where": face.where,
+        "from": _spot(face.start),
+        "to": _spot(face.end),
+        "height": face.height,
+    }
+
+
+def _spot(spot: Spot) -> Json:
+    return [float(spot[0]), float(spot[1])]
+
+
+def _drainage(drained: Drainage, length_unit: str) -> Json:
+    unit = LENGTH_UNITS[length_unit]
+    return {
+        "failures": [
+            {
+                "wall": failed.wall, "station": failed.station, "from": _spot(failed.spot),
+                "to": _spot(failed.to), "distance": failed.distance, "end": failed.end,
+                "fall": failed.fall, "needed": failed.needed, "why": failed.why,
+            }
+            for failed in drained.failures
+        ],
+        "ponds": [
+            {
+                "at": _spot(pond.spot), "depth": pond.depth, "area": pond.area,
+                "volume": unit.volume(pond.volume), "level": pond.level, "wall": pond.wall,
+            }
+            for pond in drained.ponds
+        ],
+        "outlets": [
+            {"at": _spot(out.spot), "area": out.area, "share": out.share, "width": out.width}
+            for out in drained.outlets
+        ],
+        "returns": [
+            {"wall": back.wall, "at": _spot(back.spot), "area": back.area}
+            for back in drained.returns
+        ],
+        "settlement": drained.settlement,
+        "cell": drained.cell,
+    }  # fmt: skip
