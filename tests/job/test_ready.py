@@ -8,12 +8,17 @@ import pytest
 import trimesh
 
 from terrain.base.errors import JobError, SpoilbankError, SurveyError
+from terrain.base.units import FOOT
 from terrain.export.surfaces_xml import write_surfaces_xml
 from terrain.job.check import check
 from terrain.job.layers import layers_of
 from terrain.job.load import load_job
+from terrain.job.ready import tin_of
 from terrain.job.volumes import told, volumes, work_out
-from terrain.surface.tin import build_tin
+from terrain.surface.overlay import overlay
+from terrain.surface.tin import build_tin, tin_surface
+from terrain.survey.georef import Site
+from terrain.survey.landxml import LandxmlAsked, read_landxml
 from tests.job.made_job import changed, small, toml
 from tests.survey.made_landxml import landxml, surface
 
@@ -143,6 +148,16 @@ def test_our_own_landxml_reads_back_to_the_same_volumes(tmp_path):
     again = dug(job_with(tmp_path / "b", path.read_bytes(), "s.xml", surface="existing"))
     for one, two in zip(answer.ledger.walls, again.ledger.walls, strict=True):
         assert two.quantity.bank == pytest.approx(one.quantity.bank, rel=1e-14)
+
+
+def test_our_own_dig_surface_reads_back_to_the_ledgers_total(tmp_path):
+    points = shots()
+    worked = work_out(load_job(job_with(tmp_path, text(points), "s.csv")))
+    write_surfaces_xml(layers_of(worked, told(worked)), tmp_path / "s.xml")
+    asked = LandxmlAsked(site=Site(unit=FOOT), surface="dig")
+    dig = tin_of(read_landxml(tmp_path / "s.xml", "s.xml", asked), worked.layout.frame, FOOT)
+    pairs = overlay(worked.existing.ground.surface, tin_surface(dig))
+    assert pairs.volume_above.sum() == pytest.approx(worked.figures.total, rel=1e-9)
 
 
 def test_check_tells_what_was_read_of_ready_ground(tmp_path):
