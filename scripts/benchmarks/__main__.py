@@ -35,8 +35,9 @@ ONE_BLAS = {"OPENBLAS_NUM_THREADS": "1"}
 twenty times slower on a busy machine."""
 
 NOTE = (
-    "Seconds are the median of so many runs, and fastest the least; ratio is theirs to ours, of\n"
-    "medians; error is a share of the gross volume, from the exact answer; peak MB is that of the\n"
+    "Seconds are the median of so many runs, fastest the least, and cores s what all cores spent\n"
+    "(median), which other work on the machine disturbs least; ratio is theirs to ours, of\n"
+    "seconds; error is a share of the gross volume, from the exact answer; peak MB is that of the\n"
     "whole process, its data and what is given to it included."
 )
 

@@ -14,7 +14,7 @@ class Case(Generic[Result]):
     Args:
         work: what the clock runs over.
         error: how far its result is from the exact answer, as a share of the gross volume.
-        peak: the peak memory in MB if the work is done by a command, else this process's.
+        peak: the peak memory in MB if the work is done by commands, else this process's.
     """
 
     work: Callable[[], Result]
@@ -24,10 +24,20 @@ class Case(Generic[Result]):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Measured:
-    """Median and least seconds of so many runs, share of the gross in error, peak memory in MB."""
+    """What came of so many runs.
+
+    Args:
+        seconds: by the clock on the wall, the median.
+        fastest: the least of them.
+        busy: seconds of all cores, the median.
+        runs: how many.
+        error: as a share of the gross volume.
+        peak: memory in MB.
+    """
 
     seconds: float
     fastest: float
+    busy: float
     runs: int
     error: float | None
     peak: float

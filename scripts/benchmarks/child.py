@@ -1,6 +1,7 @@
 """Runs one case in this process and prints what was measured as JSON: child CASE COUNT RUNS."""
 
 import json
+import os
 import resource
 import sys
 from dataclasses import asdict
@@ -35,20 +36,29 @@ def measured(name: str, count: int, runs: int, folder: Path) -> Measured:
     case_of(name, WARM_COUNT, folder / "warm").work()
     case = case_of(name, count, folder / "data")
     seconds: list[float] = []
+    busy: list[float] = []
     result = None
     while len(seconds) < runs and sum(seconds) < ENOUGH_SECONDS:
         result = None  # what the last run made isn't kept beside what this one makes
-        start = perf_counter()
+        start, busy_start = perf_counter(), _busy()
         result = case.work()
         seconds.append(perf_counter() - start)
+        busy.append(_busy() - busy_start)
     peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / MAXRSS_A_MB
     return Measured(
         seconds=median(seconds),
         fastest=min(seconds),
+        busy=median(busy),
         runs=len(seconds),
         peak=case.peak(result) if case.peak else peak,
         error=case.error(result) if case.error else None,
     )
+
+
+def _busy() -> float:
+    """Seconds that all cores have spent on this process and the commands that it ran."""
+    used = os.times()
+    return used.user + used.system + used.children_user + used.children_system
 
 
 def main() -> None:

@@ -13,7 +13,7 @@ Floats = NDArray[np.float64]
 Indices = NDArray[np.integer]
 
 HALF = 300.0  # of the square lot's side
-SLOPE = 0.1  # at which two grounds cross along the line easting = 0
+CROSSING = (0.1, 0.07)  # slopes per easting and northing of one ground over another
 FOLD_HEIGHT = 4.0
 ROUGHNESS = 0.05
 GROUND = np.array([0.0, 0.0, 50.0, 0.04, -0.03])  # a plane as in `Surface.plane`
@@ -68,10 +68,14 @@ def folded_volume() -> float:
 
 
 def crossing_planes() -> tuple[Floats, Floats, float]:
-    """Two planes that cross along easting = 0, and the wedge where the first is higher."""
+    """Two planes that cross aslant in the middle, and the volume where the first is higher.
+
+    With slopes a > b it is the integral over northing of a/2 (half + b/a northing)^2.
+    """
     second = np.array([0.0, 0.0, 0.0, 0.0, 0.05])
-    first = second + np.array([0.0, 0.0, 0.0, SLOPE, 0.0])
-    return first, second, SLOPE * HALF**2 / 2 * 2 * HALF
+    first = second + np.array([0.0, 0.0, 0.0, *CROSSING])
+    a, b = CROSSING
+    return first, second, a * HALF**3 * (1 + (b / a) ** 2 / 3)
 
 
 def volume_under(points: Floats, triangles: Indices) -> float:

@@ -1,13 +1,13 @@
-"""The table as text of 90 columns and as Markdown."""
+"""The table as text of 100 columns and as Markdown."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass
 
 from scripts.benchmarks.case import Measured
 
-TEXT = "  {:<33}{:>10}{:>10}{:>6}{:>9}{:>10}{:>10}"
-MARKDOWN = "| {} | {} | {} | {} | {} | {} | {} | {} |"
-HEADS = ("seconds", "fastest", "runs", "ratio", "error", "peak MB")
+TEXT = "  {:<33}{:>10}{:>10}{:>9}{:>6}{:>9}{:>10}{:>9}"
+MARKDOWN = "| {} | {} | {} | {} | {} | {} | {} | {} | {} |"
+HEADS = ("seconds", "fastest", "cores s", "runs", "ratio", "error", "peak MB")
 GROWTH_TEXT = "  {:<12}{:>12}{:>14}{:>16}{:>12}"
 GROWTH_HEADS = ("job", "shots", "seconds", "us a shot", "peak MB")
 
@@ -22,13 +22,14 @@ class Line:
 
 
 def cells(line: Line, ours: Measured | None) -> tuple[str, ...]:
-    """Seconds, least seconds, runs, ratio to ours, error and peak memory as text."""
+    """The figures of an engine under HEADS, as text; the ratio is to ours."""
     if line.measured is None:
-        return (f"{line.missing} is not installed", *[""] * 5)
+        return (f"{line.missing} is not installed", *[""] * 6)
     of = line.measured
     return (
         f"{of.seconds:.3f}",
         f"{of.fastest:.3f}",
+        f"{of.busy:.2f}",
         str(of.runs),
         "" if ours is None else f"{of.seconds / ours.seconds:.1f}",
         "" if of.error is None else f"{of.error:.1e}",
