@@ -157,7 +157,11 @@ def _names(volumes: Volumes, scene: Scene, camera: Camera, seen: _Seen) -> tuple
         style: dict[str, Attribute] = {"font_style": "italic"}
         if body.kind == "wall":
             style = {"font_weight": 600.0}
-        said = [name] if figure is None else [f"{name} {figures.volume(figure)} {unit}", name]
+        said = (
+            [name]
+            if figure is None or camera.width < NARROW
+            else [f"{name} {figures.volume(figure)} {unit}", name]
+        )
         for content in said:  # the name alone where there is no room for both
             spots = iter(_spots(mask, camera, text_width(content, size)))
             spot = sheet.place(content, size, spots)
@@ -183,6 +187,7 @@ def _sheet(scene: Scene, camera: Camera) -> Sheet:
     return Sheet(
         window=window,
         lines=MultiLineString(list(edges)),
+        taken=[box(camera.width - 80, 12, camera.width - 10, 92)],
         shunned=dug if isinstance(dug, Polygon) else Polygon(),
     )
 

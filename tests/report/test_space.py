@@ -121,12 +121,13 @@ def test_the_whole_scene_is_in_the_picture(pit):
 
 
 @pytest.mark.parametrize("width", [344.0, 720.0])
-def test_the_still_names_every_wall_with_its_bank_volume_and_shows_its_colour(pit, width):
+def test_the_still_names_every_wall_and_shows_its_colour(pit, width):
     volumes, scene = pit
     root = ET.fromstring(still_svg(volumes, scene, width))
     said = ["".join(t.itertext()) for t in root.iter(f"{SVG}text")]
-    for row in volumes.ledger.walls[1:]:
-        assert f"{row.wall} {row.quantity.bank:.1f} yd³" in said
+    for row in volumes.ledger.walls[1:]:  # a narrow one has its volumes in the list below it
+        figure = f" {row.quantity.bank:.1f} yd³" if width > 500 else ""
+        assert row.wall + figure in said
     image = next(root.iter(f"{SVG}image"))
     data = base64.b64decode(image.get("href").removeprefix("data:image/png;base64,"))
     with MemoryFile(data) as file, file.open() as picture:

@@ -20,11 +20,23 @@
   }
 
   // --- what there is to see ---
-  const places = new three.BufferAttribute(placed(data.places), 3);
-  const geometry = (faces) => {
+  const places = placed(data.places);
+  const geometry = (faces) => { // each face flat; a needle has no side of its own and takes the last one
+    const corners = new Uint32Array(bytes(faces)), least = 3 * Math.max(...data.step);
+    const position = new Float32Array(corners.length * 3), normal = new Float32Array(corners.length * 3);
+    const [a, b, c, last] = [0, 1, 2, 3].map(() => new three.Vector3(0, 0, 1));
+    for (let k = 0; k < corners.length; k += 3) {
+      [a, b, c].forEach((point, j) => {
+        point.fromArray(places, corners[k + j] * 3).toArray(position, (k + j) * 3);
+      });
+      const longest = Math.max(a.distanceTo(b), b.distanceTo(c), c.distanceTo(a));
+      b.sub(a).cross(c.sub(a));
+      if (b.length() > least * longest) last.copy(b).normalize();
+      for (let j = 0; j < 3; j++) last.toArray(normal, (k + j) * 3);
+    }
     const made = new three.BufferGeometry();
-    made.setAttribute("position", places);
-    made.setIndex(new three.BufferAttribute(new Uint32Array(bytes(faces)), 1));
+    made.setAttribute("position", new three.BufferAttribute(position, 3));
+    made.setAttribute("normal", new three.BufferAttribute(normal, 3));
     return made;
   };
   const lines = (text, opacity) => {
@@ -34,7 +46,7 @@
     return new three.LineSegments(made, new three.LineBasicMaterial(style));
   };
   const matt = (colour, side) => new three.MeshLambertMaterial({
-    color: plain(colour), side, flatShading: true,
+    color: plain(colour), side,
     polygonOffset: true, polygonOffsetFactor: 1, polygonOffsetUnits: 1,
   });
 
@@ -235,9 +247,11 @@
 
   // --- drag, pinch, keys, buttons; the page scrolls as ever ---
   const held = new Map();
+  let waits = false; // a finger turns nothing until it is clear that it does not scroll
   canvas.addEventListener("pointerdown", (event) => {
     if (event.pointerType === "mouse" && event.button !== 0) return;
     held.set(event.pointerId, [event.clientX, event.clientY]);
+    waits = event.pointerType === "touch" && held.size === 1;
     canvas.setPointerCapture(event.pointerId);
   });
   canvas.addEventListener("pointermove", (event) => {
@@ -245,6 +259,8 @@
     if (!before) return;
     const now = [event.clientX, event.clientY];
     if (held.size === 1) {
+      if (waits && Math.abs(now[0] - before[0]) < 12) return;
+      waits = false;
       turnBy((now[0] - before[0]) * 0.4, (now[1] - before[1]) * 0.4);
     } else {
       const [id] = [...held.keys()].filter((other) => other !== event.pointerId);
@@ -280,7 +296,7 @@
   const deeds = {
     left: () => turnBy(-20, 0), right: () => turnBy(20, 0),
     near: () => zoomBy(1.3), far: () => zoomBy(1 / 1.3),
-    above: () => turnBy(0, 90), first: () => { Object.assign(view, first); redraw(); },
+    above: () => { Object.assign(view, { heading: 180, elevation: 90 }); redraw(); }, first: () => { Object.assign(view, first); redraw(); },
     lift: (button) => {
       lifted = !lifted;
       if (lifted) view.elevation = Math.min(view.elevation, 26); // the earth then clears its hole
