@@ -25,8 +25,8 @@ class Beside:
         line: (n,) which line.
         station: (n, 2) where each piece begins and ends, 0 at the line's first end, 1 at its last.
         existing, finished: (n, 2) the two heights over the line itself, carried on from beside it.
-        cause: (n,) whose limit holds the finished ground, an index into the lot's causes; -1 where
-            the existing ground stays.
+        cause: (n,) whose limit holds the finished ground, an index into the lot's causes; where
+            the existing ground stays, whose lower limit lies under it.
     """
 
     line: IntArray
@@ -106,9 +106,8 @@ def _held(line: int, parts: list[_Pieces]) -> Iterator[tuple[float, ...]]:
                 (1 - at) * ends[0] + at * ends[1] for ends in (ground, lower, upper)
             )
             held = np.minimum(np.maximum(here, least), most)
-            moved = float((held - here).sum())
-            limit = 1 if moved > 0 else 2
-            cause = float(parts[limit].label[on[limit]]) if moved else -1.0
+            limit = 2 if (held < here).any() else 1
+            cause = float(parts[limit].label[on[limit]])
             yield (line, first, last, *here, *held, cause)
 
 

@@ -76,7 +76,7 @@ def _within(ground: Surface, lot: Finished, limit: Surface, least: float) -> Ite
     inner, outer = (ground_beside(ground, lot, lines, side * left) for side in (1.0, -1.0))
     steps: dict[tuple[str, str], list[tuple[FloatArray, FloatArray, float]]] = {}
     for line, station, height, causes in _steps(inner, outer):
-        names = sorted(lot.causes[c] if c >= 0 else "existing ground" for c in causes)
+        names = sorted(lot.causes[c] for c in causes)
         for start, end, most in _beyond(lines[[line]], station[None], height[None], least):
             if most > 0:
                 steps.setdefault((names[0], names[1]), []).append((start, end, most))
