@@ -93,3 +93,14 @@ def test_a_job_file_whose_name_is_not_utf8_can_be_written_and_read_back():
     name = b"l\xf6t.toml".decode("utf-8", "surrogateescape")
     written = ledger_json(replace(VOLUMES, job_file=name)).encode("utf-8")
     assert json.loads(written)["job_file"] == name
+
+
+def test_the_soil_and_where_its_factors_came_from_are_told():
+    volumes = made_volumes()
+    soil = ledger_dict(volumes)["soil"]
+    assert soil == {
+        "material": volumes.soil.material,
+        "swell": volumes.soil.swell,
+        "shrink": volumes.soil.shrink,
+        "source": volumes.soil.source,
+    }
