@@ -149,7 +149,8 @@ def _drainage(drained: Drainage, length_unit: str) -> Json:
         "ponds": [
             {
                 "at": _spot(pond.spot), "depth": pond.depth, "area": pond.area,
-                "volume": unit.volume(pond.volume), "level": pond.level, "wall": pond.wall,
+                "volume": unit.volume(pond.volume), "level": pond.level, "before": pond.before,
+                "wall": pond.wall,
             }
             for pond in drained.ponds
         ],

@@ -43,7 +43,8 @@ class FailedFall:
 class StandingWater:
     """A low spot that holds water: deepest `spot`, in length, square and cubic length units.
 
-    `level` is the elevation to which it fills; `wall` the house wall it touches, or None.
+    `level` is the elevation to which it fills; `before` how deep water stands there on the
+    existing ground; `wall` the house wall it touches, or None.
     """
 
     spot: Spot
@@ -51,6 +52,7 @@ class StandingWater:
     area: float
     volume: float
     level: float
+    before: float
     wall: str | None
 
 
@@ -116,7 +118,8 @@ def drainage(
         ponds=tuple(
             StandingWater(
                 spot=spot(pond.spot), depth=pond.depth, area=pond.area, volume=pond.volume,
-                level=pond.level, wall=None if pond.wall is None else walls[pond.wall],
+                level=pond.level, before=pond.before,
+                wall=None if pond.wall is None else walls[pond.wall],
             )
             for pond in flow.ponds
         ),
@@ -172,7 +175,7 @@ def drainage_cautions(drained: Drainage, unit: LengthUnit) -> tuple[Caution, ...
                 wall=pond.wall,
                 message=f"water stands at {_at(pond.spot)}{against}: up to {pond.depth:.2f} "
                 f"{unit.name} deep over {pond.area:.0f} {unit.area_name}, to elevation "
-                f"{pond.level:.2f}.",
+                f"{pond.level:.2f}. {_today(pond.before, drained, unit)}",
             )
         )
     for back in drained.returns:
@@ -193,7 +196,8 @@ def _fault(failed: FailedFall, drained: Drainage, unit: LengthUnit) -> str:
     where = f"wall {failed.wall}, {failed.station:.1f} {name} along it"
     over = f"{failed.distance:.1f} {name}"
     stopped = {
-        "distance": "", "lot line": ", to the lot line", "house": ", half-way to the house again",
+        "distance": "", "lot line": ", to the lot line",
+        "other wall": ", as far as no other wall is nearer",
         "swale": ", to the swale", "survey": ", to the end of the survey",
     }[failed.end]  # fmt: skip
     least = f"{failed.needed:.2f} {name} at least is asked (IRC R401.3, as quoted)"
@@ -220,8 +224,14 @@ def _fall(fall: float, unit: str) -> str:
     return f"falls {np.floor(fall * 1000.0 + 1e-6) / 1000.0:.3f} {unit}"
 
 
+def _today(before: float, drained: Drainage, unit: LengthUnit) -> str:
+    if before < drained.limits.pond_depth:
+        return "The existing ground holds none there."
+    return f"The existing ground holds it up to {before:.2f} {unit.name} deep."
+
+
 def _stations(count: int) -> str:
-    return "the only station looked at that fails" if count == 1 else f"the worst of {count}"
+    return "1 station" if count == 1 else f"the worst of {count} stations"
 
 
 def _at(spot: Spot) -> str:

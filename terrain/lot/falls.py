@@ -15,7 +15,7 @@ from terrain.base.arrays import FloatArray
 from terrain.base.units import FOOT, LengthUnit
 from terrain.lot.design import LotDesign
 from terrain.lot.finish import Finished
-from terrain.lot.rays import Ray, RayGround, Settling, ground_along, house_rays
+from terrain.lot.rays import Ray, RayGround, Settling, ground_along, house_rays, own_shares
 from terrain.surface.patches import Surface
 from terrain.surface.strips import strip_outline
 
@@ -26,20 +26,24 @@ Why: TypeAlias = Literal["fall", "rises", "hard surface", "swale", "settlement"]
 """What fails: the fall at the end, ground above that at the wall, a stretch of hard surface, a
 swale along its line, or the fall once the backfill has settled."""
 
-End: TypeAlias = Literal["distance", "lot line", "house", "swale", "survey"]
-"""What a ray ends at: the distance that the rule asks for, what blocks it before, or the end of
-the surveyed ground."""
+End: TypeAlias = Literal["distance", "lot line", "other wall", "swale", "survey"]
+"""What a ray ends at: the distance that the rule asks for, what blocks it before, ground to which
+another wall is nearer and that falls away from that one, or the end of the surveyed ground."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class FallRule:
-    """The rule in the job's unit: within `distance`, so much drop per run."""
+    """The rule in the job's unit: within `distance`, so much drop per run.
+
+    Rays start every `station_every` of wall; of hard surface less than `least_hard` is no stretch.
+    """
 
     distance: float
     per_run: float
     hard_per_run: float
     swale_per_run: float
     station_every: float
+    least_hard: float
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -68,12 +72,13 @@ class FallFailure:
 def fall_rule(unit: LengthUnit) -> FallRule:
     """IRC R401.3 in the job's unit: 0.50 ft in 10 ft, or in round metres 0.15 m in 3 m.
 
-    Rays start every 5 ft or 1.5 m of wall at most (our choice).
+    Rays start every 5 ft or 1.5 m of wall at most, and hard surface counts by itself from 1 ft or
+    0.3 m on (our choices).
     """
     foot = 0.3 if unit.is_metric else float(FOOT.metres / unit.metres)
     return FallRule(
         distance=10.0 * foot, per_run=0.05, hard_per_run=0.02, swale_per_run=0.02,
-        station_every=5.0 * foot,
+        station_every=5.0 * foot, least_hard=foot,
     )  # fmt: skip
 
 
@@ -86,40 +91,37 @@ def fall_failures(
     its mitre. Fall along a mitre is measured against the distance from the walls' lines.
     """
     design = lot.design
-    ended = [
-        _ended(ray, design) for ray in house_rays(design.house, rule.distance, rule.station_every)
-    ]
+    asked = house_rays(design.house, rule.distance, rule.station_every)
+    own = own_shares(lot, asked)
+    ended = [_ended(ray, share, design) for ray, share in zip(asked, own, strict=True)]
     rays = [ray for ray, _ in ended]
+    house = shapely.Polygon(design.house)
     pads = shapely.union_all([shapely.Polygon(pad.corners) for pad in design.pads])
     found = []
     for (ray, end), along in zip(ended, ground_along(ground, lot, settling, rays), strict=True):
         if len(along.share) and along.share[-1] < 1.0 - EVEN:
             ray, along, end = *_shortened(ray, along), "survey"
-        failure = _failure(ray, end, along, (rule, pads))
+        failure = _failure(ray, end, along, (rule, pads, house))
         if failure is not None:
             found.append(failure)
     return (*found, *_level_swales(design, rule))
 
 
-def _ended(ray: Ray, design: LotDesign) -> tuple[Ray, End]:
-    """The ray as far as nothing blocks it, and what ends it.
-
-    Where another wall of the house stands in the way it ends half-way: there water must turn.
-    """
+def _ended(ray: Ray, own: float, design: LotDesign) -> tuple[Ray, End]:
+    """The ray as far as nothing blocks it, and what ends it; `own` is its own wall's share."""
     line = shapely.LineString(ray.line)
     start, length = shapely.Point(ray.line[0]), line.length
-    share: float = 1.0
-    end: End = "distance"
-    blocks: list[tuple[End, shapely.Geometry, float]] = [
-        ("lot line", line.difference(shapely.Polygon(design.boundary)), 1.0),
-        ("house", line.intersection(shapely.Polygon(design.house).buffer(-EVEN)), 0.5),
+    share = own
+    end: End = "distance" if own == 1.0 else "other wall"
+    blocks: list[tuple[End, shapely.Geometry]] = [
+        ("lot line", line.difference(shapely.Polygon(design.boundary)))
     ]
     for swale in design.swales:
         bottom = shapely.Polygon(strip_outline(swale.line, swale.width))
-        blocks.append(("swale", line.intersection(bottom), 1.0))
-    for name, blocked, part in blocks:
+        blocks.append(("swale", line.intersection(bottom)))
+    for name, blocked in blocks:
         if blocked.length > EVEN:
-            at = part * float(shapely.distance(start, blocked)) / length
+            at = float(shapely.distance(start, blocked)) / length
             if at < share:
                 share, end = at, name
     line_end = ray.line[0] + share * (ray.line[1] - ray.line[0])
@@ -138,12 +140,12 @@ def _shortened(ray: Ray, along: RayGround) -> tuple[Ray, RayGround]:
 
 
 def _failure(
-    ray: Ray, end: End, along: RayGround, asked: tuple[FallRule, shapely.Geometry]
+    ray: Ray, end: End, along: RayGround, asked: tuple[FallRule, shapely.Geometry, shapely.Geometry]
 ) -> FallFailure | None:
     """What is wrong along a ray, the first thing of: fall, rise, hard surface, settlement."""
     if ray.away <= EVEN or len(along.share) == 0:
         return None
-    rule, pads = asked
+    rule, pads, house = asked
     line = shapely.LineString(ray.line)
     hard = line.intersection(pads)
     on_hard = hard.length / line.length
@@ -161,21 +163,39 @@ def _failure(
     rise = float(along.height.max() - along.height[0])
     if rise > EVEN:
         return failed("rises", -rise, 0.0)
-    for part in shapely.get_parts(hard):
-        if part.length <= EVEN:
-            continue
-        low, high = sorted(
-            float(shapely.line_locate_point(line, shapely.Point(c), normalized=True))
-            for c in np.array(part.coords)[[0, -1]]
-        )
-        stretch = (high - low) * ray.away
+    for low, high in _hard_stretches(line, hard, rule.least_hard):
         own = _height_after(along, low) - _height_before(along, high)
-        if stretch > EVEN and own < rule.hard_per_run * stretch - EVEN:
-            return failed("hard surface", own, rule.hard_per_run * stretch)
+        wanted = rule.hard_per_run * min((high - low) * ray.away, _gained(line, (low, high), house))
+        if own < wanted - EVEN:
+            return failed("hard surface", own, wanted)
     settled = float(along.settled[0] - along.settled[-1])
     if settled < needed - EVEN:
         return failed("settlement", settled, needed)
     return None
+
+
+def _hard_stretches(
+    line: shapely.LineString, hard: shapely.Geometry, least: float
+) -> list[tuple[float, float]]:
+    """Where along a line (shares from, to) hard surface lies, without what it barely clips."""
+    stretches = []
+    for part in shapely.get_parts(hard):
+        if part.length >= least:
+            ends = shapely.points(np.array(part.coords)[[0, -1]])
+            low, high = sorted(shapely.line_locate_point(line, ends, normalized=True).tolist())
+            stretches.append((low, high))
+    return stretches
+
+
+def _gained(
+    line: shapely.LineString, stretch: tuple[float, float], house: shapely.Geometry
+) -> float:
+    """How much further from the house the end of a stretch is than its beginning.
+
+    Along a wall askew to its neighbours that is less than the stretch is long.
+    """
+    ends = [line.interpolate(share, normalized=True) for share in stretch]
+    return float(shapely.distance(house, ends[1]) - shapely.distance(house, ends[0]))
 
 
 def _height_after(along: RayGround, share: float) -> float:

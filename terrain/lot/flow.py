@@ -84,17 +84,27 @@ def flow_over(ground: Surface, lot: Finished, grid: Grid, limits: FlowLimits) ->
 
     The grid reaches somewhat beyond the lot, so that what holds water at its line is seen.
     """
-    wetted = _wetted(ground, lot, grid)
-    low = float(np.nanmin(wetted.height))
-    filled, towards = pyflwdir.fill_depressions(wetted.height - low, nodata=np.nan)
-    depth = np.where(np.isnan(wetted.height), 0.0, filled - (wetted.height - low))
+    existing = heights_at(ground, grid)
+    wetted = _wetted(existing, lot, grid)
+    depth, filled, towards = _flooded(wetted.height)
+    before, _, _ = _flooded(existing)
     codes = _directions(filled, towards)
     return Flow(
         cell=grid.cell,
-        ponds=_ponds(wetted, depth, limits),
+        ponds=_ponds(wetted, (depth, before), limits),
         outlets=_outlets(wetted, codes, limits),
         returns=_returns(wetted, codes, limits),
     )
+
+
+def _flooded(height: FloatArray) -> tuple[FloatArray, FloatArray, NDArray[np.uint8]]:
+    """Depth of water standing in each cell, its level above the lowest cell, the way it came.
+
+    Heights are taken from the lowest cell: the library orders them as float32.
+    """
+    above = height - float(np.nanmin(height))
+    filled, towards = pyflwdir.fill_depressions(above, nodata=np.nan)
+    return np.where(np.isnan(height), 0.0, filled - above), filled, towards
 
 
 def _directions(filled: FloatArray, towards: NDArray[np.uint8]) -> NDArray[np.uint8]:
@@ -124,8 +134,8 @@ def _directions(filled: FloatArray, towards: NDArray[np.uint8]) -> NDArray[np.ui
     return codes
 
 
-def _wetted(ground: Surface, lot: Finished, grid: Grid) -> _Wetted:
-    held = held_heights(heights_at(ground, grid), lot, grid)
+def _wetted(existing: FloatArray, lot: Finished, grid: Grid) -> _Wetted:
+    held = held_heights(existing, lot, grid)
     house = shapely.Polygon(lot.design.house)
     inside = inside_of(house, grid)
     block = float(np.nanmax(held) - np.nanmin(held)) + 1.0
@@ -155,7 +165,11 @@ def _flux(net: pyflwdir.FlwdirRaster, giving: BoolArray, grid: Grid) -> FloatArr
     return np.asarray(flux, dtype=np.float64)
 
 
-def _ponds(wetted: _Wetted, depth: FloatArray, limits: FlowLimits) -> tuple[Pond, ...]:
+def _ponds(
+    wetted: _Wetted, depths: tuple[FloatArray, FloatArray], limits: FlowLimits
+) -> tuple[Pond, ...]:
+    """Ponds that touch the lot, from the depth (rows, columns) of water finished and today."""
+    depth, before = depths
     number, count = ndimage.label(depth > FILM, structure=TOUCHING)
     inside = np.unique(number[wetted.in_lot & (number > 0)])
     cell_area = wetted.grid.cell**2
@@ -180,6 +194,7 @@ def _ponds(wetted: _Wetted, depth: FloatArray, limits: FlowLimits) -> tuple[Pond
                 area=float(sizes[one]),
                 volume=float(depth[own].sum()) * cell_area,
                 level=float(wetted.height[row, column] + deepest[one]),
+                before=float(before[own].max()),
                 wall=wall,
             )
         )

@@ -27,7 +27,8 @@ class FlowLimits:
 class Pond:
     """Water that stands after rain: deepest `spot`, greatest `depth`, `area`, `volume`, top level.
 
-    `wall` is the house wall that it touches, None where it touches none.
+    `before` is how deep water stands there on the existing ground; `wall` is the house wall that
+    it touches, None where it touches none.
     """
 
     spot: FloatArray
@@ -35,6 +36,7 @@ class Pond:
     area: float
     volume: float
     level: float
+    before: float
     wall: int | None
 
 

@@ -92,6 +92,20 @@ def house_rays(house: FloatArray, distance: float, station_every: float) -> list
     return rays
 
 
+def own_shares(lot: Finished, rays: list[Ray]) -> list[float]:
+    """How much of each ray, from its wall, lies on ground to which no other wall is nearer."""
+    lines = np.array([ray.line for ray in rays]).reshape(-1, 2, 2)
+    ends = np.concatenate([lines, np.zeros((len(lines), 2, 1))], axis=2)
+    pieces = segments_over(lot.owners, ends)
+    wall = np.array([ray.wall for ray in rays])
+    length = np.hypot(*(lines[:, 1] - lines[:, 0]).T)
+    shares = np.ones(len(rays))
+    other = lot.owners.label[pieces.face] != wall[pieces.segment]
+    other &= (pieces.end - pieces.start) * length[pieces.segment] > NUDGE
+    np.minimum.at(shares, pieces.segment[other], pieces.start[other])
+    return [float(share) for share in shares]
+
+
 def ground_along(
     ground: Surface, lot: Finished, settling: Settling | None, rays: list[Ray]
 ) -> list[RayGround]:

@@ -60,24 +60,41 @@ def test_every_wall_has_rays_at_both_ends_and_between_and_on_each_mitre():
     assert {r.away for r in mitres} == {10.0}
 
 
-def test_a_corner_that_stands_in_has_no_ray_and_walls_that_face_one_another_are_half_the_way():
+def test_between_walls_that_face_one_another_each_rules_half_the_way():
     # a court 8 ft wide between two wings: water from either wall turns in its middle
     house = np.array([[0, 0], [40, 0], [40, 30], [24, 30], [24, 10], [16, 10], [16, 30], [0, 30.0]])
     walls = tuple("abcdefgh")
     level = apron(0.05).__class__(
         grades=np.full((8, 2), 101.0), fall=0.05, fall_distance=10.0, cut_slope=3.0, fill_slope=3.0
     )
-    court = failures(lot(house=house, walls=walls, apron=level), plane(100.0))
-    # its end wall looks along a valley that does not fall: 0.05 x 4 ft is all there is
-    assert [(f.wall, f.why, round(f.fall, 6)) for f in court] == [(4, "fall", 0.2)]
+    assert failures(lot(house=house, walls=walls, apron=level), plane(100.0)) == ()
     steep = failures(
         lot(house=house, walls=walls, apron=level, pads=(pad(house[[3, 6, 5, 4]], 101.0),))
     )
-    assert {(f.wall, f.why, f.end) for f in steep} >= {(3, "fall", "house"), (5, "fall", "house")}
+    assert {(f.wall, f.why, f.end) for f in steep} >= {
+        (3, "fall", "other wall"),
+        (5, "fall", "other wall"),
+    }
     middle = [f for f in steep if f.wall == 3]
     assert all(f.line[1][0] == pytest.approx(20.0) for f in middle)
     assert all(f.needed == pytest.approx(0.02 * 4.0) for f in middle)
     assert 0.0 not in [f.station for f in steep if f.wall in (4, 5)]
+
+
+def test_in_a_corner_that_stands_in_a_wall_rules_as_far_as_it_is_the_nearer():
+    house = np.array([[0, 0], [40, 0], [40, 15], [20, 15], [20, 30], [0, 30.0]])
+    low = apron(0.049).__class__(
+        grades=np.full((6, 2), 101.0), fall=0.049, fall_distance=10.0, cut_slope=3.0, fill_slope=3.0
+    )
+    found = failures(lot(house=house, walls=tuple("abcdef"), apron=low), plane(100.0))
+    corner = {f.station: f for f in found if f.wall == 3}  # from (20, 15) to (20, 30)
+    assert 0.0 not in {round(f.station, 3) for f in found if f.wall == 3}
+    for f in corner.values():
+        gone = min(10.0, f.station)
+        assert f.end == ("distance" if f.station > 10.1 else "other wall")
+        assert f.needed == pytest.approx(0.05 * gone, abs=1e-5)
+        assert f.fall == pytest.approx(0.049 * gone, abs=1e-5)
+    assert {5.0, 10.0, 15.0} == {round(station, 3) for station in corner}
 
 
 def test_a_hard_surface_may_fall_two_per_cent():
