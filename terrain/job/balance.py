@@ -50,11 +50,13 @@ class Balance:
     """The elevations that balance, each None with a reason in words.
 
     `wall_grade` is what `lot.wall_grade` would be (or, where walls have their own, the first one's
-    first corner, all moving alike). `step` is the curve's, `loads_a_step` how many loads more leave
-    or fewer come if the lot is a step lower, about the job's own elevation; `money_a_step` with a
-    price per load.
+    first corner, all moving alike). `asked_grade` and `asked_floor` are the job's own. `step` is
+    the curve's, `loads_a_step` how many loads more leave or fewer come if the lot is a step lower,
+    about the job's own elevation; `money_a_step` with a price per load.
     """
 
+    asked_grade: float
+    asked_floor: float
     wall_grade: float | None
     wall_grade_reason: str | None
     floor: float | None
@@ -89,6 +91,8 @@ def balance_of(graded: Graded) -> Balance:
     curve = tuple(_curve(graded, by_grade, base, step))
     loads, money = _worth(graded, by_grade, step)
     return Balance(
+        asked_grade=base,
+        asked_floor=graded.worked.layout.design.floor,
         wall_grade=None if grade is None else base + grade,
         wall_grade_reason=grade_reason,
         floor=None if floor is None else graded.worked.layout.design.floor + floor,

@@ -74,6 +74,7 @@ def graded_told(graded: Graded, progress: Progress = _silent) -> GradeAnswer:
             *spike_notes(worked.existing, job.unit.name),
             *asked.notes,
         ),
+        assumed=asked.notes,
     )
 
 

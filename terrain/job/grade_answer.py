@@ -39,7 +39,10 @@ class StructureVolumes:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class GradeAnswer:
-    """The whole answer: each side, the lot, where it balances, what is left untied, drainage."""
+    """The whole answer: each side, the lot, where it balances, what is left untied, drainage.
+
+    `assumed` are those of the `notes` that say what was taken where the job is silent.
+    """
 
     title: str
     length_unit: str
@@ -52,3 +55,4 @@ class GradeAnswer:
     drainage: Drainage
     cautions: tuple[Caution, ...]
     notes: tuple[str, ...]
+    assumed: tuple[str, ...]

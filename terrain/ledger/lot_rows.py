@@ -5,10 +5,11 @@ from dataclasses import dataclass
 import numpy as np
 
 from terrain.base.arrays import FloatArray
+from terrain.base.errors import SurfaceError
 from terrain.base.units import LengthUnit
 from terrain.ledger.entries import BankVolume, CompactedVolume, LooseVolume, Quantity
 from terrain.ledger.loads import truck_loads
-from terrain.ledger.lot_account import LotAccount
+from terrain.ledger.lot_account import CLOSES_WITHIN, LotAccount
 from terrain.ledger.soil import SoilFactors, bank_from_compacted, quantity
 
 
@@ -36,7 +37,8 @@ class LotTerms:
 class LotRow:
     """One side of the house, in the job's volume unit.
 
-    `surplus` is what it gives beyond what it needs (+) or lacks (-), in bank.
+    `gives` is the earth taken out that is fit for fill, `needs` what all fill there is dug from,
+    both in bank; `surplus` is what it gives beyond what it needs (+) or lacks (-).
     """
 
     wall: str
@@ -46,6 +48,8 @@ class LotRow:
     footing: float
     slab_fill: Quantity
     cut: BankVolume
+    gives: BankVolume
+    needs: BankVolume
     surplus: BankVolume
 
 
@@ -55,8 +59,9 @@ class LotTotal:
 
     `cut` and `fill` are finished against existing ground outside the house, before topsoil.
     Topsoil is in place: what is stripped, and what is put back. What leaves, `haul_bank`, is the
-    surplus and all that is fit for no fill, `unsuitable`; topsoil stays on the lot. `loads` are of
-    both what leaves and what is brought in, each rounded up, None without a truck.
+    surplus and all that is fit for no fill, `unsuitable`; topsoil stays on the lot. `imported` and
+    `hauled` are what is brought in and what leaves in all measures. `loads` are of both, each
+    rounded up, None without a truck.
     """
 
     cut: BankVolume
@@ -67,24 +72,36 @@ class LotTotal:
     unsuitable: BankVolume
     import_bank: BankVolume
     haul_bank: BankVolume
+    imported: Quantity
+    hauled: Quantity
+    import_loads: int | None
+    haul_loads: int | None
     loads: int | None
 
 
 def surplus_by_side(account: LotAccount, terms: LotTerms) -> FloatArray:
-    """What each side gives beyond its needs, (rows,) cubic length units in bank.
+    """What each side gives beyond its needs, (rows,) cubic length units in bank."""
+    return np.asarray(given_by_side(account, terms) - needed_by_side(account, terms))
 
-    It gives the earth taken out, less topsoil, less the share unfit for fill. It needs backfill,
-    grade fill and slab fill, compacted, and fill in place of topsoil stripped under fill. Topsoil
-    put back stands in for fill, and where ground is only cut makes the cut that much deeper.
-    Topsoil is depth times plan area: at a thin rim it is taken off to its full depth too.
+
+def given_by_side(account: LotAccount, terms: LotTerms) -> FloatArray:
+    """The earth taken out, less topsoil, less the share unfit for fill, (rows,) in bank."""
+    return np.asarray((1.0 - terms.unsuitable) * subsoil_out(account, terms))
+
+
+def needed_by_side(account: LotAccount, terms: LotTerms) -> FloatArray:
+    """What the fill of each side is dug from, (rows,) cubic length units in bank.
+
+    It needs backfill, grade fill and slab fill, compacted, and fill in place of topsoil stripped
+    under fill. Topsoil put back stands in for fill, and where ground is only cut makes the cut
+    that much deeper. Topsoil is depth times plan area: at a thin rim it is taken off to its full
+    depth too.
     """
     respread = terms.topsoil_respread
     needed = account.backfill + account.grade_fill + terms.slab_fill * account.area_slab
     needed = needed + terms.topsoil_strip * account.area_fill
     needed = needed - respread * (_respread_area(account) - account.area_cut)
-    fit = (1.0 - terms.unsuitable) * subsoil_out(account, terms)
-    surplus: FloatArray = fit - needed / (1.0 - terms.soil.shrink)
-    return surplus
+    return np.asarray(needed / (1.0 - terms.soil.shrink))
 
 
 def subsoil_out(account: LotAccount, terms: LotTerms) -> FloatArray:
@@ -109,7 +126,8 @@ def lot_rows(
 ) -> tuple[tuple[LotRow, ...], LotTotal]:
     """The rows by side and their total."""
     in_unit = terms.unit.volume
-    surplus = surplus_by_side(account, terms)
+    gives, needs = given_by_side(account, terms), needed_by_side(account, terms)
+    surplus = gives - needs
     slab = terms.slab_fill * account.area_slab
     rows = tuple(
         LotRow(
@@ -120,6 +138,8 @@ def lot_rows(
             footing=in_unit(float(account.footing[i])),
             slab_fill=_compacted(in_unit(float(slab[i])), terms.soil),
             cut=BankVolume(in_unit(float(account.earth_out[i]))),
+            gives=BankVolume(in_unit(float(gives[i]))),
+            needs=BankVolume(in_unit(float(needs[i]))),
             surplus=BankVolume(in_unit(float(surplus[i]))),
         )
         for i, name in enumerate(names)
@@ -132,6 +152,7 @@ def _total(account: LotAccount, surplus: float, terms: LotTerms) -> LotTotal:
     unfit = terms.unsuitable * float(subsoil_out(account, terms).sum())
     leaves = BankVolume(in_unit(max(surplus, 0.0) + unfit))
     comes = BankVolume(in_unit(max(-surplus, 0.0)))
+    _check_earth(account, (float(leaves), float(comes)), terms)
     strip = terms.topsoil_strip * float(_stripped_area(account).sum())
     respread = terms.topsoil_respread * float(_respread_area(account).sum())
     return LotTotal(
@@ -143,8 +164,31 @@ def _total(account: LotAccount, surplus: float, terms: LotTerms) -> LotTotal:
         unsuitable=BankVolume(in_unit(unfit)),
         import_bank=comes,
         haul_bank=leaves,
+        imported=quantity(comes, terms.soil),
+        hauled=quantity(leaves, terms.soil),
+        import_loads=loads_moved(BankVolume(0.0), comes, terms),
+        haul_loads=loads_moved(leaves, BankVolume(0.0), terms),
         loads=loads_moved(leaves, comes, terms),
     )
+
+
+def _check_earth(account: LotAccount, moved: tuple[float, float], terms: LotTerms) -> None:
+    """Hold what comes out and in, in bank, against what is put back, what leaves and topsoil.
+
+    Raises:
+        SurfaceError: they differ, which is a fault of ours.
+    """
+    leaves, comes = (volume / terms.unit.volume(1.0) for volume in moved)
+    fills = account.backfill + account.grade_fill + terms.slab_fill * account.area_slab
+    topsoil = terms.topsoil_strip * account.area_fill
+    topsoil = topsoil - terms.topsoil_respread * (_respread_area(account) - account.area_cut)
+    put_back = float((fills + topsoil).sum()) / (1.0 - terms.soil.shrink)
+    out = float(subsoil_out(account, terms).sum())
+    if abs(out + comes - put_back - leaves) > CLOSES_WITHIN * (out + comes + abs(put_back)):
+        raise SurfaceError(
+            f"{out:.9g} dug and {comes:.9g} brought in do not make {put_back:.9g} put back and "
+            f"{leaves:.9g} taken away, in cubic units; please report this job"
+        )
 
 
 def loads_moved(leaves: BankVolume, comes: BankVolume, terms: LotTerms) -> int | None:
