@@ -19,7 +19,10 @@ PLACES = np.linspace(0.1, 0.9, 9)
 """Shares of a wall's length at which the deepest cut is looked for."""
 
 INSIDE, BEYOND = 1.3, 0.5
-"""How far a section goes in from the face and on past the cut, in deepest cuts of the dig."""
+"""How far a section goes in from the face and on past the cut, in reaches of the dig."""
+
+SHALLOW = 0.1
+"""The reach of a dig is its deepest cut, or this share of the house's longer side if more."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -198,6 +201,11 @@ def _far(worked: Worked) -> float:
     return float(np.hypot(*np.ptp(corners, axis=0)))
 
 
+def _reach(worked: Worked) -> float:
+    side = float(np.ptp(worked.layout.design.corners, axis=0).max())
+    return max(worked.figures.deepest_cut, SHALLOW * side)
+
+
 def _crossings(ring: FloatArray, ray: _Ray, far: float) -> list[float]:
     """The stations at which the ray crosses a closed ring, from its face outward."""
     met = shapely.intersection(shapely.LinearRing(ring), shapely.LineString(ray.line(-1e-9, far)))
@@ -208,7 +216,7 @@ def _inside(worked: Worked, ray: _Ray) -> float:
     """The first station: a little past the footing, at most to the middle of the house."""
     inward = _Ray(spot=ray.spot, outward=-ray.outward, place=ray.place)
     across = _crossings(worked.layout.design.corners, inward, _far(worked))
-    reach = INSIDE * worked.figures.deepest_cut
+    reach = INSIDE * _reach(worked)
     return -min([reach, *(station / 2 for station in across if station > 1e-6)])
 
 
@@ -230,7 +238,7 @@ def _outside(
         last = max(last, run.high)
     elif run is not None:
         last = again
-    return last + BEYOND * worked.figures.deepest_cut, daylight
+    return last + BEYOND * _reach(worked), daylight
 
 
 def _dig_line_of(run: CutRun, low: float, high: float) -> FloatArray:

@@ -172,3 +172,12 @@ def test_the_cut_of_a_section_is_all_between_grade_and_dig(tmp_path):
         step = (section.high - section.low) / 20_000
         told = sum(Polygon(c.ring).area for c in section.cut)
         assert told == pytest.approx(depth.sum() * step, rel=1e-3)
+
+
+def test_where_nothing_is_dug_at_all_there_is_a_section_that_claims_no_cut(tmp_path):
+    dig = "floor = 120.0\noverdig = 2.0\nside = 1.0\n"
+    for section in sections_of(worked(tmp_path, dig)):
+        assert (section.cut, section.dig, section.daylight) == ((), (), None)
+        assert section.cut_at_face is None
+        assert section.low == pytest.approx(-1.3 * 4.0)  # a tenth of the longer side
+        assert section.high == pytest.approx(2.0 + 0.5 * 4.0)
