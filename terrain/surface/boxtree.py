@@ -47,6 +47,22 @@ def touching(box: Four, tree: Tree, found: IntArray, spare: IntArray) -> int:
 
 
 @compiled
+def faces_touching(box: FloatArray, start: Starts, ring: FloatArray) -> IntArray:
+    """The faces, in their order, whose own box touches `box` (west, south, east, north)."""
+    found = np.empty(len(start) - 1, np.int32)
+    count = 0
+    for face in range(len(start) - 1):
+        west = east = ring[start[face], 0]
+        south = north = ring[start[face], 1]
+        for i in range(start[face] + 1, start[face + 1]):
+            west, east = min(west, ring[i, 0]), max(east, ring[i, 0])
+            south, north = min(south, ring[i, 1]), max(north, ring[i, 1])
+        found[count] = face
+        count += (west <= box[2]) & (east >= box[0]) & (south <= box[3]) & (north >= box[1])
+    return found[:count].copy()
+
+
+@compiled
 def _fill_boxes(start: Starts, ring: FloatArray, boxes: FloatArray) -> None:
     """Write the box of each face, (n, 4) as west, south, east, north."""
     for face in range(len(start) - 1):

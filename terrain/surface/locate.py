@@ -1,12 +1,12 @@
 """Which triangle lies under a plan point, found through a grid of buckets."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
 from terrain.base.arrays import FloatArray, IntArray
-from terrain.surface.kernel import compiled
+from terrain.surface.compiled import Four, compiled
 from terrain.surface.tin_record import Tin
 
 Buckets = tuple[FloatArray, float, int, int, NDArray[np.int64], IntArray]
@@ -14,6 +14,9 @@ Buckets = tuple[FloatArray, float, int, int, NDArray[np.int64], IntArray]
 
 ON_EDGE = 1e-9
 """Length units by which a point may lie outside a triangle and still be on its edge."""
+
+FEW = 0.2
+"""Where points lie among so small a share of the triangles, buckets are laid over these alone."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -131,11 +134,40 @@ def _find(
                 best, found[i] = depth, item[at]
 
 
+@compiled
+def _touching(points: FloatArray, triangles: IntArray, box: Four) -> NDArray[np.int64]:
+    """The triangles whose own box touches one (west, south, east, north), in their order."""
+    west, south, east, north = box
+    near = np.empty(len(triangles), np.int64)
+    count = 0
+    for t in range(len(triangles)):
+        a, b, c = triangles[t, 0], triangles[t, 1], triangles[t, 2]
+        near[count] = t
+        count += (
+            (min(points[a, 0], points[b, 0], points[c, 0]) <= east)
+            & (max(points[a, 0], points[b, 0], points[c, 0]) >= west)
+            & (min(points[a, 1], points[b, 1], points[c, 1]) <= north)
+            & (max(points[a, 1], points[b, 1], points[c, 1]) >= south)
+        )
+    return near[:count].copy()
+
+
 def triangles_at(tin: Tin, plan: FloatArray, grid: TriangleGrid | None = None) -> IntArray:
     """The triangle (k,) int32 under each plan point (k, 2), -1 where there is no ground."""
-    grid = grid or triangle_grid(tin)
     plan = np.ascontiguousarray(plan, dtype=np.float64).reshape(-1, 2)
-    found = np.empty(len(plan), dtype=np.int32)
+    found = np.full(len(plan), -1, dtype=np.int32)
+    if grid is None and len(plan):
+        low, high = plan.min(axis=0) - ON_EDGE, plan.max(axis=0) + ON_EDGE
+        near = _touching(tin.points, tin.triangles, (low[0], low[1], high[0], high[1]))
+        if len(near) == 0:
+            return found
+        if len(near) < FEW * len(tin):  # buckets over all of a large TIN take longer than a look
+            corners, triangles = np.unique(tin.triangles[near], return_inverse=True)
+            triangles = triangles.reshape(-1, 3).astype(np.int32)
+            part = replace(tin, points=tin.points[corners], triangles=triangles)
+            _find(part.points, part.triangles, plan, triangle_grid(part).arrays, found)
+            return np.append(near, -1)[found].astype(np.int32)
+    grid = grid or triangle_grid(tin)
     _find(tin.points, tin.triangles, plan, grid.arrays, found)
     return found
 

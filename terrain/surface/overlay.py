@@ -16,15 +16,16 @@ from numpy.typing import NDArray
 
 from terrain.base.arrays import FloatArray, IntArray
 from terrain.surface import kernel
-from terrain.surface.boxtree import tree_of
+from terrain.surface.boxtree import faces_touching, tree_of
 from terrain.surface.compiled import Faces
-from terrain.surface.patches import Surface
+from terrain.surface.patches import Surface, picked
 from terrain.surface.sound import sound_edges
 
 FACES_A_CHUNK = 8192
 ROOM = 6 * FACES_A_CHUNK  # pairs, or parts, of a chunk; it goes on in another piece if need be
 CORNERS_A_PART = 4
 FACES_TOGETHER = 8
+FEW = 0.5  # of the finer faces: where fewer reach the other surface, the rest is left out first
 
 Columns: TypeAlias = tuple[IntArray, FloatArray]
 
@@ -131,11 +132,15 @@ def _run(
     fine, coarse, sign = surfaces
     if len(coarse) == 0:
         return _room(rows, 0)
-    arrays, coarse_arrays, tree = surface_arrays(fine), surface_arrays(coarse), tree_of(coarse)
+    coarse_arrays, tree = surface_arrays(coarse), tree_of(coarse)
+    near = faces_touching(tree[0][-1], *surface_arrays(fine)[:2])
+    if len(near) < FEW * len(fine):
+        fine = picked(fine, near)
+    arrays = surface_arrays(fine)
     sound_arrays = (*coarse_arrays, sound_edges(*coarse_arrays[:2]))
     counts = np.diff(arrays[0]), np.diff(coarse_arrays[0])
     together = FACES_TOGETHER if all((count == 3).all() for count in counts) else 1
-    most = 2 * int(counts[0].max() + counts[1].max()) + 8
+    most = 2 * int(counts[0].max(initial=0) + counts[1].max()) + 8
     used: list[Columns] = []
 
     def run_chunk(first: int) -> list[tuple[Columns, list[int]]]:
@@ -158,6 +163,8 @@ def _run(
                 whole = _append(whole, filled, out, done)
                 if out[0].shape[1] == ROOM:
                     used.append(out)
+    if fine is not surfaces[0]:
+        whole[0][0, : filled[0]] = near[whole[0][0, : filled[0]]]
     return whole[0][:, : filled[0]], whole[1][:, : filled[1]]
 
 

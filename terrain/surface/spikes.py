@@ -9,7 +9,9 @@ any height between the mean and the plane of the shots beside is taken as foreto
 row vouch for one another and are not found.
 """
 
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
+from os import cpu_count
 
 import numpy as np
 
@@ -62,7 +64,12 @@ def find_spikes(tin: Tin, limits: SpikeLimits | None = None) -> tuple[Spike, ...
     blamed = np.zeros(len(tin.points), dtype=np.bool_)
     least, farthest = np.zeros(len(tin.points)), np.zeros(len(tin.points))
     used = np.flatnonzero(seed >= 0)
-    fill_misses(tin.points, mesh, used, blamed, (least, farthest))
+    with ThreadPoolExecutor(cpu_count()) as pool:
+        for _ in pool.map(
+            lambda asked: fill_misses(tin.points, mesh, asked, blamed, (least, farthest)),
+            np.array_split(used, cpu_count() or 1),
+        ):
+            pass
     # ground curves away with the square of the distance
     farther = np.maximum(farthest[used] / np.median(farthest[used]), 1.0)
     scale = NORMAL_SCALE * float(np.median(np.abs(least[used])))

@@ -53,7 +53,8 @@ def _delaunay(plan: FloatArray, fixed: IntArray) -> tuple[IntArray, IntArray]:
     try:
         builder.insert_vertices(_buffer(plan))
         rim = builder.triangles_array(copy=False)["vertices"]
-        rim = np.unique(rim[(rim < OUTER_CORNERS).any(axis=1)])
+        touches = (rim[:, 0] < OUTER_CORNERS) | (rim[:, 1] < OUTER_CORNERS)
+        rim = np.unique(rim[touches | (rim[:, 2] < OUTER_CORNERS)])
         rim = rim[rim >= OUTER_CORNERS].astype(np.int64) - OUTER_CORNERS
         asked = np.concatenate([_hull_edges(plan, rim), fixed])
         builder.insert_edges(_buffer(np.ascontiguousarray(asked, dtype=np.uintc)))
@@ -96,6 +97,13 @@ def _height_over_longest(points: FloatArray, corners: IntArray) -> tuple[float, 
 
 
 @compiled
+def _lowest(corners: IntArray, t: int) -> int:
+    """The lowest corner of a triangle."""
+    lowest: int = min(corners[t, 0], corners[t, 1], corners[t, 2])
+    return lowest
+
+
+@compiled
 def _keep_ground(
     points: FloatArray, corners: IntArray, neighbours: IntArray, kept: BoolArray
 ) -> None:
@@ -103,7 +111,7 @@ def _keep_ground(
     stack = np.empty(3 * corners.shape[0], dtype=np.int64)
     waiting = 0
     for t in range(corners.shape[0]):
-        kept[t] = corners[t].min() >= 0
+        kept[t] = _lowest(corners, t) >= 0
     for t in range(corners.shape[0]):
         if kept[t]:
             for k in range(3):
@@ -134,12 +142,12 @@ def _order_by_first_point(corners: IntArray, kept: BoolArray, count: int, order:
     start = np.zeros(count + 1, dtype=np.int64)
     for t in range(corners.shape[0]):
         if kept[t]:
-            start[corners[t].min() + 1] += 1
+            start[_lowest(corners, t) + 1] += 1
     for i in range(count):
         start[i + 1] += start[i]
     for t in range(corners.shape[0]):
         if kept[t]:
-            first = corners[t].min()
+            first = _lowest(corners, t)
             order[start[first]] = t
             start[first] += 1
 
