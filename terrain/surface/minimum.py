@@ -121,8 +121,10 @@ def sound_parts(faces: OverlayFaces, keep: BoolArray, source: Surface, parent: I
 
 
 def span(*surfaces: Surface) -> tuple[FloatArray, FloatArray]:
-    """A box well outside both surfaces."""
+    """A box well outside all surfaces; some box where none of them has a face."""
     corners = np.concatenate([s.ring for s in surfaces])
+    if not len(corners):
+        return np.zeros(2), np.ones(2)
     low, high = corners.min(axis=0), corners.max(axis=0)
     margin = float((high - low).max()) + 1.0
     return low - margin, high + margin

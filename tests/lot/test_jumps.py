@@ -64,7 +64,7 @@ def test_a_step_between_two_walls_is_told_with_both_names():
     assert face.height == pytest.approx(1.0, abs=HAIR)
     # out along the corner until the higher side's fill is 0.01 high
     far = 10 + 3 * (1.5 - LEAST)
-    assert ends(face) == [(40.0, 0.0), (40.0 + far, -far)]
+    assert ends(face) == [(40.0, 0.0), (round(40.0 + far, 6), round(-far, 6))]
 
 
 def test_at_an_inside_corner_unlike_linear_grades_leave_a_step():
