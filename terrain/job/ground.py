@@ -165,9 +165,7 @@ def _lines_of_shots(job: Job, shots: Shots) -> tuple[tuple[Line, ...], list[str]
     joined = lines(shots)
     notes += joined.notes
     found += (
-        _line(b, shots, LineKind.BREAKLINE)
-        for b in joined.lines
-        if b.code.casefold() not in taken
+        _line(b, shots, LineKind.BREAKLINE) for b in joined.lines if b.code.casefold() not in taken
     )
     return tuple(found), list(dict.fromkeys(notes))
 
