@@ -1,14 +1,15 @@
-"""Lines of equal height on a TIN, exact on its plane triangles."""
+"""Lines of equal height on triangles, exact on each plane."""
 
 import math
 from dataclasses import dataclass
+from typing import Protocol
 
 import numpy as np
+import shapely
 from numpy.typing import NDArray
 
 from terrain.base.arrays import FloatArray, IntArray
 from terrain.surface.compiled import compiled
-from terrain.surface.tin_record import Tin
 
 FEWEST = 8
 """Contours wanted at least between the lowest and the highest point of a ground."""
@@ -16,8 +17,23 @@ FEWEST = 8
 STEPS = (1.0, 2.0, 5.0)
 """Contour intervals are one of these times a power of ten; common practice, no source."""
 
+SAME_SPOT = 7
+"""Decimals of a length unit to which ends of contours are one spot."""
+
 INDEX_EVERY = 5
 """Every fifth contour is drawn heavier; common practice, no source."""
+
+
+class Triangulated(Protocol):
+    """Triangles (m, 3) into points (n, 3), each counter-clockwise in plan."""
+
+    @property
+    def points(self) -> FloatArray:
+        """Easting, northing, upward."""
+
+    @property
+    def triangles(self) -> IntArray:
+        """Three points each."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -49,7 +65,19 @@ class Contours:
         return self.plan[self.start[which] : self.start[which + 1]]
 
 
-def usual_interval(tin: Tin, least: float) -> float:
+class Triangles(Protocol):
+    """What contours are drawn on: `points` (n, 3) and `triangles` (m, 3) of their indices."""
+
+    @property
+    def points(self) -> FloatArray:
+        """Easting, northing and upward of each point."""
+
+    @property
+    def triangles(self) -> IntArray:
+        """The three points of each triangle, counter-clockwise."""
+
+
+def usual_interval(tin: Triangles, least: float) -> float:
     """The widest round interval, `least` or more, that gives a ground eight contours or so."""
     wanted = float(np.ptp(tin.points[:, 2][tin.triangles])) / FEWEST
     if wanted <= least:
@@ -58,7 +86,7 @@ def usual_interval(tin: Tin, least: float) -> float:
     return max(least, max(step * power for step in STEPS if step * power <= wanted))
 
 
-def contours(tin: Tin, interval: float) -> Contours:
+def contours(tin: Triangles, interval: float) -> Contours:
     """Every contour of a TIN at whole multiples of `interval`, in length units.
 
     A point exactly at a contour's height counts as above it, so the contour passes through the
@@ -87,7 +115,7 @@ def _upward(step: NDArray[np.int64], interval: float) -> FloatArray:
     return np.asarray(step * interval)
 
 
-def _crossed(tin: Tin, interval: float) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
+def _crossed(tin: Triangles, interval: float) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
     """Each triangle as often as contours cross it, and which contour."""
     upward = tin.points[tin.triangles, 2]
     low, high = upward.min(axis=1), upward.max(axis=1)
@@ -98,13 +126,13 @@ def _crossed(tin: Tin, interval: float) -> tuple[NDArray[np.int64], NDArray[np.i
         _upward(last, interval) > high
     )
     count = np.maximum(last - first + 1, 0)
-    face = np.repeat(np.arange(len(tin)), count)
+    face = np.repeat(np.arange(len(tin.triangles)), count)
     before = np.cumsum(count) - count
     return face, first[face] + np.arange(len(face)) - before[face]
 
 
 def _ends(
-    tin: Tin, face: NDArray[np.int64], upward: FloatArray
+    tin: Triangles, face: NDArray[np.int64], upward: FloatArray
 ) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
     """The sides, as keys of their two points, by which a contour enters and leaves a triangle."""
     corners = tin.triangles[face].astype(np.int64)
@@ -120,7 +148,7 @@ def _ends(
     return key(falls), key(climbs)
 
 
-def _crossings(tin: Tin, side: NDArray[np.int64], upward: FloatArray) -> FloatArray:
+def _crossings(tin: Triangles, side: NDArray[np.int64], upward: FloatArray) -> FloatArray:
     """Where each side (k,) has a height, reckoned from its lower end."""
     a, b = tin.points[side // len(tin.points)], tin.points[side % len(tin.points)]
     lower = (a[:, 2] <= b[:, 2])[:, None]
@@ -174,3 +202,35 @@ def _without_repeats(
         start=np.concatenate([[0], np.cumsum(counts[lines])]),
         plan=plan[keep],
     )
+
+
+def joined(drawn: Contours) -> Contours:
+    """The same contours with pieces of one height that end on one spot made one line.
+
+    Triangles that do not share whole sides leave a contour in pieces; spots are one to
+    `SAME_SPOT` decimals.
+    """
+    steps, starts, plans = [], [0], [np.zeros((0, 2))]
+    rounded = np.round(drawn.plan, SAME_SPOT) + 0.0
+    line = np.repeat(np.arange(len(drawn)), np.diff(drawn.start))
+    for step in np.unique(drawn.step):
+        of_step = drawn.step[line] == step
+        pieces = shapely.linestrings(rounded[of_step], indices=_from_nought(line[of_step]))
+        merged = shapely.line_merge(shapely.multilinestrings(pieces), directed=True)
+        for one in shapely.get_parts(merged):
+            corners = shapely.get_coordinates(one)
+            steps.append(int(step))
+            starts.append(starts[-1] + len(corners))
+            plans.append(corners)
+    return Contours(
+        interval=drawn.interval,
+        step=np.array(steps, dtype=np.int64),
+        start=np.array(starts, dtype=np.int64),
+        plan=np.concatenate(plans),
+    )
+
+
+def _from_nought(index: IntArray) -> IntArray:
+    """The same numbers in order, counted from nought without gaps."""
+    counted: IntArray = np.unique(index, return_inverse=True)[1]
+    return counted
