@@ -7,7 +7,7 @@ written only where it is below the ground. What the schema asks of units and sur
 of LandXML-1.2.xsd.
 """
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from pathlib import Path
 from typing import Any, BinaryIO, TypeAlias
 from xml.sax.saxutils import quoteattr
@@ -18,6 +18,7 @@ import pyarrow.compute as pc
 import pyproj
 
 from terrain.base.arrays import FloatArray, IntArray
+from terrain.export.on_site import OnSite
 from terrain.export.text import plain
 from terrain.job.layers import Layers
 from terrain.surface.facets import Facets
@@ -26,6 +27,7 @@ Column: TypeAlias = "pa.Array[Any]"
 
 NAMESPACE = "http://www.landxml.org/schema/LandXML-1.2"
 CHUNK = 131072
+EXISTING = "existing", "The ground before the dig, as surveyed", "existing"
 UNITS = {
     "ft": '<Imperial linearUnit="foot" areaUnit="squareFoot" volumeUnit="cubicYard" '
     'temperatureUnit="fahrenheit" pressureUnit="inHG"/>',
@@ -37,41 +39,45 @@ UNITS = {
 
 
 def write_surfaces_xml(layers: Layers, path: Path) -> None:
-    """Write the file at `path`; coordinates are those of the site, northing first."""
+    """Write existing ground and dig at `path`; coordinates are those of the site."""
+    tin = layers.existing
+    used = Facets(points=tin.points, triangles=tin.triangles, label=np.zeros(0, np.int32))
+    dig = (
+        "dig", "The dig where it is below the existing ground. Upright sides are jumps: two "
+        "points over one spot, no face between", "proposed",
+    )  # fmt: skip
+    write_meshes_xml(layers, [(used, EXISTING), (layers.dug, dig)], path)
+
+
+def write_meshes_xml(
+    site: OnSite, meshes: Sequence[tuple[Facets, tuple[str, str, str]]], path: Path
+) -> None:
+    """Write surfaces at `path`, each with its name, what it is, and its state; northing first."""
     with path.open("xb") as file:
-        file.write(_head(layers).encode("utf-8"))
-        tin = layers.existing
-        used = Facets(points=tin.points, triangles=tin.triangles, label=np.zeros(0, np.int32))
-        _write_surface(
-            file, layers, used,
-            ("existing", "The ground before the dig, as surveyed", "existing"),
-        )  # fmt: skip
-        _write_surface(
-            file, layers, layers.dug,
-            ("dig", "The dig where it is below the existing ground. Upright sides are jumps: two "
-             "points over one spot, no face between", "proposed"),
-        )  # fmt: skip
+        file.write(_head(site).encode("utf-8"))
+        for mesh, told in meshes:
+            _write_surface(file, site, mesh, told)
         file.write(b" </Surfaces>\n</LandXML>\n")
 
 
-def _head(layers: Layers) -> str:
+def _head(site: OnSite) -> str:
     return (
         '<?xml version="1.0" encoding="UTF-8"?>\n'
         f'<LandXML xmlns="{NAMESPACE}" xmlns:xsi="http://www.w3.org/2001/XMLSchema-instance" '
         f'xsi:schemaLocation="{NAMESPACE} {NAMESPACE}/LandXML-1.2.xsd" version="1.2" '
-        f'date="{layers.date}" time="00:00:00" language="English" readOnly="false">\n'
-        f" <Units>{UNITS[layers.unit.name]}</Units>\n"
-        f" {_coordinate_system(layers)}\n"
-        f" <Project name={_attribute(layers.title)}/>\n"
+        f'date="{site.date}" time="00:00:00" language="English" readOnly="false">\n'
+        f" <Units>{UNITS[site.unit.name]}</Units>\n"
+        f" {_coordinate_system(site)}\n"
+        f" <Project name={_attribute(site.title)}/>\n"
         ' <Application name="spoilbank"/>\n'
         " <Surfaces>\n"
     )
 
 
-def _coordinate_system(layers: Layers) -> str:
-    if layers.crs is None:
+def _coordinate_system(site: OnSite) -> str:
+    if site.crs is None:
         return '<CoordinateSystem desc="Local grid without a CRS"/>'
-    crs = pyproj.CRS.from_user_input(layers.crs)
+    crs = pyproj.CRS.from_user_input(site.crs)
     plan = (crs.sub_crs_list or [crs])[0]
     code = plan.to_epsg()
     epsg = "" if code is None else f' epsgCode="{code}"'
@@ -83,12 +89,10 @@ def _attribute(text: str) -> str:
     return quoteattr(plain(text))
 
 
-def _write_surface(
-    file: BinaryIO, layers: Layers, mesh: Facets, told: tuple[str, str, str]
-) -> None:
+def _write_surface(file: BinaryIO, site: OnSite, mesh: Facets, told: tuple[str, str, str]) -> None:
     """Write one surface; `told` are its name, what it is, and its state."""
     name, description, state = told
-    points = np.column_stack([layers.frame.to_site(mesh.points[:, :2]), mesh.points[:, 2]])
+    points = np.column_stack([site.frame.to_site(mesh.points[:, :2]), mesh.points[:, 2]])
     head = f"  <Surface name={_attribute(name)} desc={_attribute(description)} state={state!r}>\n"
     heights = ""
     if len(points):
