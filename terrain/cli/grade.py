@@ -69,10 +69,16 @@ def run_grade(job: Path, out: Path | None, shown_as: str) -> tuple[Path, ...]:
 def write_grade(
     graded: "Graded", answer: "GradeAnswer", rasters: "tuple[Raster, ...]", folder: Path
 ) -> tuple[Path, ...]:
-    """Write the answer and its rasters, all or none; their paths."""
+    """Write the answer, its rasters and its layers, all or none; their paths."""
+    from datetime import date
+    from functools import partial
+
     from terrain.export.geotiff import RasterPlace, geotiff
     from terrain.export.grade_json import grade_json
+    from terrain.export.lot_gpkg import write_lot_gpkg
+    from terrain.export.lot_xml import write_lot_xml
     from terrain.export.write import Content, write_files
+    from terrain.job.lot_layers import lot_layers_of
 
     worked = graded.worked
     place = RasterPlace(
@@ -85,4 +91,9 @@ def write_grade(
     paths = {raster.name: str(folder / f"{raster.name}.tif") for raster in rasters}
     files: dict[str, Content] = {"grade.json": as_utf8(grade_json(answer, rasters, paths))}
     files |= {f"{raster.name}.tif": geotiff(raster, place) for raster in rasters}
+    layers = lot_layers_of(graded, answer, date.today().isoformat())
+    files |= {
+        "grade.gpkg": partial(write_lot_gpkg, layers),
+        "grade.xml": partial(write_lot_xml, layers),
+    }
     return write_files(folder, files)

@@ -10,9 +10,10 @@ import shapely
 from numpy.typing import NDArray
 
 from terrain.base.arrays import FloatArray, IntArray
+from terrain.export.on_site import OnSite
 from terrain.export.text import plain
 from terrain.job.layers import DrawnLine, Layers
-from terrain.surface.contours import INDEX_EVERY
+from terrain.surface.contours import INDEX_EVERY, Contours
 
 Column: TypeAlias = "pa.Array[Any]"
 
@@ -69,22 +70,21 @@ def lines_table(layers: Layers, lines: Sequence[DrawnLine]) -> pa.Table:
     """Lines in space with name and kind."""
     return pa.table(
         {
-            GEOMETRY: _wkb([shapely.linestrings(_on_site(layers, line.points)) for line in lines]),
-            "name": _texts(line.name for line in lines),
-            "kind": _texts(line.kind for line in lines),
+            GEOMETRY: wkb([shapely.linestrings(on_site(layers, line.points)) for line in lines]),
+            "name": texts(line.name for line in lines),
+            "kind": texts(line.kind for line in lines),
         }
     )
 
 
-def contours_table(layers: Layers) -> pa.Table:
+def contours_table(site: OnSite, drawn: Contours) -> pa.Table:
     """Contours in space with their elevation."""
-    drawn = layers.contours
     line = np.repeat(np.arange(len(drawn)), np.diff(drawn.start))
     corners = np.column_stack([drawn.plan, drawn.upward[line]])
-    shapes = shapely.linestrings(_on_site(layers, corners), indices=line)
+    shapes = shapely.linestrings(on_site(site, corners), indices=line)
     return pa.table(
         {
-            GEOMETRY: _wkb(shapes),
+            GEOMETRY: wkb(shapes),
             "elevation": pa.array(drawn.upward),
             "index_contour": pa.array(drawn.step % INDEX_EVERY == 0),
         }
@@ -97,15 +97,15 @@ def walls_table(layers: Layers) -> pa.Table:
     walls = [rows[line.name] for line in layers.walls]
     return pa.table(
         {
-            GEOMETRY: _wkb(
-                [shapely.linestrings(_on_site(layers, line.points)) for line in layers.walls]
+            GEOMETRY: wkb(
+                [shapely.linestrings(on_site(layers, line.points)) for line in layers.walls]
             ),
-            "name": _texts(row.name for row in walls),
-            "bank": _numbers(row.quantity.bank for row in walls),
-            "loose": _numbers(row.quantity.loose for row in walls),
-            "compacted": _numbers(row.quantity.compacted for row in walls),
-            "topsoil": _numbers(row.topsoil for row in walls),
-            "bank_plus_minus_95": _numbers(row.bank_plus_minus_95 for row in walls),
+            "name": texts(row.name for row in walls),
+            "bank": numbers(row.quantity.bank for row in walls),
+            "loose": numbers(row.quantity.loose for row in walls),
+            "compacted": numbers(row.quantity.compacted for row in walls),
+            "topsoil": numbers(row.topsoil for row in walls),
+            "bank_plus_minus_95": numbers(row.bank_plus_minus_95 for row in walls),
         }
     )
 
@@ -113,9 +113,9 @@ def walls_table(layers: Layers) -> pa.Table:
 def parts_table(layers: Layers) -> pa.Table:
     """A shape a row and part with its bank volume and plan area."""
     parts = layers.parts
-    shapes = [shapely.transform(part.shape, lambda plan: _on_site(layers, plan)) for part in parts]
+    shapes = [shapely.transform(part.shape, lambda plan: on_site(layers, plan)) for part in parts]
     return pa.table(
-        {GEOMETRY: _wkb(shapes)}
+        {GEOMETRY: wkb(shapes)}
         | _labelled(layers, [part.label for part in parts])
         | _figures(layers, parts)
     )
@@ -127,13 +127,13 @@ def faces_table(layers: Layers) -> pa.Table:
     shapes = [
         shapely.transform(
             shapely.force_3d(face.shape),
-            lambda corners, face=face: _on_site(layers, face.lifted(corners[:, :2])),
+            lambda corners, face=face: on_site(layers, face.lifted(corners[:, :2])),
             include_z=True,
         )
         for face in faces
     ]
     return pa.table(
-        {GEOMETRY: _wkb(shapes)}
+        {GEOMETRY: wkb(shapes)}
         | _labelled(layers, [face.label for face in faces])
         | _figures(layers, faces)
     )
@@ -141,35 +141,37 @@ def faces_table(layers: Layers) -> pa.Table:
 
 def _labelled(layers: Layers, labels: Sequence[int]) -> dict[str, Column]:
     return {
-        "name": _texts(layers.row(label).name for label in labels),
-        "kind": _texts(layers.row(label).kind for label in labels),
-        "part": _texts(layers.part(label) for label in labels),
+        "name": texts(layers.row(label).name for label in labels),
+        "kind": texts(layers.row(label).kind for label in labels),
+        "part": texts(layers.part(label) for label in labels),
     }
 
 
 def _figures(layers: Layers, dug: Sequence[Any]) -> dict[str, Column]:
     return {
-        "bank": _numbers(layers.bank(one.bank) for one in dug),
-        "area": _numbers(one.area for one in dug),
+        "bank": numbers(layers.bank(one.bank) for one in dug),
+        "area": numbers(one.area for one in dug),
     }
 
 
-def _on_site(layers: Layers, corners: FloatArray) -> FloatArray:
+def on_site(site: OnSite, corners: FloatArray) -> FloatArray:
     """Corners (m, 2 or 3) of the local frame on the site; heights stay."""
     moved = np.array(corners, dtype=np.float64)
-    moved[:, :2] = layers.frame.to_site(corners[:, :2])
+    moved[:, :2] = site.frame.to_site(corners[:, :2])
     return moved
 
 
-def _wkb(shapes: Sequence[shapely.Geometry] | NDArray[np.object_]) -> Column:
+def wkb(shapes: Sequence[shapely.Geometry] | NDArray[np.object_]) -> Column:
+    """Shapes as ISO well-known binary."""
     written = shapely.to_wkb(np.asarray(shapes, dtype=object), flavor="iso", byte_order=1)
     return pa.array(written, type=pa.binary())
 
 
-def _texts(texts: Iterator[str]) -> Column:
+def texts(words: Iterator[str]) -> Column:
     """The texts made plain; an empty one is null."""
-    return pa.array([plain(text) or None for text in texts], type=pa.string())
+    return pa.array([plain(text) or None for text in words], type=pa.string())
 
 
-def _numbers(numbers: Iterator[float | None]) -> Column:
-    return pa.array(list(numbers), type=pa.float64())
+def numbers(values: Iterator[float | None]) -> Column:
+    """The numbers; None is null."""
+    return pa.array(list(values), type=pa.float64())

@@ -45,7 +45,8 @@ def _layers(layers: Layers) -> Iterator[Table]:
         )  # fmt: skip
     interval = f"{layers.contours.interval:g} {unit}"
     yield Table(
-        name="existing_contours", geometry_type="LineString Z", table=contours_table(layers),
+        name="existing_contours", geometry_type="LineString Z",
+        table=contours_table(layers, layers.contours),
         description=f"Contours of the existing ground every {interval}; higher ground on the left,"
         f" every fifth an index contour.{lengths}{where}",
     )  # fmt: skip

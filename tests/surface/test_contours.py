@@ -5,7 +5,8 @@ import math
 import numpy as np
 import pytest
 
-from terrain.surface.contours import Contours, contours, usual_interval
+from terrain.surface.contours import Contours, contours, joined, usual_interval
+from terrain.surface.facets import Facets
 from terrain.surface.locate import heights_at
 from terrain.surface.tin import build_tin
 
@@ -121,3 +122,31 @@ def test_level_ground_has_no_contours():
 def test_the_usual_interval_is_round_and_gives_eight_contours_or_more(relief, interval):
     tin = build_tin([[0, 0, 100.0], [9, 0, 100.0 + relief], [9, 9, 100.0], [0, 9, 101.0]])
     assert usual_interval(tin, 0.1) == pytest.approx(interval)
+
+
+def test_pieces_of_one_contour_are_joined_where_triangles_share_no_whole_side():
+    # a slope cut in two at easting 5, the east half cut finer: three corners on one side
+    points = np.array(
+        [[0, 0, 0], [5, 0, 0], [5, 10, 10], [0, 10, 10], [5, 4, 4], [10, 0, 0], [10, 10, 10.0]]
+    )
+    triangles = np.array([[0, 1, 2], [0, 2, 3], [1, 5, 4], [5, 6, 4], [4, 6, 2]])
+    mesh = Facets(points=points, triangles=triangles, label=np.zeros(5, dtype=np.int32))
+    pieces = contours(mesh, 3.0)
+    whole = joined(pieces)
+    assert len(pieces) > len(whole) == 3
+    for which, upward in enumerate(whole.upward):
+        line = whole.line(which)
+        np.testing.assert_allclose(line[:, 1], upward, atol=1e-6)
+        # higher ground, to the north, is on the left of a line that runs east
+        assert (line[0, 0], line[-1, 0]) == (0.0, 10.0)
+    assert lengths(whole) == pytest.approx(lengths(pieces))
+
+
+def test_nothing_to_join_is_nothing():
+    mesh = Facets(
+        points=np.array([[0, 0, 1], [1, 0, 1.2], [0, 1, 1.4]]),
+        triangles=np.array([[0, 1, 2]]),
+        label=np.zeros(1, dtype=np.int32),
+    )
+    assert len(joined(contours(mesh, 1.0))) <= 1
+    assert len(joined(contours(mesh, 5.0))) == 0
