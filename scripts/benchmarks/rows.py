@@ -120,6 +120,14 @@ ROWS = (
         ),
     ),
     Row(
+        name="wall-grade",
+        title=lambda n: f"A wall grade changed on a lot of {n:,} shots, wanted under 1 s",
+        engines=(
+            Engine(label=OURS, case="lot.ours"),
+            Engine(label="scipy, a grid, fill alone", case="lot.scipy_grid"),
+        ),
+    ),
+    Row(
         name="help",
         title=lambda n: "`spoilbank --help`, wanted under 0.3 s",
         engines=(
