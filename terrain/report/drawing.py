@@ -4,7 +4,6 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 
 import numpy as np
-from shapely import LineString
 
 from terrain.base.arrays import FloatArray
 from terrain.job.answer import Plan, Volumes
@@ -39,8 +38,7 @@ class Drawing:
 
     def lines(self, lines: Iterable[FloatArray]) -> list[FloatArray]:
         """Polylines of the local frame in pixels, without corners too slight to see."""
-        moved = (self.view.pixels(line) for line in lines if len(line) > 1)
-        return [np.asarray(LineString(line).simplify(0.2).coords) for line in moved]
+        return self.view.lines(lines)
 
 
 def closed(ring: FloatArray) -> FloatArray:
@@ -55,12 +53,11 @@ def definitions(drawing: Drawing) -> str:
     rings += [
         np.array(hole.coords) for area in drawing.bands.region.geoms for hole in area.interiors
     ]
-    window = element("rect", width=view.width, height=view.height)
     region = element("path", d=path_data(drawing.lines(rings)), clip_rule="evenodd")
     stripe = element("path", d="M0 6L6 0", stroke=inks.INK, stroke_width=0.7, stroke_opacity=0.55)
     return element(
         "defs",
-        element("clipPath", window, id=f"{name}-window"),
+        window_clip(view, name),
         element("clipPath", region, id=f"{name}-cut"),
         element(
             "pattern",
@@ -71,6 +68,12 @@ def definitions(drawing: Drawing) -> str:
             patternUnits="userSpaceOnUse",
         ),
     )
+
+
+def window_clip(view: View, name: str) -> str:
+    """The clip path of a drawing's window."""
+    window = element("rect", width=view.width, height=view.height)
+    return element("clipPath", window, id=f"{name}-window")
 
 
 def shading(drawing: Drawing) -> str:

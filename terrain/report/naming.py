@@ -15,6 +15,7 @@ from terrain.report.labels import LINE_HEIGHT, Sheet, Spot, along_line, along_wa
 from terrain.report.marks import section_marks
 from terrain.report.names import plain, shortened
 from terrain.report.svg import Attribute, element, path_data, text, text_width
+from terrain.report.view import View
 
 LONGEST_NAME, SHORTEST_NAME = 24, 11
 FIGURES_APART = 190.0
@@ -39,6 +40,19 @@ class Written:
         turn = f"translate({spot.middle[0]:.1f} {spot.middle[1]:.1f}) rotate({spot.turn:.1f})"
         self.texts.append(text(content, transform=turn, y=0.35 * size, font_size=size, **style))
 
+    def markup(self) -> str:
+        """Leaders, and over them the texts, each with a halo."""
+        halo: dict[str, Attribute] = {
+            "stroke": inks.PAPER,
+            "stroke_width": 3.0,
+            "stroke_linejoin": "round",
+            "paint_order": "stroke",
+            "text_anchor": "middle",
+            "fill": inks.INK,
+        }
+        named = element("g", *self.texts, **halo) if self.texts else ""
+        return "".join(self.leaders) + named
+
 
 def names(drawing: Drawing) -> tuple[str, int]:
     """The markup of all names and depth figures, and how many names found no room."""
@@ -47,21 +61,18 @@ def names(drawing: Drawing) -> tuple[str, int]:
     _name_extras(drawing, sheet, written)
     marks = section_marks(drawing, sheet)
     _depth_figures(drawing, sheet, written)
-    halo: dict[str, Attribute] = {
-        "stroke": inks.PAPER,
-        "stroke_width": 3.0,
-        "stroke_linejoin": "round",
-        "paint_order": "stroke",
-        "text_anchor": "middle",
-        "fill": inks.INK,
-    }
-    named = element("g", *written.texts, **halo) if written.texts else ""
-    return marks + "".join(written.leaders) + named, written.left_off
+    return marks + written.markup(), written.left_off
 
 
-def north_place(drawing: Drawing) -> FloatArray:
+def north_place(view: View) -> FloatArray:
     """Where the north arrow stands: near the top right corner of the window."""
-    return np.array([drawing.view.width - 20.0, 36.0])
+    return np.array([view.width - 20.0, 36.0])
+
+
+def north_room(view: View) -> Polygon:
+    """The room that the north arrow takes."""
+    right, top = north_place(view)
+    return box(right - 16, top - 32, right + 16, top + 20)
 
 
 def _sheet(drawing: Drawing) -> Sheet:
@@ -75,11 +86,11 @@ def _sheet(drawing: Drawing) -> Sheet:
             *(closed(ring) for extra in plan.extras for ring in extra.rings),
         ]
     )
-    right, top = north_place(drawing)
-    north = box(right - 16, top - 32, right + 16, top + 20)
     window = box(3, 3, view.width - 3, view.height - 3)
     house = Polygon(view.pixels(plan.corners)).buffer(0)
-    return Sheet(window=window, lines=MultiLineString(lines), shunned=house, taken=[north])
+    return Sheet(
+        window=window, lines=MultiLineString(lines), shunned=house, taken=[north_room(view)]
+    )
 
 
 def _name_walls(drawing: Drawing, sheet: Sheet, written: Written) -> None:

@@ -5,11 +5,12 @@ from terrain.job.sections import Section
 from terrain.report import figures, inks
 from terrain.report.bands import band_colours, depth_bands
 from terrain.report.drawing import Drawing, definitions, outlines, shading, shots
-from terrain.report.key import KeyItem, area_item, flow, line_item, north_arrow, scale_bar
+from terrain.report.frame import Framed, framed
+from terrain.report.key import KeyItem, area_item, line_item
 from terrain.report.marks import section_item
 from terrain.report.names import plain
-from terrain.report.naming import depth_text, names, north_place
-from terrain.report.svg import element, text
+from terrain.report.naming import depth_text, names
+from terrain.report.svg import element
 from terrain.report.view import NARROW, view_of
 
 
@@ -28,61 +29,20 @@ def plan_svg(volumes: Volumes, width: float, name: str, sections: tuple[Section,
     )
     dots, dots_words = shots(drawing)
     words, left_off = names(drawing)
-    notes = [dots_words]
+    unit = figures.unit_sign(volumes.ledger.length_unit)
+    notes = [f"{volumes.date} · lengths in {unit}, north is up", dots_words]
     if left_off:
         notes.append(f"names left off for want of room: {figures.count(left_off)}")
-    key, bottom = _key(drawing, notes)
-    title = f"Plan of the dig: {plain(volumes.ledger.title)}"
-    window = element(
-        "g",
-        element("rect", width=width, height=drawing.view.height, fill=inks.LAND),
-        shading(drawing),
-        dots,
-        outlines(drawing),
-        words,
-        north_arrow(north_place(drawing), drawing.size),
-        clip_path=f"url(#{name}-window)",
+    sheet = Framed(
+        view=drawing.view,
+        name=name,
+        title=f"Plan of the dig: {plain(volumes.ledger.title)}",
+        unit=unit,
+        size=drawing.size,
+        notes=tuple(notes),
+        keys=(_band_items(drawing, unit), _line_items(drawing)),
     )
-    frame = element("rect", width=width, height=drawing.view.height, fill="none",
-                    stroke=inks.FAINT, stroke_width=1.0)  # fmt: skip
-    return element(
-        "svg",
-        definitions(drawing),
-        window,
-        frame,
-        key,
-        xmlns="http://www.w3.org/2000/svg",
-        viewBox=f"-1 -1 {width + 2:g} {bottom + 2:g}",
-        role="img",
-        aria_label=title,
-        font_family=inks.FACE,
-        class_=f"plan {name}",
-    )
-
-
-def _key(drawing: Drawing, notes: list[str]) -> tuple[str, float]:
-    """Scale bar, unit, date, depth bands and kinds of line; and where they end."""
-    view, size = drawing.view, drawing.size
-    ledger = drawing.volumes.ledger
-    unit = figures.unit_sign(ledger.length_unit)
-    bar = scale_bar(view.scale, unit, view.height + 8, size)
-    below = 44 if view.width < NARROW else 18
-    lines = (f"{drawing.volumes.date} · lengths in {unit}, north is up", *notes)
-    facts = [
-        text(
-            line,
-            x=0 if view.width < NARROW else view.width,
-            y=view.height + below + 16 * row,
-            text_anchor="start" if view.width < NARROW else "end",
-            font_size=size - 0.5,
-            fill=inks.FAINT,
-        )
-        for row, line in enumerate(lines)
-    ]
-    top = view.height + below + 16 * len(lines) + 2
-    bands, top = flow(_band_items(drawing, unit), view.width, top, size)
-    kinds, top = flow(_line_items(drawing), view.width, top + 6, size)
-    return "".join([bar, *facts, bands, kinds]), top
+    return framed(sheet, definitions(drawing), shading(drawing), dots, outlines(drawing), words)
 
 
 def _band_items(drawing: Drawing, unit: str) -> list[KeyItem]:

@@ -1,5 +1,8 @@
 """The words and figures of a section drawing, each where it covers no other."""
 
+from collections.abc import Sequence
+from typing import TypeAlias
+
 import numpy as np
 
 from terrain.base.arrays import FloatArray
@@ -14,6 +17,12 @@ HALO: dict[str, Attribute] = {
     "stroke": inks.PAPER, "stroke_width": 3.0, "stroke_linejoin": "round", "paint_order": "stroke",
 }  # fmt: skip
 THIN: dict[str, Attribute] = {"fill": "none", "stroke": inks.INK, "stroke_width": 0.7}
+Levels: TypeAlias = Sequence[tuple[str, float]]
+"""Names and elevations."""
+
+Mark: TypeAlias = tuple[str, float, float]
+"""A name, its station, and the elevation from which a line goes down to it."""
+
 SHORT_NAMES = {
     "top of wall": "wall top",
     "top of footing": "footing top",
@@ -23,28 +32,33 @@ SHORT_NAMES = {
 }
 
 
-def level_column(section: Section, unit: str) -> float:
-    """Pixels that the column of a section's levels takes."""
-    return 20 + max(text_width(words, SIZE - 0.5) for words, _ in _levels(section, unit))
-
-
-def _levels(section: Section, unit: str) -> list[tuple[str, float]]:
-    """The words and the elevation of every level, the highest first."""
+def levels_of(section: Section) -> list[tuple[str, float]]:
+    """The short name and the elevation of every level of a section."""
     levels = [(SHORT_NAMES[v.name], v.elevation) for v in section.levels]
     if section.grade_at_face is not None:
         levels.append(("grade", section.grade_at_face))
     if section.daylight is not None:
         levels.append(("daylight", section.daylight[1]))
-    levels.sort(key=lambda level: -level[1])
-    return [(f"{name} {figures.coordinate(up, unit)}", up) for name, up in levels]
+    return levels
 
 
-def level_words(sheet: Sheet) -> str:
+def level_column(levels: Levels, unit: str) -> float:
+    """Pixels that the column of some levels takes."""
+    return 20 + max(text_width(words, SIZE - 0.5) for words, _ in _told(levels, unit))
+
+
+def _told(levels: Levels, unit: str) -> list[tuple[str, float]]:
+    """The words and the elevation of every level, the highest first."""
+    ordered = sorted(levels, key=lambda level: -level[1])
+    return [(f"{name} {figures.coordinate(up, unit)}", up) for name, up in ordered]
+
+
+def level_words(sheet: Sheet, levels: Levels) -> str:
     """The column of levels on the left, spread so that none covers another, with their ties."""
-    levels = _levels(sheet.section, sheet.unit)
-    wanted = [sheet.down(elevation) for _, elevation in levels]
+    told = _told(levels, sheet.unit)
+    wanted = [sheet.down(elevation) for _, elevation in told]
     drawn = []
-    for (content, _), place, down in zip(levels, spread(wanted, ROW), wanted, strict=True):
+    for (content, _), place, down in zip(told, spread(wanted, ROW), wanted, strict=True):
         drawn.append(text(content, x=sheet.column - 16, y=place + 3.6, text_anchor="end",
                           font_size=SIZE - 0.5, fill=inks.INK))  # fmt: skip
         tie = np.array([[sheet.column - 13, place], [sheet.column - 5, down], [sheet.column, down]])
@@ -75,24 +89,29 @@ def _last(group: list[float], apart: float) -> float:
     return sum(group) / len(group) + apart * (len(group) - 1) / 2
 
 
-def axis_words(sheet: Sheet) -> tuple[str, float]:
-    """Under the drawing: how far out face, dig line and daylight are; and where that ends."""
-    section = sheet.section
-    marks = [("outside face", 0.0, sheet.down(section.floor))]
+def marks_of(section: Section) -> list[Mark]:
+    """The stations of a section of the dig: outside face, dig line, daylight."""
+    marks = [("outside face", 0.0, section.floor)]
     if section.dig_line is not None:
-        marks.append(("dig line", section.dig_line, sheet.down(section.floor)))
+        marks.append(("dig line", section.dig_line, section.floor))
     if section.daylight is not None:
-        marks.append(("daylight", section.daylight[0], sheet.down(section.daylight[1])))
+        marks.append(("daylight", *section.daylight))
+    return marks
+
+
+def axis_words(sheet: Sheet, marks: Sequence[Mark]) -> tuple[str, float]:
+    """Under the drawing: how far out each mark is; and where that ends."""
+    section = sheet.section
     end = sheet.across(section.high)
     ticks = [element("path", d=f"M{sheet.column:g} {sheet.height:g}H{end:.1f}", **THIN)]
     words = []
     down = sheet.height
-    for name, station, top in marks:
+    for name, station, upward in marks:
         down += ROW
         across = sheet.across(station)
         figure = figures.length(station, sheet.unit)
         content = name if station == 0 else f"{name} {figure} {figures.unit_sign(sheet.unit)} out"
-        tick = f"M{across:.1f} {top:.1f}V{down:.1f}"
+        tick = f"M{across:.1f} {sheet.down(upward):.1f}V{down:.1f}"
         ticks.append(element("path", d=tick, stroke_dasharray="3 2", **THIN))
         fits = across + 4 + text_width(content, SIZE) < WIDTH
         words.append(

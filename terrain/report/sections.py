@@ -8,7 +8,8 @@ from terrain.job.sections import Section
 from terrain.report import inks
 from terrain.report.key import KeyItem, area_item, flow, line_item
 from terrain.report.names import plain
-from terrain.report.section import CONCRETE, PARTS, section_scale, section_svg
+from terrain.report.section import PARTS, section_scale, section_svg
+from terrain.report.section_parts import CONCRETE
 from terrain.report.svg import Attribute, element
 
 COMPASS = ("north", "north-east", "east", "south-east", "south", "south-west", "west", "north-west")

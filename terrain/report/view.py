@@ -1,8 +1,10 @@
 """The window of a plan drawing: which ground it shows and at what scale."""
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 import numpy as np
+from shapely import LineString
 
 from terrain.base.arrays import FloatArray
 from terrain.job.answer import Plan
@@ -33,6 +35,11 @@ class View:
         down = (self.north - plan[..., 1]) * self.scale
         return np.stack([right, down], axis=-1)
 
+    def lines(self, lines: Iterable[FloatArray]) -> list[FloatArray]:
+        """Polylines of the local frame in pixels, without corners too slight to see."""
+        moved = (self.pixels(line) for line in lines if len(line) > 1)
+        return [np.asarray(LineString(line).simplify(0.2).coords) for line in moved]
+
     def within(self, places: FloatArray) -> FloatArray:
         """Those of the pixel places (m, 2) that fall in the window."""
         inside = np.all((places >= 0) & (places <= [self.width, self.height]), axis=1)
@@ -44,7 +51,11 @@ def view_of(plan: Plan, width: float) -> View:
     """The window that shows the whole dig, its pits and its daylight line, with room for names."""
     shown = [plan.corners, *plan.dig_line, *plan.daylight]
     shown += [ring for extra in plan.extras for ring in extra.rings]
-    points = np.concatenate([line for line in shown if len(line)])
+    return view_round(np.concatenate([line for line in shown if len(line)]), width)
+
+
+def view_round(points: FloatArray, width: float) -> View:
+    """The window that shows all of some points (n, 2) of the local frame, with room for names."""
     low, high = points.min(axis=0), points.max(axis=0)
     size = np.maximum((high - low) * (1 + 2 * MARGIN_SHARE), 1e-9)
     room = width - 2 * MARGIN_PIXELS

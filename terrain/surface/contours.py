@@ -24,18 +24,6 @@ INDEX_EVERY = 5
 """Every fifth contour is drawn heavier; common practice, no source."""
 
 
-class Triangulated(Protocol):
-    """Triangles (m, 3) into points (n, 3), each counter-clockwise in plan."""
-
-    @property
-    def points(self) -> FloatArray:
-        """Easting, northing, upward."""
-
-    @property
-    def triangles(self) -> IntArray:
-        """Three points each."""
-
-
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Contours:
     """Contours of a ground, higher ground on their left.

@@ -1,0 +1,102 @@
+"""Sections through the finished lot square to each wall: what is dug, put back, cut and filled."""
+
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+
+import numpy as np
+import shapely
+
+from terrain.base.arrays import FloatArray
+from terrain.job.graded import Graded
+from terrain.job.sections import Section, sections_of
+from terrain.surface.cut import cut_along
+from terrain.surface.patches import Surface
+from terrain.surface.profile import Profile, lower_of, profile_along
+
+PAST_APRON = 1.4
+"""How far out a section goes at least, in lengths of the apron."""
+
+HAIR = 1e-6
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LotSection:
+    """A section through a wall and the finished ground before it.
+
+    Args:
+        section: as of the dig, but carried out past the apron.
+        finished: lines (m, 2) of station and elevation: finished ground.
+        backfill: rings of what is put back, from the dig up to existing or finished ground.
+        fill: rings where finished ground is above the existing.
+        trimmed: rings where it is below.
+        grade: elevation of finished ground at the outside face, None where there is none.
+        apron: station and elevation where the fall from the house ends, None without.
+        fall: how much lower that is than at the face, None where either is not known.
+    """
+
+    section: Section
+    finished: tuple[FloatArray, ...]
+    backfill: tuple[FloatArray, ...]
+    fill: tuple[FloatArray, ...]
+    trimmed: tuple[FloatArray, ...]
+    grade: float | None
+    apron: tuple[float, float] | None
+    fall: float | None
+
+
+def lot_sections_of(graded: Graded, surface: Surface) -> tuple[LotSection, ...]:
+    """One section through every wall of the foundation; `surface` is the finished ground."""
+    return tuple(_section(graded, surface, own) for own in sections_of(graded.worked))
+
+
+def _section(graded: Graded, surface: Surface, own: Section) -> LotSection:
+    worked, fall_distance = graded.worked, graded.lot.design.apron.fall_distance
+    high = _outer_end(graded, own, max(own.high, PAST_APRON * fall_distance))
+    end = own.start + (own.end - own.start) * ((high - own.low) / (own.high - own.low))
+    line = np.stack([own.start, end])
+    ground, dig, finished = (
+        profile_along(each, line, own.low)
+        for each in (worked.existing.ground.surface, worked.dig.surface, surface)
+    )
+    dug = cut_along(ground, dig)
+    outside = finished.between(0.0, high)
+    at_face = len(outside) > 0 and float(outside.low[0]) < HAIR
+    grade = float(outside.upward_low[0]) if at_face else None
+    apron = outside.at(fall_distance)
+    return LotSection(
+        section=replace(
+            own, end=end, high=high, ground=ground.lines(),
+            dig=tuple(run.bottom_line() for run in dug.runs),
+        ),
+        finished=outside.lines(),
+        backfill=tuple(_rings(lower_of(outside, ground), dig.between(0.0, high))),
+        fill=tuple(_rings(outside, ground)),
+        trimmed=tuple(_rings(ground, outside)),
+        grade=grade,
+        apron=None if apron is None else (fall_distance, apron),
+        fall=None if grade is None or apron is None else grade - apron,
+    )  # fmt: skip
+
+
+def _outer_end(graded: Graded, own: Section, wanted: float) -> float:
+    """The last station: at most at the lot line, and just before the house where it comes again."""
+    out = (own.end - own.start) / (own.high - own.low)
+    face = own.start - own.low * out
+    ray = shapely.LineString([face + HAIR * out, face + wanted * out])
+    design = graded.lot.design
+    rings = [shapely.LinearRing(design.boundary), shapely.LinearRing(design.house)]
+    met = [
+        float((spot - face) @ out)
+        for ring in rings
+        for spot in shapely.get_coordinates(shapely.intersection(ray, ring))
+    ]
+    beyond = [station for station in met if station > 10 * HAIR]
+    return min([wanted, *beyond])
+
+
+def _rings(upper: Profile, lower: Profile) -> Iterator[FloatArray]:
+    """What lies between two profiles where the first is the higher, stretch by stretch."""
+    for run in cut_along(upper, lower).runs:
+        top = np.column_stack([run.station.ravel(), run.top.ravel()])
+        bottom = np.column_stack([run.station.ravel(), run.bottom.ravel()])
+        yield np.vstack([top, bottom[::-1]])
