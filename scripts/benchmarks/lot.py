@@ -17,6 +17,7 @@ from terrain.lot.finish import Finished, finished
 from terrain.lot.structure import Structure
 from terrain.pit.design import Design, Wall
 from terrain.pit.dig import dig_of
+from terrain.surface.screen import screen_of
 from terrain.surface.tin import build_tin, tin_surface
 
 LEVEL = np.array([0.0, 0.0, 100.0, 0.0, 0.0])
@@ -56,7 +57,7 @@ def known(shots: Floats) -> Dug:
     )  # fmt: skip
     sides = Sides(names=NAMES, of_house=(0, 1, 2, 3), of_foundation=(0, 1, 2, 3))
     ground = tin_surface(build_tin(shots))
-    return dug_of(ground, dig_of(design, shots), graded(shots, BEFORE), own, sides)
+    return dug_of(screen_of(ground), dig_of(design, shots), graded(shots, BEFORE), own, sides)
 
 
 def ours(count: int, folder: Path) -> Case[LotAccount]:

@@ -71,13 +71,17 @@ def _run(job: "Job", asked: "StakesAsked", folder: Path | None) -> None:
 
     from terrain.export.stakes_csv import cut_sheet_csv, points_csv, stakes_dict
     from terrain.export.write import write_files
+    from terrain.job.graded import grade_out
+    from terrain.job.lot import asks_grade
     from terrain.job.stakes import stakes_of
     from terrain.job.volumes import work_out
     from terrain.report.cut_sheet import cut_sheet_html
 
     unit = job.unit.name
     with Progress().shown() as progress:
-        stakes = stakes_of(work_out(job, progress), None, asked)
+        worked = work_out(job, progress)
+        lot = grade_out(worked, progress).lot if asks_grade(job) else None
+        stakes = stakes_of(worked, lot, asked)
     if folder is None:
         print_json(json.dumps(stakes_dict(stakes, unit), indent=2) + "\n")
         return

@@ -11,6 +11,7 @@ from terrain.ledger.lot_dug import Dug, dug_of
 from terrain.lot.edge import require_lot_surveyed
 from terrain.lot.finish import Finished, finished
 from terrain.lot.jumps import Jump, jumps_of
+from terrain.surface.screen import screen_of
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -54,7 +55,7 @@ def grade_out(worked: Worked, progress: Progress) -> Graded:
         lot = finished(asked.design, existing.tin.points, layout.frame, job.unit)
         require_lot_surveyed(lot, existing.tin, layout.frame, job.unit)
         progress("accounting for each side")
-        dug = dug_of(ground, worked.dig, lot, asked.structure, asked.sides)
+        dug = dug_of(screen_of(ground), worked.dig, lot, asked.structure, asked.sides)
         account = account_of(dug, lot)
         check_closed(dug, lot, account)
     except SpoilbankError as error:

@@ -96,6 +96,14 @@ def lot_of(job: Job, layout: Layout, soil: SoilFactors) -> LotAsked:
     )
 
 
+def asks_grade(job: Job) -> bool:
+    """Whether a job says anything of finished ground at the house."""
+    lot = job.lot
+    if lot is None:
+        return False
+    return lot.wall_grade is not None or any(w.wall_grade for w in lot.walls.values())
+
+
 def _gathered(faults: list[Fault], make: Callable[[], T]) -> T | None:
     try:
         return make()

@@ -65,5 +65,5 @@ def sunk_account(graded: Graded, shift: float) -> LotAccount:
     require_surveyed(design, dig, tin, worked.layout.frame, worked.job.unit)
     lot = _finished(graded, shifted(asked.design, shift))
     structure = replace(asked.structure, underside=asked.structure.underside + shift)
-    dug = dug_of(worked.existing.ground.surface, dig, lot, structure, asked.sides)
+    dug = dug_of(graded.dug.screen, dig, lot, structure, asked.sides)
     return account_of(dug, lot)

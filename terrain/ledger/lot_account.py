@@ -19,7 +19,7 @@ from terrain.lot.structure import Structure, Top, footing_top, stone_top
 from terrain.pit.dig import Dig
 from terrain.surface.minimum import highest_of, lowest_of, within
 from terrain.surface.patches import Surface
-from terrain.surface.screen import screened
+from terrain.surface.screen import screen_of, screened
 
 CLOSES_WITHIN = 1e-9
 
@@ -67,7 +67,7 @@ def lot_account(
         SurfaceError: earth out is not what dig, cut and backfill make it, or does not lie where
             they do, which is a fault of ours.
     """
-    dug = dug_of(ground.surface, dig, lot, structure, sides)
+    dug = dug_of(screen_of(ground.surface), dig, lot, structure, sides)
     account = account_of(dug, lot)
     check_closed(dug, lot, account)
     return account

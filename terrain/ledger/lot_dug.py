@@ -14,7 +14,7 @@ from terrain.surface.minimum import shared_out, within
 from terrain.surface.outline import ring_area
 from terrain.surface.overlay import overlay
 from terrain.surface.patches import Surface, labelled, picked
-from terrain.surface.screen import Screen, screen_of, screened
+from terrain.surface.screen import Screen, screened
 from terrain.surface.shares import core_faces
 
 Where = Literal["above", "below"]
@@ -66,10 +66,9 @@ class Dug:
         return volume_and_area(self.hole, self.rows(surface), where)
 
 
-def dug_of(ground: Surface, dig: Dig, lot: Finished, structure: Structure, sides: Sides) -> Dug:
-    """What is dug, by side; of the finished lot only the house and its owners matter."""
+def dug_of(screen: Screen, dig: Dig, lot: Finished, structure: Structure, sides: Sides) -> Dug:
+    """What is dug in a screened ground; of the finished lot only house and owners matter."""
     count = len(sides.names)
-    screen = screen_of(ground)
     inside = shapely.Polygon(structure.corners)
     house = shapely.Polygon(lot.design.house).difference(inside)
     outside = dig.covered.difference(inside)

@@ -1,6 +1,5 @@
 """Finished and existing ground a hair beside lines in plan, where either may jump."""
 
-from collections.abc import Iterator
 from dataclasses import dataclass
 from itertools import pairwise
 
@@ -45,10 +44,12 @@ class _Pieces:
     ends: FloatArray
     label: IntArray
 
-    def at(self, station: float) -> int | None:
-        """The piece over a station, None where there is none."""
-        over = np.flatnonzero((self.start < station) & (station < self.end))
-        return int(over[0]) if len(over) else None
+    def over(self, stations: FloatArray) -> IntArray:
+        """The piece over each station, -1 where there is none."""
+        if not len(self.start):
+            return np.full(len(stations), -1)
+        piece = np.searchsorted(self.start, stations, side="right") - 1
+        return np.where((piece >= 0) & (stations < self.end[piece]), piece, -1)
 
 
 def ground_beside(ground: Surface, lot: Finished, lines: FloatArray, side: FloatArray) -> Beside:
@@ -63,8 +64,8 @@ def ground_beside(ground: Surface, lot: Finished, lines: FloatArray, side: Float
     extent = float(np.ptp(lines.reshape(-1, 2), axis=0).max(initial=0.0)) + 1.0
     shifted = lines + HAIR * extent * side[:, None, :]
     parts = [_along(surface, lines, shifted) for surface in (ground, lot.lower, lot.upper)]
-    rows = [row for line in range(len(lines)) for row in _held(line, [p[line] for p in parts])]
-    table = np.array(rows, dtype=np.float64).reshape(-1, 8)
+    rows = [_held(line, [p[line] for p in parts]) for line in range(len(lines))]
+    table = np.concatenate([np.zeros((0, 8)), *rows])
     return Beside(
         line=table[:, 0].astype(np.int32),
         station=table[:, 1:3],
@@ -88,35 +89,36 @@ def _along(surface: Surface, lines: FloatArray, shifted: FloatArray) -> list[_Pi
     ]
 
 
-def _held(line: int, parts: list[_Pieces]) -> Iterator[tuple[float, ...]]:
-    """Rows of `Beside` along one line, split where the ground meets a limit."""
-    breaks = np.unique(np.concatenate([[0.0, 1.0], *(p.start for p in parts),
-                                       *(p.end for p in parts)]))  # fmt: skip
-    for low, high in pairwise(breaks.tolist()):
-        if high - low < SAME_STATION:
-            continue
-        on = [k for p in parts if (k := p.at((low + high) / 2)) is not None]
-        if len(on) < len(parts):
-            continue
-        ground, lower, upper = (p.ends[k] for p, k in zip(parts, on, strict=True))
-        stations = [low, *_crossings((lower - ground, upper - ground), low, high), high]
-        for first, last in pairwise(stations):
-            at = np.array([first, last])
-            here, least, most = (
-                (1 - at) * ends[0] + at * ends[1] for ends in (ground, lower, upper)
-            )
-            held = np.minimum(np.maximum(here, least), most)
-            limit = 2 if (held < here).any() else 1
-            cause = float(parts[limit].label[on[limit]])
-            yield (line, first, last, *here, *held, cause)
+def _held(line: int, parts: list[_Pieces]) -> FloatArray:
+    """Rows (n, 8) of `Beside` along one line, split where the ground meets a limit."""
+    ends = [e for p in parts for e in (p.start, p.end)]
+    breaks = np.unique(np.concatenate([[0.0, 1.0], *ends]))
+    low, high = breaks[:-1], breaks[1:]
+    on = [p.over((low + high) / 2) for p in parts]
+    kept = (np.min(on, axis=0) >= 0) & (high - low >= SAME_STATION)
+    low, high, on = low[kept], high[kept], [piece[kept] for piece in on]
+    ground, lower, upper = (p.ends[k] for p, k in zip(parts, on, strict=True))
+    crossings = [_crossing(limit - ground, low, high) for limit in (lower, upper)]
+    stations = np.sort(np.column_stack([low, *crossings, high]), axis=1)
+    rows = []
+    for first, last in pairwise(stations.T):
+        station = np.column_stack([first, last])
+        here, least, most = (
+            (1 - station) * v[:, :1] + station * v[:, 1:] for v in (ground, lower, upper)
+        )
+        held = np.minimum(np.maximum(here, least), most)
+        is_cut = (held < here).any(axis=1)
+        cause = np.where(is_cut, parts[2].label[on[2]], parts[1].label[on[1]])
+        own = last - first > SAME_STATION
+        which = np.full(len(first), float(line))
+        rows.append(np.column_stack([which, station, here, held, cause])[own])
+    table = np.concatenate(rows)
+    return np.asarray(table[np.argsort(table[:, 1], kind="stable")])
 
 
-def _crossings(differences: tuple[FloatArray, FloatArray], low: float, high: float) -> list[float]:
-    """Stations strictly between two where a linear difference is nought."""
-    found = []
-    for first, last in differences:
-        if first != last:
-            at = first / (first - last)
-            if low + SAME_STATION < at < high - SAME_STATION:
-                found.append(float(at))
-    return sorted(found)
+def _crossing(difference: FloatArray, low: FloatArray, high: FloatArray) -> FloatArray:
+    """Where a difference (n, 2), linear along the line, is nought between two stations, or low."""
+    fall = difference[:, 0] - difference[:, 1]
+    with np.errstate(divide="ignore", invalid="ignore"):
+        at = difference[:, 0] / fall
+    return np.where((at > low) & (at < high), at, low)

@@ -13,10 +13,11 @@ from scipy.sparse import coo_array
 from scipy.sparse.csgraph import connected_components
 from scipy.spatial import cKDTree
 
-from terrain.base.arrays import FloatArray
-from terrain.lot.beside import Beside, ground_beside
+from terrain.base.arrays import BoolArray, FloatArray, IntArray
+from terrain.lot.beside import HAIR, Beside, ground_beside
 from terrain.lot.finish import Finished
 from terrain.surface.patches import Surface
+from terrain.surface.segments import segments_over
 
 ONE_PLACE = 1e-5
 """Ends nearer than this, in length units, are one."""
@@ -71,8 +72,12 @@ def _within(ground: Surface, lot: Finished, limit: Surface, least: float) -> Ite
     after[limit.start[1:] - 1] = limit.start[:-1]
     lines = np.stack([limit.ring, limit.ring[after]], axis=1)
     long = np.hypot(*(lines[:, 1] - lines[:, 0]).T) > ONE_PLACE
+    owner = np.repeat(np.arange(len(limit)), np.diff(limit.start))[long]
     lines = lines[long]
+    lines = lines[_parting(limit, lines, owner, least)]
     left = _left_of(lines)
+    if not len(lines):
+        return
     inner, outer = (ground_beside(ground, lot, lines, side * left) for side in (1.0, -1.0))
     steps: dict[tuple[str, str], list[tuple[FloatArray, FloatArray, float]]] = {}
     for line, station, height, causes in _steps(inner, outer):
@@ -83,6 +88,26 @@ def _within(ground: Surface, lot: Finished, limit: Surface, least: float) -> Ite
     for (one, other), pieces in steps.items():
         where = f"step in {one}" if one == other else f"step between {one} and {other}"
         yield from _joined(where, pieces)
+
+
+def _parting(limit: Surface, lines: FloatArray, owner: IntArray, least: float) -> BoolArray:
+    """Which edges of a limit part faces that differ by more than `least`.
+
+    Where its limits do not jump the ground held between them does not either.
+    """
+    extent = float(np.ptp(limit.ring, axis=0).max(initial=0.0)) + 1.0
+    outside = lines - HAIR * extent * _left_of(lines)[:, None, :]
+    level = np.zeros((*lines.shape[:2], 1))
+    found = segments_over(limit, np.concatenate([outside, level], axis=2))
+    share = np.stack([found.start, found.end], axis=1)[:, :, None]
+    spots = (1 - share) * lines[found.segment, :1] + share * lines[found.segment, 1:]
+    own, other = (
+        plane[:, None, 2] + np.sum(plane[:, None, 3:] * (spots - plane[:, None, :2]), axis=2)
+        for plane in (limit.plane[owner[found.segment]], limit.plane[found.face])
+    )
+    parts = np.zeros(len(lines), dtype=np.bool_)
+    parts[found.segment[np.abs(own - other).max(axis=1) > least]] = True
+    return parts
 
 
 def _steps(

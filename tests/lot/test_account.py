@@ -249,7 +249,7 @@ def test_turning_and_moving_the_site_changes_nothing():
 def test_a_changed_grade_round_a_known_dig_gives_the_account_made_from_nothing():
     points = uneven()
     ground, hole, own = ground_of(points), dig(points, 91.0), structure(91.0, **FULL)
-    known = dug_of(ground.surface, hole, graded(points, 101.0), own, SIDES)
+    known = dug_of(screen.screen_of(ground.surface), hole, graded(points, 101.0), own, SIDES)
     for grade in (99.0, 100.3, 103.0):
         lot = graded(points, grade)
         quick, whole = account_of(known, lot), lot_account(ground, hole, lot, own, SIDES)
