@@ -14,8 +14,10 @@ from scripts.benchmarks.rows import ROWS
 
 TOP = Path(__file__).parent.parent
 EXACT = 1e-12
-ON_A_GRID = 0.05
-"""Of a few thousand cells; a wrong pit or a wrong sign is further off."""
+ON_A_GRID = {"wall-grade": 0.6}
+"""A thin apron is lost between a few thousand cells; elsewhere they come within ON_CELLS."""
+
+ON_CELLS = 0.05
 
 WITHOUT_LINES = "scipy Delaunay, lines left out"
 NOTICED = 1e-6
@@ -58,8 +60,8 @@ def test_a_row_has_every_engine_and_each_is_near_the_exact_volume(row, tmp_path)
             assert not line["error"]
             assert float(line["peak MB"].replace(",", "")) > 0
         else:
-            ours = engine is row.engines[0]
-            assert float(line["error"]) <= (EXACT if ours else ON_A_GRID), line
+            theirs = ON_A_GRID.get(row.name, ON_CELLS)
+            assert float(line["error"]) <= (EXACT if engine is row.engines[0] else theirs), line
             if engine.label == WITHOUT_LINES:  # else the row could not tell that ours keeps them
                 assert float(line["error"]) > NOTICED
             assert float(line["peak MB"].replace(",", "")) > 0

@@ -8,8 +8,8 @@ from scripts.benchmarks.case import Measured
 TEXT = "  {:<33}{:>10}{:>10}{:>9}{:>6}{:>9}{:>10}{:>9}"
 MARKDOWN = "| {} | {} | {} | {} | {} | {} | {} | {} | {} |"
 HEADS = ("seconds", "fastest", "cores s", "runs", "ratio", "error", "peak MB")
-GROWTH_TEXT = "  {:<12}{:>12}{:>14}{:>16}{:>12}"
-GROWTH_HEADS = ("job", "shots", "seconds", "us a shot", "peak MB")
+GROWTH_TEXT = "  {:<12}{:>12}{:>12}{:>12}{:>12}{:>10}"
+GROWTH_HEADS = ("job", "shots", "seconds", "us a shot", "cores s", "peak MB")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -61,9 +61,10 @@ def markdown_table(rows: Sequence[tuple[str, Sequence[Line]]]) -> str:
 
 
 def growth_cells(job: str, shots: int, measured: Measured) -> tuple[str, ...]:
-    """Job, shots, seconds, microseconds a shot and peak memory as text."""
+    """The figures under GROWTH_HEADS as text."""
     each = measured.seconds / shots * 1e6
-    return (job, f"{shots:,}", f"{measured.seconds:.3f}", f"{each:.3f}", f"{measured.peak:,.0f}")
+    time = (f"{measured.seconds:.3f}", f"{each:.3f}", f"{measured.busy:.2f}")
+    return (job, f"{shots:,}", *time, f"{measured.peak:,.0f}")
 
 
 def growth_text(shown: Sequence[str]) -> str:
@@ -73,6 +74,6 @@ def growth_text(shown: Sequence[str]) -> str:
 
 def growth_markdown(rows: Sequence[Sequence[str]]) -> str:
     """How time and memory grow, as Markdown."""
-    lines = ["| " + " | ".join(GROWTH_HEADS) + " |", "|---|---:|---:|---:|---:|"]
+    lines = ["| " + " | ".join(GROWTH_HEADS) + " |", "|---|" + "---:|" * (len(GROWTH_HEADS) - 1)]
     lines += ["| " + " | ".join(row) + " |" for row in rows]
     return "\n".join(lines)
