@@ -19,9 +19,11 @@ from terrain.ledger.account import Account, account
 from terrain.ledger.cautions import cautions
 from terrain.ledger.entries import Caution, LooseVolume
 from terrain.ledger.rows import Terms, ledger_of
+from terrain.ledger.sanity import sanity_cautions
 from terrain.ledger.soil import SoilFactors, soil_cautions, soil_factors
 from terrain.pit.dig import Dig, dig_of
 from terrain.pit.edge import require_surveyed
+from terrain.surface.outline import ring_area
 from terrain.survey.read import Survey
 
 Progress = Callable[[str], None]
@@ -88,11 +90,10 @@ def told(worked: Worked) -> Volumes:
     """The answer of a job that is worked out."""
     job, layout, figures = worked.job, worked.layout, worked.figures
     plan = plan_of(layout, worked.existing, worked.dig, figures.whole)
+    walls, area = wall_facts(layout, worked.dig, figures), ring_area(layout.design.corners)
     found = (
-        *cautions(
-            site_facts(job, layout, figures, plan, worked.existing),
-            wall_facts(layout, worked.dig, figures),
-        ),
+        *sanity_cautions(walls, layout.design.floor, area, job.unit),
+        *cautions(site_facts(job, layout, figures, plan, worked.existing), walls),
         *soil_cautions(worked.soil),
     )
     terms = _terms(job, worked.soil)

@@ -72,7 +72,10 @@ class Caution:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Ledger:
-    """The answer of the main job, as DESIGN's JSON keys tell it."""
+    """The answer of the main job, as DESIGN's JSON keys tell it.
+
+    `deepest_in` names the row that goes down to `deepest_cut`, None where nothing is dug.
+    """
 
     title: str
     length_unit: str
@@ -83,3 +86,4 @@ class Ledger:
     daylight_area: float
     deepest_cut: float
     cautions: tuple[Caution, ...]
+    deepest_in: str | None = None

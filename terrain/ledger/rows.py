@@ -3,6 +3,8 @@
 from collections.abc import Callable
 from dataclasses import dataclass
 
+import numpy as np
+
 from terrain.base.units import LengthUnit
 from terrain.ledger.account import Account
 from terrain.ledger.entries import (
@@ -53,7 +55,17 @@ def ledger_of(
         daylight_area=account.daylight_area,
         deepest_cut=account.deepest_cut,
         cautions=cautions,
+        deepest_in=_deepest_in(account, design),
     )
+
+
+def _deepest_in(account: Account, design: Design) -> str | None:
+    """The name of the row that goes deepest, the first of those that do."""
+    if account.deepest_cut == 0.0:
+        return None
+    row = int(np.argmax(account.deepest))
+    names = (*(w.name for w in design.walls), *(e.name for e in design.extras))
+    return names[row]
 
 
 def _wall_rows(account: Account, design: Design, terms: Terms) -> tuple[WallRow, ...]:
