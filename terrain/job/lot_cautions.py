@@ -75,12 +75,14 @@ def _wall_heights(graded: Graded) -> Iterator[Caution]:
             )
         if structure.wall_height > 0 and high > top - OUT_OF_GROUND[unit.name]:
             told.add(name)
+            how = f"leaves {top - high:.2f} {unit.name} of the wall above it"
+            if high > top:
+                how = f"goes {high - top:.2f} {unit.name} over the top of the wall"
             yield Caution(
                 code="wall-buried",
                 wall=name,
-                message=f"Finished ground at wall {name}, {high:.2f}, leaves {top - high:.2f} "
-                f"{unit.name} of the wall ({top:.2f}) above it; 6 in are asked for, 4 in behind "
-                "masonry veneer (IRC R404.1.6, from memory).",
+                message=f"Finished ground at wall {name}, {high:.2f}, {how} ({top:.2f}); 6 in are "
+                "asked for, 4 in behind masonry veneer (IRC R404.1.6, from memory).",
             )
 
 

@@ -284,3 +284,58 @@ def test_the_json_has_the_keys_that_stay(base: GradeAnswer) -> None:
     } <= text["lot"].keys()  # fmt: skip
     assert {"wall_grade", "floor"} <= text["balance"].keys()
     assert {"failures", "ponds"} <= text["drainage"].keys()
+
+
+def test_a_lot_twice_the_size_has_eight_times_the_earth(tmp_path: Path, base: GradeAnswer) -> None:
+    def doubled(value: Any) -> Any:
+        if isinstance(value, list):
+            return [doubled(v) for v in value]
+        return 2 * value if isinstance(value, (int, float)) else value
+
+    data = full()
+    data["foundation"] |= {"corners": doubled(HOUSE), "wall_thickness": 1.5, "wall_height": 16.0}
+    data["foundation"]["footing"] = {"width": 3.0, "depth": 1.5, "projection": 0.75}
+    data["foundation"]["stone"] = {"beyond": 2.0, "over": 1.0, "under_slab": 0.5}
+    data["dig"] = {"floor": 188.0, "overdig": 4.0, "side": 1.0, "topsoil_strip": 1.0}
+    lot = data["lot"]
+    lot |= {"fall_distance": 20.0, "topsoil_respread": 0.5, "wall_grade": 202.0}
+    lot["boundary"] = doubled(lot["boundary"])
+    lot["walls"] = {n: {"wall_grade": doubled(w["wall_grade"])} for n, w in lot["walls"].items()}
+    lot["pads"] = [{"corners": doubled(lot["pads"][0]["corners"]), "elevation": 196.0}]
+    lot["swales"] = [
+        {"line": doubled(lot["swales"][0]["line"]), "inverts": [188.0, 196.0], "bottom_width": 4.0}
+    ]
+    lot["keep"] = [{"name": "oak", "corners": doubled(lot["keep"][0]["corners"])}]
+    same(answer(tmp_path, data, shots(tilted, scale=2.0)), base, 8.0)
+
+
+def test_a_job_in_metres_takes_three_metres_of_apron_and_steps_of_five_centimetres(
+    tmp_path: Path,
+) -> None:
+    told = answer(tmp_path, changed(job(), ("site", "length_unit"), "m"))
+    assert told.volume_unit == "m3"
+    assert told.balance.step == 0.05
+    assert any("fall_distance" in note and "3 m" in note for note in told.notes)
+
+
+def test_cautions_of_walls_swales_areas_kept_and_ground_not_surveyed(tmp_path: Path) -> None:
+    data = full()
+    data["foundation"]["wall_height"] = 7.5  # its top is at 102.25, finished ground at 101 to 103
+    data["lot"] |= {
+        "swales": [{"line": [[-60, -60], [-60, 90]], "inverts": [120.0, 98.0], "bottom_width": 2}],
+        "keep": [{"name": "oak", "corners": [[-8, 0], [-4, 0], [-4, 10], [-8, 10]]}],
+        "boundary": [[-120, -90], [130, -90], [130, 120], [-120, 120]],
+    }
+    cautions = answer(tmp_path, data, shots(tilted)).cautions
+    told = {c.code: c for c in cautions}
+    buried = {c.wall: c.message for c in cautions if c.code == "wall-buried"}
+    assert buried.keys() == {"right", "back", "left"}
+    assert "leaves 0.25 ft of the wall" in buried["left"]
+    assert "goes 0.75 ft over the top" in buried["right"]
+    assert "invert 1 at (-60.0, -60.0)" in told["invert-above-ground"].message
+    assert "area oak" in told["work-near-kept-area"].message
+    assert f"{20 * 210} ft2" in told["lot-not-surveyed"].message
+    low = full()
+    low["lot"] = job()["lot"] | {"wall_grade": 94.5}
+    codes = [c.code for c in answer(tmp_path / "low", low, shots(97.0)).cautions]
+    assert "footing-bare" in codes
