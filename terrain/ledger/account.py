@@ -1,6 +1,6 @@
 """From ground and dig to figures by row: sums by label of one overlay, and of nothing else."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -9,7 +9,7 @@ from terrain.base.errors import SurfaceError
 from terrain.ledger.doubt import plus_minus_95, shot_weights
 from terrain.pit.dig import CORE, FOOTING, PARTS, Dig, Taken, part_of, row_of
 from terrain.surface.overlay import Overlay, overlay
-from terrain.surface.patches import Surface
+from terrain.surface.patches import Surface, picked
 
 CLOSES_WITHIN = 1e-9
 """Rows must sum to the whole dig within this share of it: both are exact, computed apart."""
@@ -74,14 +74,13 @@ def account(ground: Ground, dig: Dig, rows: int, topsoil_strip: float) -> Accoun
     Raises:
         SurfaceError: the rows do not sum to the dig as a whole, which is a fault of ours.
     """
-    books = _Books.empty(ground, rows)
     main = overlay(ground.surface, dig.main)
-    books.add_main(main, dig.main)
-    whole = main
-    if dig.taken:
-        for step in dig.taken:
-            books.add_step(step)
-        whole = overlay(ground.surface, dig.surface)
+    whole = overlay(ground.surface, dig.surface) if dig.taken else main
+    cut = _faces_above(ground, main, whole)
+    books = _Books.empty(cut, rows)
+    books.add_main(main, ground.surface.label[main.a], dig.main)
+    for step in dig.taken:
+        books.add_step(step)
     total = float(np.sum(books.bank))
     at_once = float(np.sum(whole.volume_above))
     gross = at_once + float(np.sum(whole.volume_below))
@@ -90,10 +89,11 @@ def account(ground: Ground, dig: Dig, rows: int, topsoil_strip: float) -> Accoun
             f"the rows sum to {total:.9g} but the dig as a whole is {at_once:.9g} cubic units; "
             "please report this job"
         )
-    whole_weight = _weights(ground, whole, np.ones(len(whole), dtype=bool))
+    every = np.ones(len(whole), dtype=bool)
+    whole_weight = _weights(ground, whole, ground.surface.label[whole.a], every)
     return Account(
         bank=books.bank,
-        topsoil=_topsoil(ground, dig, books.bank, topsoil_strip),
+        topsoil=_topsoil(cut, dig, books.bank, topsoil_strip),
         plus_minus_95=books.doubts(),
         plan_area=books.plan_area,
         deepest=books.deepest,
@@ -104,6 +104,14 @@ def account(ground: Ground, dig: Dig, rows: int, topsoil_strip: float) -> Accoun
         deepest_cut=float(whole.depth_above.max(initial=0.0)),
         whole=whole,
     )
+
+
+def _faces_above(ground: Ground, *overlays: Overlay) -> Ground:
+    """The ground's faces that are above the dig anywhere; no other face has earth to give."""
+    above = np.zeros(len(ground.surface), dtype=bool)
+    for pairs in overlays:
+        above[pairs.a[pairs.area_above > 0]] = True
+    return replace(ground, surface=picked(ground.surface, np.flatnonzero(above)))
 
 
 @dataclass(slots=True)
@@ -128,16 +136,16 @@ class _Books:
             weights={},
         )
 
-    def add_main(self, pairs: Overlay, main: Surface) -> None:
-        """Book the main dig."""
-        self._add(pairs, main.label[pairs.b], 1.0)
+    def add_main(self, pairs: Overlay, triangle: IntArray, main: Surface) -> None:
+        """Book the main dig; `triangle` is the ground's of each pair."""
+        self._add(pairs, triangle, main.label[pairs.b], 1.0)
         row = row_of(main.label[pairs.b])
         self.plan_area += np.bincount(row, pairs.area_above, len(self.plan_area))
         np.maximum.at(self.deepest, row, pairs.depth_above)
         beyond = part_of(main.label[pairs.b]) != CORE
         np.maximum.at(self.face_depth, row[beyond], pairs.depth_above[beyond])
 
-    def _add(self, pairs: Overlay, label: IntArray, sign: float) -> None:
+    def _add(self, pairs: Overlay, triangle: IntArray, label: IntArray, sign: float) -> None:
         size = self.bank.size
         booked = np.bincount(label, pairs.volume_above, size).reshape(self.bank.shape)
         self.bank += sign * booked
@@ -145,7 +153,7 @@ class _Books:
             return
         row = row_of(label)
         for own in np.unique(row):
-            weight = sign * _weights(self.ground, pairs, row == own)
+            weight = sign * _weights(self.ground, pairs, triangle, row == own)
             self.weights[int(own)] = self.weights.get(int(own), 0.0) + weight
 
     def add_step(self, step: Taken) -> None:
@@ -153,8 +161,9 @@ class _Books:
         after = overlay(self.ground.surface, step.after)
         before = overlay(self.ground.surface, step.before)
         # the faces of `before` are the first of `after`, with the planes of the dig so far
-        self._add(after, step.after.label[after.b], 1.0)
-        self._add(before, step.after.label[before.b], -1.0)
+        triangle = self.ground.surface.label
+        self._add(after, triangle[after.a], step.after.label[after.b], 1.0)
+        self._add(before, triangle[before.a], step.after.label[before.b], -1.0)
         depth = np.zeros(len(step.after))
         np.maximum.at(depth, after.b, after.depth_above)
         row = row_of(step.after.label)
@@ -181,12 +190,12 @@ class _Books:
         return tuple(f for f in found if f is not None)
 
 
-def _weights(ground: Ground, pairs: Overlay, chosen: IntArray) -> FloatArray:
+def _weights(ground: Ground, pairs: Overlay, triangle: IntArray, chosen: IntArray) -> FloatArray:
     chosen = chosen & (pairs.area_above > 0)
     return shot_weights(
         ground.points[:, :2],
         ground.triangles,
-        ground.surface.label[pairs.a[chosen]],
+        triangle[chosen],
         pairs.area_above[chosen],
         pairs.centroid_above[chosen],
     )
@@ -213,13 +222,12 @@ def _topsoil(ground: Ground, dig: Dig, bank: FloatArray, strip: float) -> FloatA
         return np.zeros(len(bank))
     lowered = ground.surface.plane.copy()
     lowered[:, 2] -= strip
-    subsoil = Ground(
-        surface=ground.surface.with_plane(lowered),
-        points=ground.points,
-        triangles=ground.triangles,
+    subsoil = replace(
+        ground, surface=ground.surface.with_plane(lowered), accuracy=None, datum_accuracy=None
     )
     books = _Books.empty(subsoil, len(bank))
-    books.add_main(overlay(subsoil.surface, dig.main), dig.main)
+    main = overlay(subsoil.surface, dig.main)
+    books.add_main(main, subsoil.surface.label[main.a], dig.main)
     for step in dig.taken:
         books.add_step(step)
     return np.asarray((bank - books.bank).sum(axis=1))

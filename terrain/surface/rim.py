@@ -6,7 +6,6 @@ import numpy as np
 import shapely
 
 from terrain.base.arrays import BoolArray, FloatArray, IntArray
-from terrain.surface.outline import ring_area
 from terrain.surface.overlay import Overlay, overlay_faces
 from terrain.surface.patches import Surface, picked
 
@@ -56,7 +55,7 @@ def cut_region(
     extent = float(np.ptp(parts.ring, axis=0).max())
     # a power of ten, or snapping misses meeting corners now and then
     grid = 10.0 ** math.ceil(math.log10(SAME_PLACE * extent))
-    region = shapely.union_all(polygons + _areas_of(ground, neighbours, inner), grid_size=grid)
+    region = _united([*polygons, *_areas_of(ground, neighbours, inner)], grid)
     least = SAME_PLACE * extent**2
     shapes = []
     for part in shapely.get_parts(shapely.orient_polygons(region)):
@@ -95,10 +94,30 @@ def _polygons(ring: FloatArray, start: IntArray, chosen: BoolArray) -> list[shap
     Where two corners are one but for rounding a ring may cross itself there, by less than any
     picture shows; a union with one such polygon in it can fail.
     """
-    polygons = []
-    for part in np.flatnonzero(chosen):
-        corners = ring[start[part] : start[part + 1]]
-        if ring_area(corners) > 0:
-            polygons.append(shapely.Polygon(corners))
-    sound = shapely.get_parts(shapely.make_valid(polygons))
+    counts = np.diff(start)
+    kept = np.repeat(chosen & (counts > 2), counts)
+    part = np.repeat(np.cumsum(chosen & (counts > 2)) - 1, counts)[kept]
+    if not len(part):
+        return []
+    polygons = shapely.polygons(shapely.linearrings(ring[kept], indices=part))
+    sound = shapely.get_parts(shapely.make_valid(polygons[shapely.area(polygons) > 0]))
     return [shape for shape in sound if shape.geom_type == "Polygon"]
+
+
+def _united(polygons: list[shapely.Polygon], grid: float) -> shapely.Geometry:
+    """The area of polygons that share none, snapped to a grid.
+
+    Snapping corners first and uniting them then is several times quicker than uniting on the
+    grid, but may lose polygons where many edges nearly coincide; then the grid it is.
+    """
+    quick = shapely.make_valid(
+        shapely.transform(np.array(polygons), lambda plan: np.round(plan / grid) * grid)
+    )
+    wanted = float(shapely.area(quick).sum())
+    try:
+        region = shapely.union_all(quick)
+    except shapely.GEOSException:
+        region = shapely.Polygon()
+    if abs(region.area - wanted) <= SAME_PLACE * wanted:
+        return region
+    return shapely.union_all(polygons, grid_size=grid)
