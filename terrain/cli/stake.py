@@ -33,7 +33,7 @@ def stake(
         float | None, typer.Option(help="Between stakes of a grid over the lot.", min=0.1)
     ] = None,
     set_back: Annotated[
-        float, typer.Option(help="How far out dig stakes stand, to outlast the dig.", min=0.0)
+        float, typer.Option(help="How far beyond the edge of the cut dig stakes stand.", min=0.0)
     ] = 0.0,
     instrument: Annotated[
         float | None, typer.Option(help="Height of the instrument, for rod readings.")
@@ -94,4 +94,7 @@ def _run(job: "Job", asked: "StakesAsked", folder: Path | None) -> None:
             "cut_sheet.html": cut_sheet_html(job.title, stakes, unit, today).encode(),
         },
     )
-    tell(f"{len(stakes)} stakes. Written to {folder}: " + ", ".join(p.name for p in written))
+    count = len({stake.point for stake in stakes})
+    page = next(path for path in written if path.suffix == ".html")
+    tell(f"{count} stakes. Written to {folder}: " + ", ".join(p.name for p in written))
+    tell(f"Print {page.absolute()}: a sheet a wall")

@@ -12,11 +12,12 @@ def points_csv(stakes: Sequence[Stake]) -> str:
     """A points file that a rover, and our own survey reader, takes: every figure in full.
 
     The elevation is the design's, of the point that the stake stands for; the code is its kind.
+    A stake that two walls share is one point.
     """
     out = io.StringIO()
     writer = csv.writer(out, lineterminator="\r\n")
     writer.writerow(["point", "northing", "easting", "elevation", "code"])
-    for stake in stakes:
+    for stake in {stake.point: stake for stake in stakes}.values():
         writer.writerow(
             [stake.point, repr(stake.northing), repr(stake.easting), repr(stake.design), stake.kind]
         )

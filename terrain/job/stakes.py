@@ -11,7 +11,7 @@ from terrain.base.arrays import FloatArray
 from terrain.base.errors import Fault, JobError
 from terrain.job.volumes import Worked
 from terrain.lot.finish import Finished
-from terrain.surface.cut import cut_along
+from terrain.surface.cut import CutRun, cut_along
 from terrain.surface.locate import heights_at, triangle_grid
 from terrain.surface.profile import profile_along
 from terrain.surface.sampling import heights_over
@@ -19,6 +19,8 @@ from terrain.surface.sampling import heights_over
 Kind: TypeAlias = Literal["dig corner", "daylight", "apron", "grid"]
 LETTERS: dict[Kind, str] = {"dig corner": "D", "daylight": "L", "apron": "A", "grid": "G"}
 MOST_STAKES = 20_000
+DECIMALS = 4
+"""No stake is driven to a tenth of this; figures as written read back as they are."""
 HAIR = 1e-6
 
 
@@ -29,7 +31,8 @@ class StakesAsked:
     Args:
         spacing: along a wall, between daylight and apron stakes.
         grid: between the stakes of the grid over the lot; None for no grid.
-        set_back: how far out from its point each dig stake stands, so that it survives the dig.
+        set_back: how far beyond the edge of the cut each dig stake stands, so that it outlasts
+            the dig; 0 to stand on the point itself.
         instrument: height of the instrument, for rod readings; None for none.
     """
 
@@ -70,7 +73,10 @@ class Stake:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class _Spot:
-    """A point to stake in the local frame, and which way it is set back."""
+    """A point to stake in the local frame, and which way it is set back.
+
+    `to_edge` is how far the cut still reaches that way.
+    """
 
     kind: Kind
     wall: str | None
@@ -79,6 +85,7 @@ class _Spot:
     plan: FloatArray
     outward: FloatArray
     design: float
+    to_edge: float = 0.0
 
 
 def instrument_height(marks: dict[str, float], mark: str, backsight: float) -> float:
@@ -106,36 +113,58 @@ def stakes_of(worked: Worked, lot: Finished | None, asked: StakesAsked) -> tuple
         if asked.grid is not None:
             _check_count(lot, asked.grid)
             spots += _grid(worked, lot, asked.grid)
-    counts = dict.fromkeys(LETTERS, 0)
     stands = np.array([s.plan + _set_back(s, asked) * s.outward for s in spots]).reshape(-1, 2)
     tin = worked.existing.tin
     ground = heights_at(tin, stands, triangle_grid(tin))
     site = worked.layout.frame.to_site(stands)
-    stakes = []
-    for spot, at, existing in zip(spots, site, ground.tolist(), strict=True):
-        counts[spot.kind] += 1
-        known = None if np.isnan(existing) else existing
-        stakes.append(
-            Stake(
-                point=f"{LETTERS[spot.kind]}{counts[spot.kind]}",
-                kind=spot.kind,
-                wall=spot.wall,
-                station=spot.station,
-                offset=spot.offset,
-                set_back=_set_back(spot, asked),
-                easting=float(at[0]),
-                northing=float(at[1]),
-                existing=known,
-                design=spot.design,
-                cut=None if known is None else known - spot.design,
-                rod=None if asked.instrument is None else asked.instrument - spot.design,
-            )
-        )
-    return tuple(stakes)
+    names = _Names()
+    return tuple(
+        _stake(spot, names.of(spot.kind, at), at, existing, asked)
+        for spot, at, existing in zip(spots, site, ground.tolist(), strict=True)
+    )
+
+
+class _Names:
+    """Names of stakes; stakes of one kind on one spot are one stake with one name."""
+
+    def __init__(self) -> None:
+        self._given: dict[tuple[Kind, float, float], str] = {}
+        self._counts = dict.fromkeys(LETTERS, 0)
+
+    def of(self, kind: Kind, at: FloatArray) -> str:
+        key = (kind, round(float(at[0]), DECIMALS), round(float(at[1]), DECIMALS))
+        if key not in self._given:
+            self._counts[kind] += 1
+            self._given[key] = f"{LETTERS[kind]}{self._counts[kind]}"
+        return self._given[key]
+
+
+def _stake(spot: _Spot, name: str, at: FloatArray, existing: float, asked: StakesAsked) -> Stake:
+    known = None if np.isnan(existing) else existing
+    return Stake(
+        point=name,
+        kind=spot.kind,
+        wall=spot.wall,
+        station=_rounded(spot.station),
+        offset=_rounded(spot.offset),
+        set_back=round(_set_back(spot, asked), DECIMALS),
+        easting=round(float(at[0]), DECIMALS),
+        northing=round(float(at[1]), DECIMALS),
+        existing=_rounded(known),
+        design=round(spot.design, DECIMALS),
+        cut=None if known is None else round(known - spot.design, DECIMALS) + 0.0,
+        rod=None if asked.instrument is None else round(asked.instrument - spot.design, DECIMALS),
+    )
+
+
+def _rounded(value: float | None) -> float | None:
+    return None if value is None else round(value, DECIMALS) + 0.0
 
 
 def _set_back(spot: _Spot, asked: StakesAsked) -> float:
-    return asked.set_back if spot.kind in ("dig corner", "daylight") else 0.0
+    if spot.kind not in ("dig corner", "daylight") or asked.set_back == 0.0:
+        return 0.0
+    return spot.to_edge + asked.set_back
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -192,21 +221,32 @@ def _dig_corners(worked: Worked) -> Iterator[_Spot]:
                 plan=corner,
                 outward=face.outward,
                 design=design.floor,
+                to_edge=_to_edge(worked, corner, face.outward),
             )
+
+
+def _to_edge(worked: Worked, plan: FloatArray, outward: FloatArray) -> float:
+    """How far the cut reaches from a spot, straight out; 0 where there is none."""
+    run = _cut_from(worked, plan, outward)
+    return 0.0 if run is None else run.high
+
+
+def _cut_from(worked: Worked, plan: FloatArray, outward: FloatArray) -> CutRun | None:
+    """The run of the cut that begins at a spot, straight out."""
+    spread = np.ptp(worked.existing.tin.points[:, :2], axis=0)
+    line = np.stack([plan, plan + float(np.hypot(*spread)) * outward])
+    cut = cut_along(
+        profile_along(worked.existing.ground.surface, line, 0.0),
+        profile_along(worked.dig.surface, line, 0.0),
+    )
+    return next((run for run in cut.runs if run.low <= HAIR < run.high), None)
 
 
 def _daylights(worked: Worked, spacing: float) -> Iterator[_Spot]:
     """Where the side meets the ground, square out from each wall."""
-    low, high = worked.existing.tin.points[:, :2].min(axis=0), worked.existing.tin.points[:, :2]
-    far = float(np.hypot(*(high.max(axis=0) - low)))
     for face in _house_faces(worked):
         for station in _stations(face.length, spacing).tolist():
-            line = np.stack([face.spot(station, 0.0), face.spot(station, far)])
-            cut = cut_along(
-                profile_along(worked.existing.ground.surface, line, 0.0),
-                profile_along(worked.dig.surface, line, 0.0),
-            )
-            run = next((r for r in cut.runs if r.low <= 1e-9 < r.high), None)
+            run = _cut_from(worked, face.spot(station, 0.0), face.outward)
             if run is not None:
                 yield _Spot(
                     kind="daylight",

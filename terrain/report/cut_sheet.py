@@ -33,7 +33,6 @@ def cut_sheet_html(title: str, stakes: Sequence[Stake], unit: str, date: str) ->
         date=date,
         sheets=sheets,
         has_rod=any(stake.rod is not None for stake in stakes),
-        set_back=_shown(max((stake.set_back for stake in stakes), default=0.0), unit),
         is_set_back=any(stake.set_back > 0 for stake in stakes),
     )
 
@@ -42,12 +41,18 @@ def _row(stake: Stake, unit: str) -> Row:
     if stake.cut is None:
         word, depth = "", "off the survey"
     else:
-        word, depth = ("cut" if stake.cut >= 0 else "fill"), _shown(abs(stake.cut), unit)
+        depth = _shown(abs(stake.cut), unit)
+        word = "cut" if stake.cut > 0 else "fill"
+        if float(depth) == 0.0:  # as printed it is neither
+            word = ""
     return {
         "point": stake.point,
         "kind": stake.kind,
         "station": _shown(stake.station, unit),
         "offset": _shown(stake.offset, unit),
+        "set_back": _shown(stake.set_back, unit),
+        "easting": _shown(stake.easting, unit),
+        "northing": _shown(stake.northing, unit),
         "existing": _shown(stake.existing, unit),
         "design": _shown(stake.design, unit),
         "word": word,

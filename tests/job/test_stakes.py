@@ -53,16 +53,25 @@ def test_daylight_stands_overdig_and_run_from_the_wall_at_even_stations(worked):
         assert stake.cut == pytest.approx(0.0, abs=1e-9)
 
 
-def test_a_set_back_stake_stands_further_out_and_still_tells_of_its_point(worked):
-    near, back = (
-        {s.point: s for s in stakes_of(worked, None, asked(set_back=back))} for back in (0.0, 5.0)
-    )
-    for name, stake in back.items():
-        moved = np.hypot(stake.easting - near[name].easting, stake.northing - near[name].northing)
-        assert moved == pytest.approx(5.0)
-        assert (stake.station, stake.offset, stake.design) == pytest.approx(
-            (near[name].station, near[name].offset, near[name].design)
-        )
+def test_a_set_back_stake_outlasts_the_dig_and_still_tells_of_its_point(worked):
+    near = stakes_of(worked, None, asked())
+    back = stakes_of(worked, None, asked(set_back=5.0))
+    for stood, stake in zip(near, back, strict=True):
+        moved = np.hypot(stake.easting - stood.easting, stake.northing - stood.northing)
+        # the side runs out 8 ft from the dig line, and the stake stands 5 ft beyond
+        assert moved == pytest.approx(5.0 if stake.kind == "daylight" else 13.0, abs=1e-3)
+        assert stake.set_back == pytest.approx(moved, abs=1e-3)
+        assert (stake.station, stake.offset, stake.design) == (
+            stood.station, stood.offset, stood.design,
+        )  # fmt: skip
+
+
+def test_a_corner_that_two_walls_share_is_one_stake(worked):
+    corners = [s for s in stakes_of(worked, None, asked()) if s.kind == "dig corner"]
+    assert len(corners) == 8
+    assert len({s.point for s in corners}) == 4
+    text = points_csv(corners).splitlines()
+    assert len(text) == 1 + 4
 
 
 def test_the_rod_reads_the_instruments_height_less_the_design(worked):
