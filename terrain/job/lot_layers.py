@@ -9,7 +9,7 @@ from terrain.job.grade_answer import GradeAnswer, Untied
 from terrain.job.graded import Graded
 from terrain.job.layers import LEAST_INTERVAL
 from terrain.job.lot_areas import ChangedArea, changed_areas
-from terrain.lot.ground import finished_ground
+from terrain.lot.ground import FinishedGround, finished_ground
 from terrain.surface.contours import Contours, contours, joined, usual_interval
 from terrain.surface.facets import Facets, facets
 from terrain.surface.tin_record import Tin
@@ -23,7 +23,8 @@ class LotLayers:
         crs: as the job gives it, None for a local grid.
         date: of the answer, year-month-day.
         existing: the ground as surveyed.
-        finished: finished ground over the lot outside the house; it may jump.
+        faces: finished ground over the lot outside the house; it may jump.
+        finished: the same as triangles.
         before: contours of the existing ground.
         after: contours of the finished ground, over the lot outside the house.
         areas: what is cut and filled, by cause, an index into `causes`.
@@ -37,6 +38,7 @@ class LotLayers:
     date: str
     frame: LocalFrame
     existing: Tin
+    faces: FinishedGround
     finished: Facets
     before: Contours
     after: Contours
@@ -61,6 +63,7 @@ def lot_layers_of(graded: Graded, answer: GradeAnswer, date: str) -> LotLayers:
         date=date,
         frame=worked.layout.frame,
         existing=tin,
+        faces=made,
         finished=finished,
         before=contours(tin, interval),
         after=joined(contours(finished, interval)),

@@ -9,14 +9,13 @@ import shapely
 from terrain.base.arrays import FloatArray
 from terrain.base.frame import LocalFrame
 from terrain.job.graded import Graded
-from terrain.job.layers import LEAST_INTERVAL
-from terrain.job.lot_areas import ChangedArea, changed_areas
+from terrain.job.lot_areas import ChangedArea
+from terrain.job.lot_layers import LotLayers
 from terrain.job.lot_spots import Arrow, Change, arrows_of, changes_of
 from terrain.lot.design import LotDesign
-from terrain.lot.ground import FinishedGround
+from terrain.lot.grids import lot_area
 from terrain.lot.jumps import Jump
-from terrain.surface.contours import INDEX_EVERY, Triangles, contours, joined, usual_interval
-from terrain.surface.facets import Facets
+from terrain.surface.contours import INDEX_EVERY, Contours
 from terrain.surface.strips import strip_pieces
 
 SAME_HEIGHT = 1e-7
@@ -46,10 +45,11 @@ class LotPlan:
 
     Args:
         design: lot line, house, pads, swales and areas kept.
-        foundation: (n, 2) outside faces; `dig_line` (m, 2) at the floor of the dig.
+        foundation: (n, 2) outside faces, with the names of its `walls`.
+        dig_line: (m, 2) at the floor of the dig.
         swale_areas: the bottoms of each swale, ring by ring.
         interval: height from one contour to the next.
-        before, after: contours of existing and finished ground within the lot line.
+        before, after: contours of existing and finished ground over the lot outside the house.
         areas: what is cut and filled, by cause, an index into `causes`.
         untied: vertical faces that are left.
         grades: finished ground at the corners of the house.
@@ -60,6 +60,7 @@ class LotPlan:
     frame: LocalFrame
     design: LotDesign
     foundation: FloatArray
+    walls: tuple[str, ...]
     dig_line: FloatArray
     swale_areas: tuple[tuple[FloatArray, ...], ...]
     interval: float
@@ -77,39 +78,37 @@ class LotPlan:
         return self.frame.to_local(np.array(spot))
 
 
-def lot_plan_of(graded: Graded, finished: FinishedGround, triangles: Facets) -> LotPlan:
-    """The plan of a graded lot; `triangles` are those of its finished ground."""
+def lot_plan_of(graded: Graded, layers: LotLayers) -> LotPlan:
+    """The plan of a graded lot; `layers` are what else is drawn of it."""
     worked, design = graded.worked, graded.lot.design
-    tin = worked.existing.tin
-    interval = usual_interval(tin, LEAST_INTERVAL[worked.job.unit.name])
-    boundary = shapely.Polygon(design.boundary)
-    surface = finished.whole
-    ground = worked.existing.ground.surface
+    region = lot_area(graded.lot)
+    ground, finished = worked.existing.ground.surface, layers.faces.whole
     return LotPlan(
-        frame=worked.layout.frame,
+        frame=layers.frame,
         design=design,
         foundation=worked.layout.design.corners,
+        walls=tuple(wall.name for wall in worked.layout.design.walls),
         dig_line=worked.dig.line.ring.corners,
         swale_areas=tuple(tuple(strip_pieces(s.line, s.width)) for s in design.swales),
-        interval=interval,
-        before=tuple(_lines(tin, interval, boundary)),
-        after=tuple(_lines(triangles, interval, boundary)),
-        areas=changed_areas(ground, finished),
-        causes=graded.lot.causes,
+        interval=layers.before.interval,
+        before=tuple(_lines(layers.before, region)),
+        after=tuple(_lines(layers.after, region)),
+        areas=layers.areas,
+        causes=layers.causes,
         untied=graded.untied,
         grades=tuple(_grades(design)),
-        changes=changes_of(ground, surface, design.boundary),
-        arrows=arrows_of(surface, design.boundary),
+        changes=changes_of(ground, finished, design.boundary),
+        arrows=arrows_of(finished, design.boundary),
     )
 
 
-def _lines(ground: Triangles, interval: float, boundary: shapely.Polygon) -> Iterator[ContourLine]:
-    """The contours within the lot line."""
-    drawn = joined(contours(ground, interval))
+def _lines(drawn: Contours, region: shapely.Geometry) -> Iterator[ContourLine]:
+    """The contours over a region."""
+    shapely.prepare(region)
     for k in range(len(drawn)):
         if len(drawn.line(k)) < 2:
             continue
-        held = shapely.intersection(shapely.LineString(drawn.line(k)), boundary)
+        held = shapely.intersection(shapely.LineString(drawn.line(k)), region)
         for line in shapely.get_parts(held):
             if line.geom_type == "LineString":
                 yield ContourLine(

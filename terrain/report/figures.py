@@ -33,6 +33,14 @@ def length(value: float, length_unit: str) -> str:
     return f"{value:,.2f}" if LENGTH_UNITS[length_unit].is_metric else f"{value:,.1f}"
 
 
+def signed_length(value: float, length_unit: str) -> str:
+    """A change of height with its sign, to 0.1 ft or 0.01 m: `+0.4`, `−1.2`; nought has none."""
+    text = length(abs(value), length_unit)
+    if not text.strip("0."):
+        return text
+    return ("−" if value < 0 else "+") + text
+
+
 def coordinate(value: float, length_unit: str) -> str:
     """A coordinate to 0.01 ft or 0.001 m; a dash where there is none."""
     if value != value:  # NaN: an outline file has no heights
@@ -43,6 +51,11 @@ def coordinate(value: float, length_unit: str) -> str:
 def count(value: int | None) -> str:
     """A whole number with thousands apart; a dash for None."""
     return "–" if value is None else f"{value:,d}"
+
+
+def counted(value: int, one: str) -> str:
+    """So many of a thing: `1 truck load`, `26 truck loads`."""
+    return f"{count(value)} {one}" if value == 1 else f"{count(value)} {one}s"
 
 
 def unit_sign(name: str) -> str:

@@ -34,14 +34,15 @@ def shown_sections(sections: tuple[Section, ...], length_unit: str) -> list[Cut]
         Cut(
             number=section.number,
             name=plain(section.wall),
-            place=_place(section),
+            place=section_place(section),
             drawing=Markup(section_svg(section, length_unit, most)),
         )
         for section in sections
     ]
 
 
-def _place(section: Section) -> str:
+def section_place(section: Section) -> str:
+    """Where a section is cut, and which way one looks."""
     where = "at its middle"
     if section.place == "deepest":
         where = "where the cut along it is deepest; at its middle nothing is dug"

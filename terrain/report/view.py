@@ -54,14 +54,20 @@ def view_of(plan: Plan, width: float) -> View:
     return view_round(np.concatenate([line for line in shown if len(line)]), width)
 
 
-def view_round(points: FloatArray, width: float) -> View:
-    """The window that shows all of some points (n, 2) of the local frame, with room for names."""
+def view_round(
+    points: FloatArray, width: float, margin: tuple[float, float] = (MARGIN_SHARE, MARGIN_PIXELS)
+) -> View:
+    """The window that shows all of some points (n, 2) of the local frame, with room for names.
+
+    `margin` on every side is a share of what is shown, and so many pixels.
+    """
+    share, pixels = margin
     low, high = points.min(axis=0), points.max(axis=0)
-    size = np.maximum((high - low) * (1 + 2 * MARGIN_SHARE), 1e-9)
-    room = width - 2 * MARGIN_PIXELS
-    scale = min(room / size[0], (width * TALLEST - 2 * MARGIN_PIXELS) / size[1])
+    size = np.maximum((high - low) * (1 + 2 * share), 1e-9)
+    room = width - 2 * pixels
+    scale = min(room / size[0], (width * TALLEST - 2 * pixels) / size[1])
     flattest = FLATTEST_NARROW if width < NARROW else FLATTEST
-    height = max(size[1] * scale + 2 * MARGIN_PIXELS, width * flattest)
+    height = max(size[1] * scale + 2 * pixels, width * flattest)
     middle = (low + high) / 2
     return View(
         west=float(middle[0] - width / scale / 2),
