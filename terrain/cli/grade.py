@@ -69,7 +69,7 @@ def run_grade(job: Path, out: Path | None, shown_as: str) -> tuple[Path, ...]:
 def write_grade(
     graded: "Graded", answer: "GradeAnswer", rasters: "tuple[Raster, ...]", folder: Path
 ) -> tuple[Path, ...]:
-    """Write the answer, its rasters and its layers, all or none; their paths."""
+    """Write the answer, its rasters, its layers and its page, all or none; their paths."""
     from datetime import date
     from functools import partial
 
@@ -79,6 +79,8 @@ def write_grade(
     from terrain.export.lot_xml import write_lot_xml
     from terrain.export.write import Content, write_files
     from terrain.job.lot_layers import lot_layers_of
+    from terrain.job.lot_pictures import lot_pictures_of
+    from terrain.report.lot_page import lot_html
 
     worked = graded.worked
     place = RasterPlace(
@@ -95,5 +97,6 @@ def write_grade(
     files |= {
         "grade.gpkg": partial(write_lot_gpkg, layers),
         "grade.xml": partial(write_lot_xml, layers),
+        "lot.html": as_utf8(lot_html(answer, lot_pictures_of(graded, layers))),
     }
     return write_files(folder, files)

@@ -67,6 +67,7 @@ def _section(graded: Graded, surface: Surface, own: Section) -> LotSection:
         section=replace(
             own, end=end, high=high, ground=ground.lines(),
             dig=tuple(run.bottom_line() for run in dug.runs),
+            built=replace(own.built, stone=tuple(_buried(own.built.stone, outside.lines()))),
         ),
         finished=outside.lines(),
         backfill=tuple(_rings(lower_of(outside, ground), dig.between(0.0, high))),
@@ -76,6 +77,23 @@ def _section(graded: Graded, surface: Surface, own: Section) -> LotSection:
         apron=None if apron is None else (fall_distance, apron),
         fall=None if grade is None or apron is None else grade - apron,
     )  # fmt: skip
+
+
+def _buried(
+    stone: tuple[FloatArray, ...], finished: tuple[FloatArray, ...]
+) -> Iterator[FloatArray]:
+    """The rings of stone as far as they lie below finished ground, where there is any."""
+    tops = [float(ring[:, 1].max()) for ring in (*stone, *finished)]
+    lid = shapely.union_all(
+        [
+            shapely.Polygon([*line, (line[-1, 0], max(tops) + 1.0), (line[0, 0], max(tops) + 1.0)])
+            for line in finished
+        ]
+    )
+    for ring in stone:
+        for part in shapely.get_parts(shapely.Polygon(ring).difference(lid)):
+            if part.geom_type == "Polygon":
+                yield np.asarray(part.exterior.coords)[:-1]
 
 
 def _outer_end(graded: Graded, own: Section, wanted: float) -> float:
