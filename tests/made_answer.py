@@ -10,7 +10,7 @@ import numpy as np
 from shapely import LineString, Polygon, contains_xy, distance, points
 
 from terrain.base.frame import LocalFrame
-from terrain.job.answer import CutGrid, ExtraOutline, InputFile, Plan, Volumes
+from terrain.job.answer import CutGrid, DigCorner, ExtraOutline, InputFile, Plan, Volumes
 from terrain.ledger.entries import (
     BankVolume,
     Caution,
@@ -158,6 +158,7 @@ def made_plan(walls=WALLS):
         dig_line=(ring,),
         daylight=daylight_of(grid),
         seams=np.stack([ring[:-1], outer[:-1]], axis=1),
+        shares=tuple(np.stack([corner * 0.2, corner]) for corner in corners),
         extras=(
             outline("areaway", "pit", [(24, -6), (29, -6), (29, 0), (24, 0)]),
             outline("way in", "ramp", list(ramp.exterior.coords)),
@@ -189,6 +190,12 @@ def made_volumes(walls=WALLS, **ledger):
                 low=(511_930.0, 1_203_930.0, 95.83),
                 high=(512_070.0, 1_204_070.0, 104.17),
             ),
+        ),
+        truck=ledger.get("truck", TRUCK),
+        assumed=(("Floor", "92.5 ft, given"), ("Truck", "14 yd³ loose, heaped")),
+        dig_corners=(
+            DigCorner(walls=walls[:2], easting=512_026.0, northing=1_203_980.0),
+            DigCorner(walls=walls[1:3], easting=512_026.5, northing=1_204_016.25),
         ),
         notes=("2 exact repeats among the shots were merged.", "The ground is told in feet."),
         crs="EPSG:2223",

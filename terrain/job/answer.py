@@ -49,6 +49,7 @@ class Plan:
 
     Wall i runs from `corners[i]` to the next. `daylight` are closed or open polylines (m, 2)
     where the cut meets the ground. `seams` (n, 2, 2) are the lines between faces of the sides.
+    `shares` (m, 2) are the lines inside the house where one wall's share of it ends.
     """
 
     frame: LocalFrame
@@ -57,6 +58,7 @@ class Plan:
     dig_line: tuple[FloatArray, ...]
     daylight: tuple[FloatArray, ...]
     seams: FloatArray
+    shares: tuple[FloatArray, ...]
     extras: tuple[ExtraOutline, ...]
     shots: FloatArray
     shot_upward: FloatArray
@@ -65,12 +67,22 @@ class Plan:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class DigCorner:
+    """A corner of the dig line on the site's grid, and the walls that meet there."""
+
+    walls: tuple[str, ...]
+    easting: float
+    northing: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Volumes:
     """The whole answer: the ledger, the plan, what was read and what was noticed while reading.
 
     `inputs` name every file with its checksum; `notes` are plain sentences on what was merged,
     left out or assumed; `crs` is None for a local grid; `soil` is what loose and compacted measures
-    were made with.
+    were made with. `truck` is a load in the job's volume unit, None without one. `assumed` are
+    titles and words on what else the job says. `dig_corners` go round the dig line.
     """
 
     ledger: Ledger
@@ -78,6 +90,9 @@ class Volumes:
     plan: Plan
     inputs: tuple[InputFile, ...]
     notes: tuple[str, ...]
+    truck: float | None
+    assumed: tuple[tuple[str, str], ...]
+    dig_corners: tuple[DigCorner, ...]
     crs: str | None
     job_file: str
     version: str

@@ -10,7 +10,8 @@ def spike_notes(existing: ExistingGround, unit: str) -> tuple[str, ...]:
     """A sentence for each spike, the farthest off first, and a count of those beyond twenty."""
     told = [_spike_note(existing.shots, existing, i, unit) for i in range(len(existing.spikes))]
     left = len(told) - SPIKES_TOLD
-    more = [f"{left} more shots stand out of their neighbours."] if left > 0 else []
+    stand = "shot stands" if left == 1 else "shots stand"
+    more = [f"{left} more {stand} out of their neighbours."] if left > 0 else []
     return (*told[:SPIKES_TOLD], *more)
 
 

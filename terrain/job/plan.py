@@ -1,12 +1,13 @@
 """The lines of the plan drawing: where the cut meets the ground, seams, depths, shots."""
 
 import numpy as np
+import shapely
 
 from terrain.base.arrays import FloatArray
-from terrain.job.answer import CutGrid, ExtraOutline, Plan
+from terrain.job.answer import CutGrid, DigCorner, ExtraOutline, Plan
 from terrain.job.design import Layout
 from terrain.job.ground import ExistingGround
-from terrain.pit.dig import SIDE, Dig, part_of
+from terrain.pit.dig import CORE, SIDE, Dig, part_of, row_of
 from terrain.surface.overlay import Overlay
 from terrain.surface.patches import Surface
 from terrain.surface.rim import rim_lines
@@ -31,6 +32,7 @@ def plan_of(layout: Layout, existing: ExistingGround, dig: Dig, pairs: Overlay) 
         dig_line=(dig.line.ring.corners,),
         daylight=daylight,
         seams=_seams(ground, dig),
+        shares=share_lines(dig, layout.figure.corners),
         extras=tuple(
             ExtraOutline(
                 name=extra.name,
@@ -43,6 +45,44 @@ def plan_of(layout: Layout, existing: ExistingGround, dig: Dig, pairs: Overlay) 
         shot_upward=existing.shots.elevation,
         breaklines=existing.breaklines(frame),
         cut=_cut_grid(ground, dig, daylight),
+    )
+
+
+def share_lines(dig: Dig, outline: FloatArray) -> tuple[FloatArray, ...]:
+    """Lines (m, 2) inside the outline between the walls' shares of the earth under the house."""
+    row, faces = row_of(dig.main.label), np.flatnonzero(part_of(dig.main.label) == CORE)
+    near = 1e-6 * float(np.ptp(outline, axis=0).max())
+    shares = [
+        shapely.union_all(
+            [shapely.Polygon(dig.main.corners(int(face))) for face in faces[row[faces] == wall]],
+            grid_size=near,  # faces of one wall meet but for rounding
+        )
+        for wall in np.unique(row[faces])
+    ]
+    edge = shapely.LinearRing(outline)
+    parted = shapely.union_all([share.boundary for share in shares], grid_size=10 * near)
+    inside = parted.difference(edge.buffer(20 * near))
+    lines = shapely.get_parts(shapely.line_merge(shapely.snap(inside, edge, 40 * near)))
+    return tuple(shapely.get_coordinates(line) for line in lines if line.length > 40 * near)
+
+
+def dig_corners(layout: Layout, dig: Dig) -> tuple[DigCorner, ...]:
+    """The corners of the dig line on the site's grid, each with the walls that meet there."""
+    ring, walls = dig.line.ring, layout.design.walls
+    site = layout.frame.to_site(ring.corners)
+    return tuple(
+        DigCorner(
+            walls=tuple(
+                dict.fromkeys(
+                    walls[front.owner].name
+                    for front in (ring.fronts[k - 1], ring.fronts[k])
+                    if front.owner >= 0
+                )
+            ),
+            easting=float(site[k, 0]),
+            northing=float(site[k, 1]),
+        )
+        for k in range(len(ring.fronts))
     )
 
 

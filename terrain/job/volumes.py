@@ -9,12 +9,13 @@ from typing import TypeVar
 
 from terrain.base.errors import SpoilbankError
 from terrain.job.answer import Volumes
+from terrain.job.assumed import assumed
 from terrain.job.design import Layout, lay_out
 from terrain.job.facts import site_facts, wall_facts
 from terrain.job.ground import ExistingGround, existing_ground, input_files, read_survey
 from terrain.job.load import Job
 from terrain.job.notes import spike_notes
-from terrain.job.plan import plan_of
+from terrain.job.plan import dig_corners, plan_of
 from terrain.ledger.account import Account, account
 from terrain.ledger.cautions import cautions
 from terrain.ledger.entries import Caution, LooseVolume
@@ -103,6 +104,9 @@ def told(worked: Worked) -> Volumes:
         plan=plan,
         inputs=input_files(job, worked.survey),
         notes=(*worked.existing.notes, *spike_notes(worked.existing, job.unit.name)),
+        truck=job.haul.truck,
+        assumed=assumed(job, layout),
+        dig_corners=dig_corners(layout, worked.dig),
         crs=job.site.crs,
         job_file=Path(job.file).name,
         version=version("spoilbank"),

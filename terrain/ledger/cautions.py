@@ -5,7 +5,7 @@ One caution a wall a rule, and each general one once. `code` is stable; the word
 
 from terrain.base.units import LengthUnit
 from terrain.ledger.entries import Caution
-from terrain.ledger.facts import Face, SiteFacts, WallFacts, faces, told
+from terrain.ledger.facts import Face, SiteFacts, WallFacts, faces, told, told_at_least
 from terrain.ledger.nearby import nearby_cautions
 from terrain.ledger.profile import NOISE, profile_to
 from terrain.ledger.rules import (
@@ -79,26 +79,36 @@ def _general(
                 f"cave-in ({PROTECTION_DEPTH.source.title}).",
             )
         )
-    if any(f.wall is not None and stands_too_steep(f, site) for f in all_faces):
+    steep = any(f.wall is not None and stands_too_steep(f, site) for f in all_faces)
+    if steep and not site.unit.is_metric:  # the policy is one of the United States alone
         found.append(_memo_conditions(site))
     return found + _cohesive_benches(site, all_faces) + _ways_out(site, walls)
 
 
 def _memo_conditions(site: SiteFacts) -> Caution:
-    unit = site.unit
+    unit, deep = site.unit, told(site.deepest_cut, site.unit)
+    rule = (
+        "Some faces are steeper than the regulation allows. For house foundations OSHA's "
+        "enforcement policy of 30 June 1995, which is no regulation, bears with that where all of "
+        "the points below hold. A competent person is still required (OSHA letter, 1 February "
+        "1996). Ask whether your authority follows this policy before you count on it."
+    )
+    points = (
+        f"the dig is less than {MEMO_DEPTH.told(unit)} deep, or benched back "
+        f"{MEMO_BENCH_RUN.told(unit)} for every {MEMO_BENCH_RISE.told(unit)} or less of height",
+        f"the bottom is {MEMO_ROOM.told(unit)} wide or more from face to formwork",
+        "no water, tension cracks or the like",
+        "no heavy equipment shakes the ground while people are in",
+        f"no load stands nearer the edge than the dig is deep (here {deep})",
+        f"soil from loaders as far off as can be, never nearer than {SPOIL_SETBACK.told(unit)}",
+        "as few people as can be, for as short as can be",
+    )
     return Caution(
         code="memo-conditions",
-        message="Some faces are steeper than the regulation allows. For house foundations OSHA's "
-        "enforcement policy of 30 June 1995, which is no regulation, bears with that where all "
-        f"of these hold: the dig is less than {MEMO_DEPTH.told(unit)} deep, or benched back "
-        f"{MEMO_BENCH_RUN.told(unit)} for every {MEMO_BENCH_RISE.told(unit)} or less of height; "
-        f"the bottom is {MEMO_ROOM.told(unit)} wide or more from face to formwork; no water, "
-        "tension cracks or the like; no heavy equipment shakes the ground while people are in; "
-        f"no load stands nearer the edge than the dig is deep (here {told(site.deepest_cut, unit)}"
-        "), and soil from loaders as far off as can be, never nearer than "
-        f"{SPOIL_SETBACK.told(unit)}; as few people as can be, for as short as can be. "
-        "A competent person is still required (OSHA letter, 1 February 1996). Ask whether your "
-        "authority follows this policy before you count on it.",
+        message=f"{rule.replace('the points below', 'these points')} The points: "
+        f"{'; '.join(points)}.",
+        rule=rule,
+        points=points,
     )
 
 
@@ -180,6 +190,9 @@ def _design_cautions(wall: WallFacts, site: SiteFacts) -> list[Caution]:
                 wall=wall.wall,
                 message=f"Wall {wall.wall} has no length left on the dig line: the overdig of its "
                 "neighbours takes it up. Its row stays in the ledger.",
+                of=wall.wall,
+                rule="No length is left on the dig line, as the neighbours' overdig takes it up. "
+                "The row stays in the ledger.",
             )
         ]
     limit = MEMO_ROOM.in_unit(site.unit)
@@ -194,13 +207,21 @@ def _design_cautions(wall: WallFacts, site: SiteFacts) -> list[Caution]:
             f" The footing reaches {told(-wall.working_room, site.unit)} past the dig line, where "
             "the floor ends: widen the overdig, or no form can stand there."
         )
-    overdig = f"overdig {told(wall.overdig, site.unit)}"
     less = " less the footing's projection" if wall.working_room != wall.overdig else ""
+    overdig = f"overdig {told(wall.overdig, site.unit)}{less}"
+    needed = limit + wall.overdig - wall.working_room
+    needs = f"needs overdig {told_at_least(needed, site.unit)}"
+    rule = (
+        "OSHA's enforcement policy for house foundations counts on "
+        f"{MEMO_ROOM.told(site.unit)} from face to formwork."
+    )
     return [
         Caution(
             code="working-room",
             wall=wall.wall,
-            message=f"Wall {wall.wall} has {room} ({overdig}{less}). OSHA's enforcement policy for "
-            f"house foundations counts on {MEMO_ROOM.told(site.unit)} from face to formwork.{past}",
+            message=f"Wall {wall.wall} has {room} ({overdig}); it {needs}. {rule}{past}",
+            of=wall.wall,
+            own=f"{room} ({overdig}); {needs}{past and '.'}{past[:-1]}",
+            rule=rule,
         )
     ]

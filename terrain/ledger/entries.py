@@ -63,11 +63,20 @@ class Total:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Caution:
-    """Something to be careful of; `wall` is None where it concerns the whole dig."""
+    """Something to be careful of; `wall` is None where it concerns the whole dig.
+
+    `message` says it whole. To say a rule once for many: `rule` is what all cautions of a code have
+    in common, `of` who is meant ("east", "pit areaway"), `own` the words on that one alone, and
+    `points` the rule's conditions; all empty where the message is not parted so.
+    """
 
     code: str
     message: str
     wall: str | None = None
+    of: str = ""
+    own: str = ""
+    rule: str = ""
+    points: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

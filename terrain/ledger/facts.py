@@ -1,5 +1,6 @@
 """What the cautions are drawn from: plain facts of the dig, all lengths in the job's unit."""
 
+import math
 from dataclasses import dataclass
 from typing import Literal
 
@@ -78,6 +79,11 @@ class Face:
     depth: float
     side: Side
 
+    @property
+    def of(self) -> str:
+        """What a row about it begins with: the wall's name, or kind and name of an extra."""
+        return self.called[:1].lower() + self.called[1:] if self.wall is None else self.wall
+
 
 def faces(site: SiteFacts, walls: tuple[WallFacts, ...]) -> tuple[Face, ...]:
     """Every face of the dig that the safety rules look at: the walls, then the extras."""
@@ -101,3 +107,9 @@ def told(length: float, unit: LengthUnit, beside: float | None = None) -> str:
             break
         places += 1
     return f"{length:.{places}f} {'m' if unit.is_metric else 'ft'}"
+
+
+def told_at_least(length: float, unit: LengthUnit) -> str:
+    """A length that is needed, in words, to two places and never below it but for noise."""
+    up = math.ceil(length * 100.0 * (1.0 - 1e-9)) / 100.0
+    return told(up, unit)

@@ -66,11 +66,14 @@ def _building_cautions(
             f"it stands {told(apart, site.unit)} from the edge of the cut, nearer than the dig is "
             f"deep ({told(site.deepest_cut, site.unit)})"
         )
+    rule = "An engineer decides how the building is held up before you dig."
     return [
         Caution(
             code=code,
-            message=f"Building {name}: {how}. An engineer decides how it is held up before you "
-            "dig.",
+            message=f"Building {name}: {how}. {rule}",
+            of=f"building {name}",
+            own=how,
+            rule=rule,
         )
     ]
 

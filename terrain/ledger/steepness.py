@@ -56,24 +56,37 @@ def stands_too_steep(face: Face, site: SiteFacts) -> bool:
 
 def _depth_cautions(face: Face, site: SiteFacts) -> list[Caution]:
     found = []
-    deep = f"{face.called} is up to {told(face.depth, site.unit)} deep"
+    depth = told(face.depth, site.unit)
+    deep = f"{face.called} is up to {depth} deep"
     if site.soil_class != "stable rock" and reaches(face.depth, PROTECTION_DEPTH, site):
+        rule = (
+            f"From {PROTECTION_DEPTH.told(site.unit)} down, people in the dig are protected from "
+            "cave-in by sloping, benching, shoring or a shield, unless it is all in stable rock "
+            f"({PROTECTION_DEPTH.source.title})."
+        )
         found.append(
             Caution(
                 code="protection-depth",
                 wall=face.wall,
-                message=f"{deep}. From {PROTECTION_DEPTH.told(site.unit)} down, people in the dig "
-                "are protected from cave-in by sloping, benching, shoring or a shield, unless it "
-                f"is all in stable rock ({PROTECTION_DEPTH.source.title}).",
+                message=f"{deep}. {rule}",
+                of=face.of,
+                own=depth,
+                rule=rule,
             )
         )
     if exceeds(face.depth, ENGINEER_DEPTH, site):
+        rule = (
+            f"Below {ENGINEER_DEPTH.told(site.unit)} a registered engineer designs the protection "
+            f"({ENGINEER_DEPTH.source.title})."
+        )
         found.append(
             Caution(
                 code="engineer-depth",
                 wall=face.wall,
-                message=f"{deep}. Below {ENGINEER_DEPTH.told(site.unit)} a registered engineer "
-                f"designs the protection ({ENGINEER_DEPTH.source.title}).",
+                message=f"{deep}. {rule}",
+                of=face.of,
+                own=depth,
+                rule=rule,
             )
         )
     return found
@@ -85,35 +98,44 @@ def _steep_caution(face: Face, profile: Profile, site: SiteFacts) -> Caution | N
     The whole side is measured from its toe to its top edge, which is on the safe side for
     benches: the last upright part counts and has no tread yet.
     """
-    rule = DEFAULT_SLOPE if site.soil_class is None else STEEPEST[site.soil_class]
-    allowed = rule.run_per_rise
+    limit = DEFAULT_SLOPE if site.soil_class is None else STEEPEST[site.soil_class]
+    allowed = limit.run_per_rise
     least = profile.run_per_rise
     if profile.steepest_slope is not None:
         least = min(least, profile.steepest_slope)
     bare_upright = site.soil_class is None and bool(profile.upright)
     if least >= allowed * (1.0 - NOISE) and not bare_upright:
         return None
-    stance = _stance(face, profile, site)
+    stance = _stance(profile, site)
+    short_term = _short_term(face, profile, site)
+    needs = f"{allowed:g}:1 all the way up needs {told(allowed * profile.rise, site.unit)}"
+    code = "side-steeper-than-class"
+    rule = (
+        f"Soil of class {site.soil_class} stands at {allowed:g}:1 at the steepest, run to "
+        f"rise from toe to top ({limit.source.title})."
+    )
     if site.soil_class is None:
-        return Caution(
-            code="side-steeper-than-default",
-            wall=face.wall,
-            message=f"{stance}. Until a competent person has classified the soil, nothing steeper "
-            f"than {allowed:g}:1 and no benches ({rule.source.title}).",
+        code = "side-steeper-than-default"
+        rule = (
+            "Until a competent person has classified the soil, nothing steeper than "
+            f"{allowed:g}:1, run to rise, and no benches ({limit.source.title})."
         )
     return Caution(
-        code="side-steeper-than-class",
+        code=code,
         wall=face.wall,
-        message=f"{stance}. Soil of class {site.soil_class} stands at {allowed:g}:1 at the "
-        f"steepest ({rule.source.title}).{_short_term(face, profile, site)}",
+        message=f"{face.called} stands at {stance}. {rule}{short_term} Here {needs} back from the "
+        "toe.",
+        of=face.of,
+        own=f"{stance}; {needs} back from the toe{short_term and '.'}{short_term[:-1]}",
+        rule=rule,
     )
 
 
-def _stance(face: Face, profile: Profile, site: SiteFacts) -> str:
+def _stance(profile: Profile, site: SiteFacts) -> str:
     """How a face stands, in words: the whole, its steepest slope, its highest upright part."""
     words = (
-        f"{face.called} stands at {profile.run_per_rise:.2f}:1 from toe to top, run to rise "
-        f"({told(profile.run, site.unit)} back in {told(profile.rise, site.unit)} of height)"
+        f"{profile.run_per_rise:.2f}:1 ({told(profile.run, site.unit)} back in "
+        f"{told(profile.rise, site.unit)} of height)"
     )
     slope = profile.steepest_slope
     if slope is not None and slope < profile.run_per_rise * (1.0 - NOISE):
@@ -142,12 +164,15 @@ def _upright_caution(face: Face, profile: Profile, site: SiteFacts) -> Caution |
         return None
     allowed = BENCHES[site.soil_class]
     if allowed.first is None or allowed.later is None:
-        most = max(profile.upright)
+        most = told(max(profile.upright), site.unit)
+        rule = f"Soil of class {site.soil_class} allows no upright parts ({allowed.source.title})."
         return Caution(
             code="bench-height",
             wall=face.wall,
-            message=f"{face.called} has upright parts up to {told(most, site.unit)} high. Soil of "
-            f"class {site.soil_class} allows none ({allowed.source.title}).",
+            message=f"{face.called} has upright parts up to {most} high. {rule}",
+            of=face.of,
+            own=f"upright parts up to {most} high",
+            rule=rule,
         )
     too_high = []
     for foot, height in zip(profile.upright_foot, profile.upright, strict=True):
@@ -158,25 +183,40 @@ def _upright_caution(face: Face, profile: Profile, site: SiteFacts) -> Caution |
             too_high.append(f"{place} is {high} ({limit.told(site.unit)} at most)")
     if not too_high:
         return None
+    parts = "; ".join(too_high)
     return Caution(
         code="bench-height",
         wall=face.wall,
         message=f"{face.called} has upright parts higher than soil of class {site.soil_class} "
-        f"allows: {'; '.join(too_high)} ({allowed.source.title}).",
+        f"allows: {parts} ({allowed.source.title}).",
+        of=face.of,
+        own=parts,
+        rule=f"Some upright parts are higher than soil of class {site.soil_class} allows "
+        f"({allowed.source.title}).",
     )
 
 
 def _memo_depth(face: Face, profile: Profile, site: SiteFacts) -> list[Caution]:
-    if not reaches(face.depth, MEMO_DEPTH, site) or _benched_by_memo(profile, site):
+    """Where the policy bears with no such face; a metric job has no use for it."""
+    if site.unit.is_metric or not reaches(face.depth, MEMO_DEPTH, site):
         return []
+    if _benched_by_memo(profile, site):
+        return []
+    depth = told(face.depth, site.unit)
+    rule = (
+        f"From {MEMO_DEPTH.told(site.unit)} down, a face that is not benched back "
+        f"{MEMO_BENCH_RUN.told(site.unit)} for every {MEMO_BENCH_RISE.told(site.unit)} or less of "
+        "height leaves the enforcement policy for house foundations (OSHA memorandum, 1995). The "
+        "regulation itself holds."
+    )
     return [
         Caution(
             code="memo-depth",
             wall=face.wall,
-            message=f"{face.called} is {told(face.depth, site.unit)} deep and not benched back "
-            f"{MEMO_BENCH_RUN.told(site.unit)} for every {MEMO_BENCH_RISE.told(site.unit)} or less "
-            f"of height: from {MEMO_DEPTH.told(site.unit)} down that leaves the enforcement policy "
-            "for house foundations (OSHA memorandum, 1995). The regulation itself holds.",
+            message=f"{face.called} is {depth} deep and not so benched. {rule}",
+            of=face.of,
+            own=f"{depth} deep",
+            rule=rule,
         )
     ]
 

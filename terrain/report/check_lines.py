@@ -17,6 +17,7 @@ from terrain.job.check import (
     CheckedWall,
     CheckResult,
 )
+from terrain.report import figures
 from terrain.report.names import encodable, plain, shortened
 from terrain.surface.moves import Side
 
@@ -78,7 +79,8 @@ def _wrapped(text: str, hanging: int = 4) -> list[str]:
 
 def _file(file: InputFile) -> Iterator[str]:
     yield f"  {shortened(plain(file.name), WIDTH - 2)}"
-    count = f"{file.shots:,} {'corners' if file.kind in ('lines', 'outline') else 'shots'}"
+    one = "corner" if file.kind in ("lines", "outline") else "shot"
+    count = figures.counted(file.shots, one)
     yield f"    {file.kind}, {count}, SHA-256 {file.sha256[:16]}..."
     for name, low, high in zip(
         ("easting", "northing", "elevation"), file.low, file.high, strict=True
@@ -89,7 +91,8 @@ def _file(file: InputFile) -> Iterator[str]:
 
 def _ground(ground: CheckedGround, area_name: str) -> Iterator[str]:
     yield from _wrapped(
-        f"{ground.shots:,} shots and {ground.breaklines} breaklines make {ground.triangles:,} "
+        f"{figures.counted(ground.shots, 'shot')} and "
+        f"{figures.counted(ground.breaklines, 'breakline')} make {ground.triangles:,} "
         f"triangles over {ground.area:,.1f} {area_name}, from {ground.low:.3f} to "
         f"{ground.high:.3f}."
     )
@@ -101,7 +104,10 @@ def _notes(result: CheckResult) -> Iterator[str]:
     if not result.spikes:
         yield "  No spikes: no shot stands out from the ground round it."
         return
-    yield f"  {len(result.spikes)} shots stand out from the ground round them; look at each:"
+    if len(result.spikes) == 1:
+        yield "  1 shot stands out from the ground round it; look at it:"
+    else:
+        yield f"  {len(result.spikes)} shots stand out from the ground round them; look at each:"
     for spike in result.spikes[:MOST_SPIKES]:
         yield from _wrapped(_spike(spike), hanging=6)
     if len(result.spikes) > MOST_SPIKES:

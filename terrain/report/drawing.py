@@ -120,10 +120,10 @@ def shots(drawing: Drawing) -> tuple[str, str]:
     """The dots of the shots in the window, and in words how many of how many they are."""
     places = drawing.view.within(drawing.view.pixels(drawing.plan.shots))
     shown = thinned(places, MOST_SHOTS if drawing.view.width >= NARROW else MOST_SHOTS_NARROW)
-    every = figures.count(len(drawing.plan.shots))
-    words = f"{figures.count(len(shown))} of {every} shots lie in this view"
+    every = figures.counted(len(drawing.plan.shots), "shot")
+    words = f"{figures.count(len(shown))} of {every} lie in this view"
     if len(shown) < len(places):
-        words = f"{figures.count(len(shown))} of {every} shots drawn, thinned out"
+        words = f"{figures.count(len(shown))} of {every} drawn, thinned out"
     style = inks.SHOT if len(shown) <= MANY_SHOTS else inks.SHOT_AMONG_MANY
     return element("path", d=dots_data(shown), **style), words
 

@@ -6,7 +6,7 @@ from typing import TypeAlias
 from jinja2 import Environment, PackageLoader, StrictUndefined, Template
 from markupsafe import Markup
 
-from terrain.job.answer import InputFile, Volumes
+from terrain.job.answer import DigCorner, InputFile, Volumes
 from terrain.job.pictures import Pictures
 from terrain.job.scene import Scene
 from terrain.ledger.entries import Ledger, PitRow, Quantity, WallRow
@@ -38,7 +38,7 @@ def report_html(volumes: Volumes, pictures: Pictures | None = None) -> str:
     return _template().render(
         title=plain(ledger.title),
         units=_units(ledger),
-        answer=_answer(ledger),
+        answer=_answer(volumes),
         walls=[_wall(row, ledger) for row in ledger.walls],
         pits=[_pit(row) for row in ledger.pits],
         has_doubt=ledger.total.bank_plus_minus_95 is not None,
@@ -52,6 +52,8 @@ def report_html(volumes: Volumes, pictures: Pictures | None = None) -> str:
         policy=scripts.policy,
         scripts=[Markup(text) for text in scripts.texts],
         soil=_soil(volumes.soil),
+        assumed=[(title, plain(words)) for title, words in volumes.assumed],
+        corners=[_corner(corner, ledger.length_unit) for corner in volumes.dig_corners],
         cautions=[_caution(said) for said in said_once(ledger.cautions)],
         inputs=[_input(file, ledger.length_unit) for file in volumes.inputs],
         notes=[plain(note) for note in volumes.notes],
@@ -83,14 +85,16 @@ def _units(ledger: Ledger) -> Words:
     }
 
 
-def _answer(ledger: Ledger) -> Words:
-    total = ledger.total
+def _answer(volumes: Volumes) -> Words:
+    ledger, total = volumes.ledger, volumes.ledger.total
     most = max(ledger.walls, key=lambda row: row.quantity.bank, default=None)
     return _measures(total.quantity) | {
         "doubt": None
         if total.bank_plus_minus_95 is None
         else figures.plus_minus(total.bank_plus_minus_95),
         "loads": None if total.loads is None else figures.count(total.loads),
+        "loads_words": "Truck load" if total.loads == 1 else "Truck loads",
+        "truck": None if volumes.truck is None else f"{volumes.truck:g}",
         "topsoil": figures.volume(total.topsoil) if total.topsoil > 0 else None,
         "most_wall": None if most is None else plain(most.wall),
         "most_bank": None if most is None else figures.volume(most.quantity.bank),
@@ -176,11 +180,23 @@ def _soil(soil: SoilFactors) -> Words:
     }
 
 
-def _caution(said: Said) -> Words:
+def _caution(said: Said) -> dict[str, object]:
     return {
         "wall": None if said.wall is None else plain(said.wall),
         "message": plain(said.message),
         "also": ", ".join(map(plain, said.also)) if said.also else None,
+        "points": [plain(point) for point in said.points],
+        "rows": [
+            {"names": ", ".join(map(plain, names)), "own": plain(own)} for names, own in said.rows
+        ],
+    }
+
+
+def _corner(corner: DigCorner, length_unit: str) -> Words:
+    return {
+        "name": " / ".join(map(plain, corner.walls)),
+        "easting": figures.coordinate(corner.easting, length_unit),
+        "northing": figures.coordinate(corner.northing, length_unit),
     }
 
 

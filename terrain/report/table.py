@@ -34,7 +34,7 @@ def show_volumes(volumes: Volumes, console: Console) -> None:
     """
     say = partial(encodable, encoding=console.encoding)
     width = min(console.width, WIDEST)
-    for part in _answer(volumes.ledger, width, say):
+    for part in _answer(volumes, width, say):
         console.print(part, width=width)
     if volumes.ledger.cautions:
         console.print(Text("\nBe careful", style="bold"))
@@ -42,7 +42,8 @@ def show_volumes(volumes: Volumes, console: Console) -> None:
         print_listed(caution_text(said, say), console, width)
 
 
-def _answer(ledger: Ledger, width: int, say: Say) -> Iterator[RenderableType]:
+def _answer(volumes: Volumes, width: int, say: Say) -> Iterator[RenderableType]:
+    ledger = volumes.ledger
     yield Text(say(plain(ledger.title)), style="bold")
     unit = figures.unit_sign(ledger.volume_unit)
     yield Text(
@@ -53,7 +54,7 @@ def _answer(ledger: Ledger, width: int, say: Say) -> Iterator[RenderableType]:
         style="dim",
     )
     yield from _tables(ledger, width, say)
-    yield from _facts(ledger, say)
+    yield from _facts(volumes, say)
 
 
 def _tables(ledger: Ledger, width: int, say: Say) -> Iterator[Table]:
@@ -140,15 +141,19 @@ def _table(rows: list[dict[str, str]], columns: tuple[str, ...], width: int, say
     return table
 
 
-def _facts(ledger: Ledger, say: Say) -> Iterator[Text]:
+def _facts(volumes: Volumes, say: Say) -> Iterator[Text]:
     """The answer in words: what comes out, its doubt, the loads, the opening and the depth."""
+    ledger, truck = volumes.ledger, volumes.truck
     total, unit = ledger.total, figures.unit_sign(ledger.volume_unit)
     bank = f"\nBank {figures.volume(total.quantity.bank)} {unit}"
     if total.bank_plus_minus_95 is not None:
         bank += f" ± {figures.plus_minus(total.bank_plus_minus_95)} {unit} (19 times in 20)"
-    if total.loads is not None:
-        bank += f", {figures.count(total.loads)} truck loads"
     yield Text(say(bank), style="bold")
+    if total.loads is None or truck is None:
+        yield Text("No loads: the job gives no haul.truck", style="bold")
+    else:
+        loads = figures.counted(total.loads, "truck load")
+        yield Text(say(f"{loads} of {truck:g} {unit} if all of it leaves"), style="bold")
     area = f"{figures.volume(ledger.daylight_area)} {figures.area_unit(ledger.length_unit)}"
     deepest = figures.length(ledger.deepest_cut, ledger.length_unit)
     length_unit = figures.unit_sign(ledger.length_unit)
@@ -156,18 +161,32 @@ def _facts(ledger: Ledger, say: Say) -> Iterator[Text]:
 
 
 def caution_text(said: Said, say: Say) -> Text:
-    """A caution after its wall's name, and the walls of which it says the same."""
+    """A caution after its wall's name, with the walls of which it says the same.
+
+    Conditions and the rows of those that a rule is about stand on lines of their own.
+    """
     text = Text()
     if said.wall is not None:
         text.append(say(plain(said.wall)) + ": ", style="bold")
     text.append(say(plain(said.message)))
     if said.also:
         text.append(say(f" The same holds for {', '.join(map(plain, said.also))}."))
+    for point in said.points:
+        text.append(say(f"\n{plain(point)}"))
+    for names, own in said.rows:
+        text.append("\n").append(say(", ".join(map(plain, names))), style="bold")
+        text.append(say(f": {plain(own)}" if own else ""))
     return text
 
 
 def print_listed(text: Text, console: Console, width: int) -> None:
-    """Print the text wrapped behind a dash, with no blanks at the ends of lines."""
-    for place, line in enumerate(text.wrap(console, width - 4)):
-        line.rstrip()
-        console.print(Text("  - " if place == 0 else "    ").append_text(line), width=width)
+    """Print the text wrapped behind a dash, its further paragraphs each behind a star.
+
+    Lines have no blanks at their ends.
+    """
+    for part, paragraph in enumerate(text.split("\n")):
+        mark = "  - " if part == 0 else "    * "
+        for place, line in enumerate(paragraph.wrap(console, width - len(mark))):
+            line.rstrip()
+            before = mark if place == 0 else " " * len(mark)
+            console.print(Text(before).append_text(line), width=width)

@@ -221,6 +221,41 @@ def test_working_room_under_2_ft_is_a_caution(room, unit, told):
         assert told in message(found, "working-room")
 
 
+def test_less_room_than_2_ft_tells_the_overdig_that_gives_it():
+    """2 ft from face to formwork (S): a footing of 0.5 ft past the face needs overdig 2.5 ft."""
+    found = cautions(site(), (wall(6.0, overdig=2.0, room=1.5),))
+    assert "needs overdig 2.50 ft" in message(found, "working-room")
+    third = cautions(site(), (wall(6.0, overdig=1.0, room=2.0 / 3.0),))
+    assert "needs overdig 2.34 ft" in message(third, "working-room")  # 2.333 would be too little
+
+
+@pytest.mark.parametrize(
+    ("soil_class", "run"), [("A", "6.00"), ("B", "8.00"), ("C", "12.00"), (None, "12.00")]
+)
+def test_a_side_too_steep_tells_how_far_back_its_class_goes(soil_class, run):
+    found = cautions(site(soil_class=soil_class), (wall(8.0),))
+    code = "side-steeper-than-default" if soil_class is None else "side-steeper-than-class"
+    assert f"needs {run} ft back from the toe" in message(found, code)
+
+
+def test_every_parted_caution_says_its_rule_and_its_own_in_its_message_too():
+    pit = ExtraFacts(kind="pit", name="areaway", depth=21.0, side=VERTICAL)
+    found = cautions(site(soil_class="A", extras=(pit,), deepest=21), (wall(21.0, room=1.0),))
+    parted = [c for c in found if c.rule and c.of]
+    assert {c.of for c in parted} == {"back", "pit areaway"}
+    assert {c.code for c in parted} == {"working-room", "protection-depth", "engineer-depth",
+                                        "side-steeper-than-class", "memo-depth"}  # fmt: skip
+    for caution in parted:
+        assert caution.rule in caution.message
+        assert caution.own.split(" deep")[0].split(";")[0] in caution.message
+
+
+def test_a_metric_job_hears_nothing_of_the_united_states_enforcement_policy():
+    found = cautions(site(METRE, deepest=3.0), (wall(3.0),))
+    assert "side-steeper-than-default" in of_wall(found)
+    assert not [c.code for c in found if c.code.startswith("memo")]
+
+
 def test_a_wall_where_nothing_is_cut_needs_no_room():
     assert of_wall(cautions(site(), (wall(0.0, room=0.5),))) == []
 

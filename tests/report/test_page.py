@@ -13,6 +13,7 @@ import pytest
 from terrain.job.load import load_job
 from terrain.job.pictures import pictures_of
 from terrain.job.volumes import told, work_out
+from terrain.ledger.entries import Caution
 from terrain.report import figures
 from terrain.report.page import report_html
 from tests.job.made_pit import plane, worked
@@ -104,7 +105,8 @@ def test_the_answer_comes_first_and_names_the_wall_that_gives_most():
     said = Reader(report_html(made_volumes())).said()
     assert said.index("665.7") < said.index("By wall")
     answer = said[: said.index("By wall")]
-    for words in ("± 8.4 yd³", "832.2 yd³ loose", "60 rounded up", "Most comes from back 254.4",
+    for words in ("± 8.4 yd³", "832.2 yd³ loose", "60 if all of it leaves, 14 yd³ each",
+                  "Most comes from back 254.4",
                   "Deepest cut 9.7 ft", "3,322 ft²"):  # fmt: skip
         assert words in re.sub("\u00a0", " ", answer)
 
@@ -115,9 +117,10 @@ def test_without_accuracy_or_truck_or_topsoil_neither_is_claimed():
     page = Reader(report_html(bare))
     assert "±" not in page.said().replace("No plus-or-minus", "")
     assert "No plus-or-minus: the job does not say" in page.said()
-    assert "the job names no truck" in page.said()
+    assert "no loads: the job gives no haul.truck" in page.said()
     assert "Topsoil" not in page.said()
-    assert page.tables["by-wall"][0] == ["Wall", "Bank", "Loose", "Com\u00adpacted", "Deepest"]
+    assert page.tables["by-wall"][0] == ["Wall", "Bank", "Loose", "Com\u00adpacted",
+                                         "Deepest in its share"]  # fmt: skip
 
 
 def test_inputs_notes_and_cautions_are_told():
@@ -129,6 +132,40 @@ def test_inputs_notes_and_cautions_are_told():
                   *(c.message for c in volumes.ledger.cautions)):  # fmt: skip
         assert words in said
     assert "a local grid" in Reader(report_html(replace(volumes, crs=None))).said()
+
+
+def test_one_load_is_one_truck_load():
+    volumes = made_volumes()
+    one = with_ledger(volumes, total=replace(volumes.ledger.total, loads=1))
+    said = Reader(report_html(one)).said()
+    assert "Truck load 1 if all" in said
+    assert "Truck loads" not in said
+
+
+def test_what_the_job_says_and_the_dig_lines_corners_are_told():
+    volumes = made_volumes()
+    page = Reader(report_html(volumes))
+    for title, words in volumes.assumed:
+        assert f"{title} {words}" in page.said()
+    assert page.tables["corners"][1:] == [
+        ["front / right", "512,026.00", "1,203,980.00"],
+        ["right / clip", "512,026.50", "1,204,016.25"],
+    ]
+    assert f"spoilbank stake {volumes.job_file}" in page.said()
+
+
+def test_a_rule_is_said_once_with_a_row_for_each_wall_and_its_points_as_a_list():
+    rule = "From 5 ft down, people are protected."
+    found = (
+        Caution(code="memo", message="All of it.", rule="Where these hold.", points=("a", "b & c")),
+        *(Caution(code="deep", wall=w, message=f"Wall {w}: {d}. {rule}", of=w, own=d, rule=rule)
+          for w, d in (("front", "5.40 ft"), ("right", "6.25 ft"), ("back", "5.40 ft"))),
+    )  # fmt: skip
+    html = report_html(with_ledger(made_volumes(), cautions=found))
+    said = Reader(html).said()
+    assert said.count(rule) == 1
+    assert "front, back 5.40 ft right 6.25 ft" in said
+    assert "<li>b &amp; c</li>" in html
 
 
 def test_markup_in_any_name_is_text():

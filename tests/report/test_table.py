@@ -74,13 +74,14 @@ def test_each_row_shows_the_ledgers_own_figures():
     assert total[1] == figures.volume(ledger.total.quantity.bank)
     answer = next(line for line in lines if line.startswith("Bank "))
     assert f"± {figures.volume(ledger.total.bank_plus_minus_95)}" in answer
-    assert f"{ledger.total.loads} truck loads" in answer
+    assert f"{ledger.total.loads} truck loads of 14 yd³ if all of it leaves" in lines
 
 
 def test_without_accuracy_or_truck_neither_is_claimed():
     text = printed(made_volumes(doubt=None, truck=None))
     assert "±" not in text
-    assert "load" not in text
+    assert "No loads: the job gives no haul.truck" in text
+    assert "truck load" not in text
 
 
 def test_colour_only_on_a_terminal_and_never_against_the_users_wish(monkeypatch):

@@ -1,0 +1,114 @@
+"""What a job says beside its survey that the figures rest on, in words, each with a short title."""
+
+from terrain.job.design import Layout
+from terrain.job.load import Job
+from terrain.pit.design import Wall
+from terrain.surface.moves import Side
+
+CUBED = str.maketrans("3", "³")
+
+
+def assumed(job: Job, layout: Layout) -> tuple[tuple[str, str], ...]:
+    """Titles and words on dig, ground and haul, as the job file gives them; titles may repeat."""
+    unit = "m" if job.unit.is_metric else "ft"
+    return (
+        ("Floor", _floor(layout, unit)),
+        *(("Overdig, side", words) for words in _walls(layout, unit)),
+        ("Footing", _footing(job, layout, unit)),
+        ("Topsoil strip", _length(job.dig.topsoil_strip, unit) or "none"),
+        ("Soil class", job.soil.soil_class or "none given, so the rules for unclassified soil"),
+        ("Accuracy", _accuracy(job, unit)),
+        ("Marks", ", ".join(f"{n} at {e:g} {unit}" for n, e in job.existing.marks.items())
+         or "none given, so the elevations are taken as they are"),
+        ("Breaklines", _breaklines(job)),
+        ("Truck", _truck(job)),
+    )  # fmt: skip
+
+
+def _length(length: float, unit: str) -> str:
+    """A length as the job gives it; empty for nought."""
+    return f"{length:g} {unit}" if length else ""
+
+
+def _floor(layout: Layout, unit: str) -> str:
+    how = next(v.how for v in layout.levels.chain if v.name == "floor of the dig")
+    return f"{layout.design.floor:g} {unit}, {how}"
+
+
+def _walls(layout: Layout, unit: str) -> list[str]:
+    """A line for all walls with one overdig and side, in the job's order."""
+    order = sorted(zip(layout.design.number, layout.design.walls, strict=True), key=lambda w: w[0])
+    alike: dict[tuple[float, Side], list[Wall]] = {}
+    for _, wall in order:
+        alike.setdefault((wall.overdig, wall.side), []).append(wall)
+    return [
+        f"{', '.join(wall.name for wall in walls)}: {_length(overdig, unit) or 'none'} out, "
+        f"then {side_words(side, unit)}"
+        for (overdig, side), walls in alike.items()
+    ]
+
+
+def side_words(side: Side, unit: str) -> str:
+    """A side from the floor up.
+
+    >>> side_words(((0.0, 4.0), (3.0, 0.0), (0.75, 1.0)), "ft")
+    '4 ft upright, a bench 3 ft wide, then 0.75 back for each 1 up'
+    >>> side_words(((0.0, 1.0),), "ft"), side_words(((1.0, 4.0), (2.0, 0.0)), "m")
+    ('upright', '1 m back in 4 m up, a bench 2 m wide, and so on')
+    """
+    if len(side) == 1 and side[0][0] == 0.0:
+        return "upright"
+    words = []
+    for place, (run, rise) in enumerate(side):
+        is_last = place == len(side) - 1
+        if run == 0.0:
+            words.append(f"{rise:g} {unit} upright")
+        elif rise == 0.0:
+            words.append(f"a bench {run:g} {unit} wide")
+        elif is_last:
+            words.append(f"{'then ' if words else ''}{run:g} back for each {rise:g} up")
+        else:
+            words.append(f"{run:g} {unit} back in {rise:g} {unit} up")
+    if 0.0 in side[-1]:
+        words.append("and so on")
+    return ", ".join(words)
+
+
+def _footing(job: Job, layout: Layout, unit: str) -> str:
+    footing = job.foundation.footing
+    if footing is None:
+        return "none given"
+    place = (
+        "on the floor" if layout.design.footing is None else f"down to {footing.bottom:g} {unit}"
+    )
+    return (
+        f"{footing.width:g} {unit} wide, {footing.depth:g} {unit} deep, "
+        f"{layout.projection:g} {unit} past the outside face, {place}"
+    )
+
+
+def _accuracy(job: Job, unit: str) -> str:
+    one, shared = job.existing.accuracy, job.existing.datum_accuracy
+    if one is None and shared is None:
+        return "none given, so no plus-or-minus"
+    said = []
+    if one is not None:
+        said.append(f"{one:g} {unit} for each shot's elevation by itself")
+    if shared is not None:
+        said.append(f"{shared:g} {unit} for the datum, the same for all shots")
+    return " and ".join(said) + " (one standard deviation); the plus-or-minus comes of it"
+
+
+def _breaklines(job: Job) -> str:
+    told = [f"by code: {', '.join(job.existing.breaklines)}"] if job.existing.breaklines else []
+    if job.existing.lines:
+        told.append(f"from files: {', '.join(job.existing.lines)}")
+    return "; ".join(told) or "none named"
+
+
+def _truck(job: Job) -> str:
+    haul, volume = job.haul, job.unit.volume_name.translate(CUBED)
+    if haul.truck is None:
+        return "none given, so no loads"
+    price = "" if haul.price_per_load is None else f", {haul.price_per_load:g} a load"
+    return f"{haul.truck:g} {volume} loose, heaped{price}"
