@@ -59,7 +59,7 @@ def read_quickly(layout: Layout, data: bytes) -> Table | None:
 
 
 def _clean_body(layout: Layout, data: bytes) -> bytes | memoryview | None:
-    if b'"' in data or b"\x1a" in data or b"\x0c" in data:
+    if any(data.find(sign, layout.first_byte) >= 0 for sign in (b'"', b"\x1a", b"\x0c")):
         return None
     returns = data.count(b"\r")
     if returns and returns != data.count(b"\r\n"):
