@@ -1,7 +1,7 @@
 """Terrain-aware earth volumes for house basements: shots in, a ledger by wall out.
 
-Each question of the command line is a function here: `load_job` reads a job file, `check` and
-`volumes` answer. They are imported when first asked for, so that `spoilbank --help` stays quick.
+Each question of the command line is a function here: `load_job` reads a job file, `check`,
+`volumes` and `grade` answer. They are imported when first asked for, so that `spoilbank --help` stays quick.
 """
 
 from importlib import import_module
@@ -9,13 +9,15 @@ from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
     from terrain.job.check import check
+    from terrain.job.grade import grade
     from terrain.job.load import load_job
     from terrain.job.volumes import volumes
 
-__all__ = ["check", "load_job", "volumes"]
+__all__ = ["check", "grade", "load_job", "volumes"]
 
 _HOMES = {
     "check": "terrain.job.check",
+    "grade": "terrain.job.grade",
     "load_job": "terrain.job.load",
     "volumes": "terrain.job.volumes",
 }

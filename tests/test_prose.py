@@ -10,6 +10,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from terrain.job.grade import grade
 from terrain.job.load import load_job, read_job
 from terrain.job.volumes import volumes
 from tests.real.lots import write_lot
@@ -48,6 +49,9 @@ def test_the_readme_job_is_a_job_that_can_be_dug(tmp_path):
         ("pit", "areaway"), ("ramp", "way in"), ("trench", "porch piers"),
     ]  # fmt: skip
     assert ledger.total.quantity.bank > 0
+    finished = grade(job)
+    assert [row.wall for row in finished.walls] == [w.wall for w in ledger.walls]
+    assert finished.lot.fill > 0
 
 
 def test_the_readme_job_is_dug_on_shots_in_a_regular_grid_too(tmp_path):
