@@ -1,18 +1,14 @@
 """The page `report.html`: one file that needs no network, the answer first."""
 
-from functools import cache
-from typing import TypeAlias
-
-from jinja2 import Environment, PackageLoader, StrictUndefined, Template
 from markupsafe import Markup
 
-from terrain.job.answer import DigCorner, InputFile, Volumes
+from terrain.job.answer import DigCorner, Volumes
 from terrain.job.pictures import Pictures
 from terrain.job.scene import Scene
 from terrain.ledger.entries import Ledger, PitRow, Quantity, WallRow
 from terrain.ledger.soil import SoilFactors
 from terrain.report import figures
-from terrain.report.grouping import Said, said_once
+from terrain.report.grouping import said_once
 from terrain.report.names import plain
 from terrain.report.palette import row_colours
 from terrain.report.plan import plan_svg
@@ -21,10 +17,14 @@ from terrain.report.sections import sections_key, shown_sections
 from terrain.report.space import as_script_data, row_words, space_data
 from terrain.report.still import still_svg
 from terrain.report.svg import element
-
-WIDE_PLAN, NARROW_PLAN = 720.0, 344.0
-
-Words: TypeAlias = dict[str, str | None]
+from terrain.report.told import (
+    NARROW_PLAN,
+    WIDE_PLAN,
+    Words,
+    caution_words,
+    input_words,
+    page_template,
+)
 
 
 def report_html(volumes: Volumes, pictures: Pictures | None = None) -> str:
@@ -35,7 +35,7 @@ def report_html(volumes: Volumes, pictures: Pictures | None = None) -> str:
     ledger = volumes.ledger
     sections = () if pictures is None else pictures.sections
     scripts = NO_SCRIPTS if pictures is None else viewer_scripts()
-    return _template().render(
+    return page_template("volumes.html").render(
         title=plain(ledger.title),
         units=_units(ledger),
         answer=_answer(volumes),
@@ -54,26 +54,14 @@ def report_html(volumes: Volumes, pictures: Pictures | None = None) -> str:
         soil=_soil(volumes.soil),
         assumed=[(title, plain(words)) for title, words in volumes.assumed],
         corners=[_corner(corner, ledger.length_unit) for corner in volumes.dig_corners],
-        cautions=[_caution(said) for said in said_once(ledger.cautions)],
-        inputs=[_input(file, ledger.length_unit) for file in volumes.inputs],
+        cautions=[caution_words(said) for said in said_once(ledger.cautions)],
+        inputs=[input_words(file, ledger.length_unit) for file in volumes.inputs],
         notes=[plain(note) for note in volumes.notes],
         crs=None if volumes.crs is None else plain(volumes.crs),
         job_file=plain(volumes.job_file),
         version=volumes.version,
         date=volumes.date,
     )
-
-
-@cache
-def _template() -> Template:
-    environment = Environment(
-        loader=PackageLoader("terrain.report"),
-        autoescape=True,
-        undefined=StrictUndefined,
-        trim_blocks=True,
-        lstrip_blocks=True,
-    )
-    return environment.get_template("volumes.html")
 
 
 def _units(ledger: Ledger) -> Words:
@@ -180,35 +168,9 @@ def _soil(soil: SoilFactors) -> Words:
     }
 
 
-def _caution(said: Said) -> dict[str, object]:
-    return {
-        "wall": None if said.wall is None else plain(said.wall),
-        "message": plain(said.message),
-        "also": ", ".join(map(plain, said.also)) if said.also else None,
-        "points": [plain(point) for point in said.points],
-        "rows": [
-            {"names": ", ".join(map(plain, names)), "own": plain(own)} for names, own in said.rows
-        ],
-    }
-
-
 def _corner(corner: DigCorner, length_unit: str) -> Words:
     return {
         "name": " / ".join(map(plain, corner.walls)),
         "easting": figures.coordinate(corner.easting, length_unit),
         "northing": figures.coordinate(corner.northing, length_unit),
-    }
-
-
-def _input(file: InputFile, length_unit: str) -> Words:
-    low = [figures.coordinate(value, length_unit) for value in file.low]
-    high = [figures.coordinate(value, length_unit) for value in file.high]
-    return {
-        "name": plain(file.name),
-        "kind": plain(file.kind),
-        "sha256": file.sha256,
-        "shots": figures.count(file.shots),
-        "easting": f"{low[0]} to {high[0]}",
-        "northing": f"{low[1]} to {high[1]}",
-        "elevation": f"{low[2]} to {high[2]}",
     }

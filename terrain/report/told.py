@@ -29,12 +29,16 @@ def page_template(name: str) -> Template:
     return environment.get_template(name)
 
 
-def caution_words(said: Said) -> Words:
-    """A caution, the wall it is of, and the other walls it holds for."""
+def caution_words(said: Said) -> dict[str, object]:
+    """A caution, the wall it is of, the other walls it holds for; its points and rows."""
     return {
         "wall": None if said.wall is None else plain(said.wall),
         "message": plain(said.message),
         "also": ", ".join(map(plain, said.also)) if said.also else None,
+        "points": [plain(point) for point in said.points],
+        "rows": [
+            {"names": ", ".join(map(plain, names)), "own": plain(own)} for names, own in said.rows
+        ],
     }
 
 
