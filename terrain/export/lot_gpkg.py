@@ -3,12 +3,14 @@
 from collections.abc import Iterator
 from pathlib import Path
 
+import numpy as np
 import pyarrow as pa
 import shapely
 
 from terrain.export.gpkg import Table, write_tables
 from terrain.export.layer_tables import GEOMETRY, contours_table, numbers, on_site, texts, wkb
 from terrain.job.lot_layers import LotLayers
+from terrain.surface.strips import strip_pieces
 
 
 def write_lot_gpkg(layers: LotLayers, path: Path) -> None:
@@ -40,6 +42,15 @@ def _tables(layers: LotLayers) -> Iterator[Table]:
         name="cut_fill_areas", geometry_type="MultiPolygon", table=_areas(layers),
         description="What each wall, pad and swale cuts or fills of the existing ground. Volumes "
         f"in place in {volume}, areas in {area}; outlines are drawn to a millionth.{where}",
+    )  # fmt: skip
+    yield Table(
+        name="lot_areas", geometry_type="MultiPolygon", table=_drawn(layers),
+        description="The lot, the house, each pad, the bottom of each swale and each area kept as "
+        f"they are asked for.{where}",
+    )  # fmt: skip
+    yield Table(
+        name="swales", geometry_type="LineString Z", table=_swales(layers),
+        description=f"The bottom line of each swale at its inverts.{lengths}{where}",
     )  # fmt: skip
     yield Table(
         name="untied", geometry_type="LineString", table=_untied(layers),
@@ -75,6 +86,43 @@ def _areas(layers: LotLayers) -> pa.Table:
             "area": numbers(one.area for one in areas),
             "volume": numbers(layers.unit.volume(one.volume) for one in areas),
             "depth": numbers(one.depth for one in areas),
+        }
+    )
+
+
+def _drawn(layers: LotLayers) -> pa.Table:
+    design = layers.design
+    named = [
+        ("lot", "", [design.boundary]),
+        ("house", "", [design.house]),
+        *(("pad", pad.name, [pad.corners]) for pad in design.pads),
+        *(("swale", swale.name, strip_pieces(swale.line, swale.width)) for swale in design.swales),
+        *(("keep", keep.name, [keep.corners]) for keep in design.keeps),
+    ]
+    shapes = [
+        shapely.MultiPolygon([shapely.Polygon(on_site(layers, ring)) for ring in rings])
+        for _, _, rings in named
+    ]
+    return pa.table(
+        {
+            GEOMETRY: wkb(shapes),
+            "kind": texts(kind for kind, _, _ in named),
+            "name": texts(name for _, name, _ in named),
+        }
+    )
+
+
+def _swales(layers: LotLayers) -> pa.Table:
+    swales = layers.design.swales
+    lines = [
+        shapely.linestrings(on_site(layers, np.column_stack([swale.line, swale.inverts])))
+        for swale in swales
+    ]
+    return pa.table(
+        {
+            GEOMETRY: wkb(lines),
+            "name": texts(swale.name for swale in swales),
+            "bottom_width": numbers(swale.width for swale in swales),
         }
     )
 

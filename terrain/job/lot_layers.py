@@ -9,6 +9,7 @@ from terrain.job.grade_answer import GradeAnswer, Untied
 from terrain.job.graded import Graded
 from terrain.job.layers import LEAST_INTERVAL
 from terrain.job.lot_areas import ChangedArea, changed_areas
+from terrain.lot.design import LotDesign
 from terrain.lot.ground import FinishedGround, finished_ground
 from terrain.surface.contours import Contours, contours, joined, usual_interval
 from terrain.surface.facets import Facets, facets
@@ -22,6 +23,7 @@ class LotLayers:
     Args:
         crs: as the job gives it, None for a local grid.
         date: of the answer, year-month-day.
+        design: lot line, house, pads, swales and areas kept.
         existing: the ground as surveyed.
         faces: finished ground over the lot outside the house; it may jump.
         finished: the same as triangles.
@@ -37,6 +39,7 @@ class LotLayers:
     crs: str | None
     date: str
     frame: LocalFrame
+    design: LotDesign
     existing: Tin
     faces: FinishedGround
     finished: Facets
@@ -62,6 +65,7 @@ def lot_layers_of(graded: Graded, answer: GradeAnswer, date: str) -> LotLayers:
         crs=job.site.crs,
         date=date,
         frame=worked.layout.frame,
+        design=lot.design,
         existing=tin,
         faces=made,
         finished=finished,

@@ -110,6 +110,24 @@ def test_faces_left_falls_and_ponds_are_those_of_the_answer(package, answer):
     assert columns["wall"].tolist() == [one.wall for one in answer.drainage.failures]
 
 
+def test_lot_house_pads_swales_and_areas_kept_are_as_the_job_asks(package):
+    shapes, columns = read(package, "lot_areas")
+    named = list(zip(columns["kind"], columns["name"], strict=True))
+    assert named == [
+        ("lot", None), ("house", None), ("pad", "terrace"), ("swale", "east swale"),
+        ("keep", "old oak"),
+    ]  # fmt: skip
+    house = 48 * 28 - 4 * 4 / 2 + (14 + 8) / 2 * 3 + 12 * 14  # less its clip, bay and porch with it
+    areas = [113 * 110, house, 44 * 7, 72 * 2, 16 * 16]
+    assert shapely.area(shapes) == pytest.approx(areas, rel=1e-12)
+    assert shapes[0].bounds == (484.0, 282.0, 597.0, 392.0)
+    assert shapes[4].bounds == (488.0, 372.0, 504.0, 388.0)
+    lines, columns = read(package, "swales")
+    assert shapely.get_coordinates(lines[0], include_z=True).tolist() == [
+        [590.0, 372.0, 101.0], [590.0, 300.0, 94.8],
+    ]  # fmt: skip
+
+
 def test_between_the_surfaces_of_the_xml_lie_the_lots_cut_and_fill(layers, answer, tmp_path):
     write_lot_xml(layers, tmp_path / "grade.xml")
     root = ET.parse(tmp_path / "grade.xml").getroot()
