@@ -93,7 +93,7 @@ def shading(drawing: Drawing) -> str:
 
 
 def outlines(drawing: Drawing) -> str:
-    """Breaklines, seams, pits, dig line, daylight line and the foundation, the last on top."""
+    """Breaklines, seams, shares, pits, dig line, daylight and the foundation, the last on top."""
     plan, view = drawing.plan, drawing.view
     seams = "".join(path_data([view.pixels(seam)]) for seam in plan.seams)
     hatch = f"url(#{drawing.name}-hatch)"
@@ -106,6 +106,7 @@ def outlines(drawing: Drawing) -> str:
         [
             element("path", d=path_data(drawing.lines(plan.breaklines)), **inks.BREAKLINE),
             element("path", d=seams, **inks.SEAM),
+            element("path", d=path_data(drawing.lines(plan.shares)), **inks.SHARE),
             *extras,
             element("path", d=path_data(drawing.lines(plan.daylight)), **inks.DAYLIGHT),
             element(

@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass
 
+from terrain.base.arrays import FloatArray
 from terrain.report import inks
 from terrain.report.key import KeyItem, flow, north_arrow, scale_bar
 from terrain.report.naming import north_place
@@ -14,7 +15,7 @@ class Framed:
     """What stands round a plan: its title for those who can't see it, and its key.
 
     `notes` are lines beside the scale bar, `keys` groups of samples, each group from a new row.
-    `name` opens the ids of the drawing.
+    `name` opens the ids of the drawing; `north` is where the arrow stands if not in its corner.
     """
 
     view: View
@@ -24,6 +25,7 @@ class Framed:
     size: float
     notes: tuple[str, ...]
     keys: tuple[list[KeyItem], ...]
+    north: FloatArray | None = None
 
 
 def framed(sheet: Framed, definitions: str, *layers: str) -> str:
@@ -34,7 +36,7 @@ def framed(sheet: Framed, definitions: str, *layers: str) -> str:
         "g",
         element("rect", width=view.width, height=view.height, fill=inks.LAND),
         *layers,
-        north_arrow(north_place(view), sheet.size),
+        north_arrow(north_place(view) if sheet.north is None else sheet.north, sheet.size),
         clip_path=f"url(#{name}-window)",
     )
     frame = element("rect", width=view.width, height=view.height, fill="none",

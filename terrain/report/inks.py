@@ -28,6 +28,13 @@ SEAM: dict[str, Attribute] = {
     "stroke_width": 0.6,
     "stroke_opacity": 0.6,
 }
+SHARE: dict[str, Attribute] = {
+    "fill": "none",
+    "stroke": INK,
+    "stroke_width": 0.7,
+    "stroke_opacity": 0.75,
+    "stroke_dasharray": "4 3",
+}
 EXTRA: dict[str, Attribute] = {"stroke": INK, "stroke_width": 1.2}
 BREAKLINE: dict[str, Attribute] = {
     "fill": "none",

@@ -6,6 +6,7 @@ from dataclasses import dataclass, field, replace
 import numpy as np
 from shapely import LineString, MultiLineString, Polygon, box
 from shapely.affinity import rotate, translate
+from shapely.geometry.base import BaseGeometry
 
 from terrain.base.arrays import FloatArray
 from terrain.report.svg import text_width
@@ -33,13 +34,15 @@ class Spot:
 class Sheet:
     """The drawing's free room: the window, what is taken already and lines better left clear.
 
-    A text in the `shunned` area costs `SHUNNED_COST` pixels.
+    A text in the `shunned` area costs `shunned_cost` pixels, one over a pixel of line `line_cost`.
     """
 
     window: Polygon
     lines: MultiLineString
-    shunned: Polygon = field(default_factory=Polygon)
+    shunned: BaseGeometry = field(default_factory=Polygon)
     taken: list[Polygon] = field(default_factory=list)
+    line_cost: float = 1.0
+    shunned_cost: float = SHUNNED_COST
 
     def place(
         self, content: str, size: float, spots: Iterator[Spot], most_covered: float = np.inf
@@ -60,7 +63,11 @@ class Sheet:
             ):
                 continue
             covered = room[0].intersection(self.lines).length
-            cost = spot.cost + covered + SHUNNED_COST * room[0].intersects(self.shunned)
+            cost = (
+                spot.cost
+                + self.line_cost * covered
+                + self.shunned_cost * room[0].intersects(self.shunned)
+            )
             if covered <= most_covered and (best is None or cost < best[0]):
                 best = cost, spot, room
         if best is None:

@@ -13,8 +13,9 @@ from terrain.report.drawing import closed
 from terrain.report.labels import LINE_HEIGHT, Sheet, Spot, along_line, along_wall, around, inside
 from terrain.report.lot_drawing import LotDrawing
 from terrain.report.names import plain, shortened
-from terrain.report.naming import SHORTEST_NAME, Written, north_room
+from terrain.report.naming import north_room
 from terrain.report.svg import text_width
+from terrain.report.written import SHORTEST_NAME, Written
 
 LONGEST_NAME = 20
 SAME_GRADE_APART = 90.0

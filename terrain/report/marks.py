@@ -1,7 +1,7 @@
 """The marks on a plan that say where each section is cut."""
 
 import numpy as np
-from shapely import Point
+from shapely import LineString, MultiLineString, Point
 
 from terrain.base.arrays import FloatArray
 from terrain.job.sections import Section
@@ -11,8 +11,10 @@ from terrain.report.key import KeyItem
 from terrain.report.labels import Sheet
 from terrain.report.svg import Attribute, element, path_data, text
 
-RADIUS = 7.5
-INWARD, OUTWARD = (15.0, 31.0, 47.0, 63.0), (9.0, 24.0, 39.0, 54.0)
+RADIUS, SMALL_RADIUS, SMALL_SIZE = 7.5, 6.3, 12.0
+"""Of the circle, and of the smaller one in drawings with letters under `SMALL_SIZE`."""
+
+INWARD, OUTWARD = np.arange(13.0, 70.0, 6.0), np.arange(9.0, 66.0, 6.0)
 """Pixels inside the wall, and past the cut, at which a number may stand: the first that is free."""
 
 LINE: dict[str, Attribute] = {
@@ -34,30 +36,40 @@ def _mark(section: Section, drawing: Drawing, sheet: Sheet) -> str:
     scale = length / (section.high - section.low)
     face = start - section.low * scale * along
     met = [0.0, section.dig_line or 0.0, section.daylight[0] if section.daylight else 0.0]
-    tip = face + (max(met) * scale + 5) * along
+    tip, past, radius = (
+        face + (max(met) * scale + 5) * along,
+        max(met) * scale + 5,
+        _radius(drawing),
+    )
     for inward, outward in zip(INWARD, OUTWARD, strict=True):
-        place, ends = face - inward * along, (RADIUS - inward, max(met) * scale + 5)
-        if _is_free(place, sheet):
+        place, ends = face - inward * along, (radius - inward, past)
+        if _is_free(place, radius, sheet):
             break
-        place, ends = tip + outward * along, (-5.0, max(met) * scale + 5 + outward - RADIUS)
-        if _is_free(place, sheet):
+        place, ends = tip + outward * along, (-5.0, past + outward - radius)
+        if _is_free(place, radius, sheet):
             break
-    sheet.taken.append(Point(place).buffer(RADIUS + 1))
     line = np.stack([face + end * along for end in ends])
+    sheet.taken.append(Point(place).buffer(radius + 1))
+    sheet.lines = MultiLineString([*sheet.lines.geoms, LineString(line)])
     return element("path", d=path_data([line]), **LINE) + _number(
-        section.number, float(place[0]), float(place[1]), drawing.size
+        section.number, place, drawing.size, radius
     )
 
 
-def _is_free(place: FloatArray, sheet: Sheet) -> bool:
-    room = Point(place).buffer(RADIUS + 1)
+def _radius(drawing: Drawing) -> float:
+    return SMALL_RADIUS if drawing.size < SMALL_SIZE else RADIUS
+
+
+def _is_free(place: FloatArray, radius: float, sheet: Sheet) -> bool:
+    room = Point(place).buffer(radius + 1)
     free = not any(room.intersects(taken) for taken in sheet.taken)
     return free and bool(sheet.window.contains(room))
 
 
-def _number(number: int, across: float, down: float, size: float) -> str:
+def _number(number: int, place: FloatArray, size: float, radius: float) -> str:
     small = size - 2 if number < 100 else size - 4
-    return element("circle", cx=across, cy=down, r=RADIUS, fill=inks.PAPER, stroke=inks.INK,
+    across, down = float(place[0]), float(place[1])
+    return element("circle", cx=across, cy=down, r=radius, fill=inks.PAPER, stroke=inks.INK,
                    stroke_width=1.0) + text(
         f"{number}", x=across, y=down + 0.36 * small, text_anchor="middle", font_size=small,
         font_weight="bold", fill=inks.INK,
@@ -67,4 +79,7 @@ def _number(number: int, across: float, down: float, size: float) -> str:
 def section_item(size: float) -> KeyItem:
     """The mark as the key shows it."""
     line = element("path", d="M0 5H9", **LINE)
-    return KeyItem(sample=line + _number(1, 16.5, 5.0, size), words="section, with its number")
+    return KeyItem(
+        sample=line + _number(1, np.array([16.5, 5.0]), size, RADIUS),
+        words="section, with its number",
+    )

@@ -1,7 +1,6 @@
 """The names and figures of a plan drawing, each where it covers nothing."""
 
 from collections.abc import Iterator
-from dataclasses import dataclass, field
 
 import numpy as np
 from shapely import LineString, MultiLineString, Point, Polygon, box
@@ -9,135 +8,76 @@ from shapely.ops import polylabel
 
 from terrain.base.arrays import FloatArray
 from terrain.job.answer import ExtraOutline
-from terrain.report import figures, inks
-from terrain.report.drawing import Drawing, closed
-from terrain.report.labels import LINE_HEIGHT, Sheet, Spot, along_line, along_wall, around, inside
+from terrain.report.drawing import Drawing
+from terrain.report.labels import LINE_HEIGHT, Sheet, Spot, along_line, around, inside
 from terrain.report.marks import section_marks
 from terrain.report.names import plain, shortened
-from terrain.report.svg import Attribute, element, path_data, text, text_width
+from terrain.report.room import drawn_lines, hatched, opened
+from terrain.report.svg import text_width
 from terrain.report.view import View
+from terrain.report.wall_names import name_walls
+from terrain.report.written import LONGEST_NAME, Written
 
-LONGEST_NAME, SHORTEST_NAME = 24, 11
 FIGURES_APART = 190.0
+TRIES = 3
+"""Where names found no room they come first in the next try."""
+
+LINE_COST, DIG_COST = 3.0, 240.0
+"""Pixels that a name may rather stand further off than over a pixel of line, or over the dig."""
 
 
-@dataclass(slots=True, kw_only=True)
-class Written:
-    """The markup of the texts placed so far, and the names that found no room."""
-
-    leaders: list[str] = field(default_factory=list)
-    texts: list[str] = field(default_factory=list)
-    left_off: int = 0
-
-    def add(self, content: str, spot: Spot | None, size: float, **style: Attribute) -> None:
-        """Write the text at its spot, with its leader; no spot: count it as left off."""
-        if spot is None:
-            self.left_off += 1
-            return
-        if spot.tie is not None:
-            tie = path_data([spot.tie])
-            self.leaders.append(element("path", d=tie, **inks.LEADER))
-        turn = f"translate({spot.middle[0]:.1f} {spot.middle[1]:.1f}) rotate({spot.turn:.1f})"
-        self.texts.append(text(content, transform=turn, y=0.35 * size, font_size=size, **style))
-
-    def markup(self) -> str:
-        """Leaders, and over them the texts, each with a halo."""
-        halo: dict[str, Attribute] = {
-            "stroke": inks.PAPER,
-            "stroke_width": 3.0,
-            "stroke_linejoin": "round",
-            "paint_order": "stroke",
-            "text_anchor": "middle",
-            "fill": inks.INK,
-        }
-        named = element("g", *self.texts, **halo) if self.texts else ""
-        return "".join(self.leaders) + named
-
-
-def names(drawing: Drawing) -> tuple[str, int]:
+def names(drawing: Drawing, north: FloatArray) -> tuple[str, int]:
     """The markup of all names and depth figures, and how many names found no room."""
-    sheet, written = _sheet(drawing), Written()
-    _name_walls(drawing, sheet, written)
+    first: list[int] = []
+    for _ in range(TRIES):
+        sheet, written = _sheet(drawing, north), Written()
+        marks = section_marks(drawing, sheet)
+        left = name_walls(drawing, sheet, written, first)
+        if not left:
+            break
+        first = [*left, *(k for k in first if k not in left)]
     _name_extras(drawing, sheet, written)
-    marks = section_marks(drawing, sheet)
     _depth_figures(drawing, sheet, written)
     return marks + written.markup(), written.left_off
 
 
-def north_place(view: View) -> FloatArray:
-    """Where the north arrow stands: near the top right corner of the window."""
-    return np.array([view.width - 20.0, 36.0])
+def north_place(view: View, lines: MultiLineString | None = None) -> FloatArray:
+    """Where the north arrow stands: near the top right corner of the window.
+
+    Where some of `lines` pass there: at the next place along the window's edges that has none.
+    """
+    corner = np.array([view.width - 20.0, 36.0])
+    if lines is None:
+        return corner
+    low = view.height - 26.0
+    right = [np.array([corner[0], down]) for down in np.arange(36.0, low, 12.0)]
+    top = [np.array([across, 36.0]) for across in np.arange(corner[0], 20.0, -12.0)]
+    left = [np.array([20.0, down]) for down in np.arange(36.0, low, 12.0)]
+    foot = [np.array([across, low]) for across in np.arange(corner[0], 20.0, -12.0)]
+    places = sorted([*right, *top, *left, *foot], key=lambda p: float(np.hypot(*(p - corner))))
+    return next((p for p in places if not lines.intersects(_arrow_room(p))), corner)
 
 
 def north_room(view: View) -> Polygon:
-    """The room that the north arrow takes."""
-    right, top = north_place(view)
-    return box(right - 16, top - 32, right + 16, top + 20)
+    """The room that the north arrow takes in its corner."""
+    return _arrow_room(north_place(view))
 
 
-def _sheet(drawing: Drawing) -> Sheet:
-    plan, view = drawing.plan, drawing.view
-    lines = drawing.lines(
-        [
-            *plan.daylight,
-            *plan.breaklines,
-            *map(closed, plan.dig_line),
-            closed(plan.corners),
-            *(closed(ring) for extra in plan.extras for ring in extra.rings),
-        ]
-    )
-    window = box(3, 3, view.width - 3, view.height - 3)
-    house = Polygon(view.pixels(plan.corners)).buffer(0)
+def _arrow_room(place: FloatArray) -> Polygon:
+    across, down = place
+    return box(across - 16, down - 32, across + 16, down + 20)
+
+
+def _sheet(drawing: Drawing, north: FloatArray) -> Sheet:
+    view = drawing.view
     return Sheet(
-        window=window, lines=MultiLineString(lines), shunned=house, taken=[north_room(view)]
+        window=box(3, 3, view.width - 3, view.height - 3),
+        lines=drawn_lines(drawing),
+        shunned=opened(drawing).union(hatched(drawing)),
+        taken=[_arrow_room(north)],
+        line_cost=LINE_COST,
+        shunned_cost=DIG_COST,
     )
-
-
-def _name_walls(drawing: Drawing, sheet: Sheet, written: Written) -> None:
-    """Each wall's name and bank volume outside its dig line.
-
-    Short walls come first: they have the least choice, and long ones can give way.
-    """
-    plan, ledger = drawing.plan, drawing.volumes.ledger
-    corners = drawing.view.pixels(plan.corners)
-    ends = np.roll(corners, -1, axis=0)
-    if Polygon(corners).exterior.is_ccw:  # pixels run downwards: an outline that goes clockwise
-        corners, ends = ends, corners
-    unit = figures.unit_sign(ledger.volume_unit)
-    bank = {row.wall: figures.volume(row.quantity.bank) for row in ledger.walls}
-    lengths = np.hypot(*(ends - corners).T)
-    shorts = [shortened(plain(wall), SHORTEST_NAME) for wall in plan.walls]
-    for k in np.argsort(lengths, kind="stable"):
-        name = shortened(plain(plan.walls[k]), LONGEST_NAME)
-        figure = bank.get(plan.walls[k])
-        out = _dig_line_out(drawing, corners[k], ends[k]) + drawing.size
-        short = shorts[k]
-        said = [name, short] if shorts.count(short) == 1 else [name]
-        if figure is not None:
-            said.insert(0, f"{name} {figure} {unit}")
-        for content in said:  # the name alone, then shorter, where there is no room for both
-            length = text_width(content, drawing.size)
-            spots = along_wall(corners[k], ends[k], out, length)
-            spot = sheet.place(content, drawing.size, spots)
-            if spot is not None:
-                break
-        written.add(content, spot, drawing.size, font_weight=600.0)
-
-
-def _dig_line_out(drawing: Drawing, start: FloatArray, end: FloatArray) -> float:
-    """How many pixels out the dig line stands before the middle of a wall."""
-    length = float(np.hypot(*(end - start)))
-    if length == 0:
-        return 0.0
-    along = (end - start) / length
-    middle = (start + end) / 2
-    outward = np.array([-along[1], along[0]])
-    ray = LineString([middle + outward * 0.01, middle + outward * drawing.view.width])
-    rings = drawing.lines(map(closed, drawing.plan.dig_line))
-    hit = ray.intersection(MultiLineString(rings)) if rings else None
-    if hit is None or hit.is_empty:
-        return 0.0
-    return float(hit.distance(Point(middle)))
 
 
 def _name_extras(drawing: Drawing, sheet: Sheet, written: Written) -> None:
@@ -163,7 +103,7 @@ def _extra_spots(drawing: Drawing, extra: ExtraOutline, length: float) -> Iterat
 
 def _depth_figures(drawing: Drawing, sheet: Sheet, written: Written) -> None:
     """How deep the cut is on each line between bands, where the line has room for it."""
-    size = drawing.size - 1.5
+    size = drawing.size - 1
     between = list(zip(drawing.bands.levels[1:-1], drawing.bands.lines, strict=False))
     drawn = [drawing.lines(level) for _, level in between]
     for place, (depth, _) in enumerate(between):
@@ -181,7 +121,7 @@ def _depth_figures(drawing: Drawing, sheet: Sheet, written: Written) -> None:
             spots = _over_cut(drawing, along_line(line, 9.0))
             spot = clear.place(content, size, spots, most_covered=0.0)
             if spot is not None:
-                written.add(content, spot, size, fill="#5f3a1c")
+                written.add_pill(content, spot, size)
                 clear.taken[-1] = Point(spot.middle).buffer(FIGURES_APART / 4)
 
 

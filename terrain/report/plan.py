@@ -9,7 +9,8 @@ from terrain.report.frame import Framed, framed
 from terrain.report.key import KeyItem, area_item, line_item
 from terrain.report.marks import section_item
 from terrain.report.names import plain
-from terrain.report.naming import depth_text, names
+from terrain.report.naming import depth_text, names, north_place
+from terrain.report.room import drawn_lines
 from terrain.report.svg import element
 from terrain.report.view import NARROW, view_of
 
@@ -28,7 +29,8 @@ def plan_svg(volumes: Volumes, width: float, name: str, sections: tuple[Section,
         sections=sections,
     )
     dots, dots_words = shots(drawing)
-    words, left_off = names(drawing)
+    north = north_place(drawing.view, drawn_lines(drawing))
+    words, left_off = names(drawing, north)
     unit = figures.unit_sign(volumes.ledger.length_unit)
     notes = [f"{volumes.date} · lengths in {unit}, north is up", dots_words]
     if left_off:
@@ -40,6 +42,7 @@ def plan_svg(volumes: Volumes, width: float, name: str, sections: tuple[Section,
         unit=unit,
         size=drawing.size,
         notes=tuple(notes),
+        north=north,
         keys=(_band_items(drawing, unit), _line_items(drawing)),
     )
     return framed(sheet, definitions(drawing), shading(drawing), dots, outlines(drawing), words)
@@ -65,6 +68,7 @@ def _line_items(drawing: Drawing) -> list[KeyItem]:
         (len(plan.dig_line) > 0, line_item("dig line, at the floor", inks.DIG_LINE)),
         (len(plan.daylight) > 0, line_item("daylight: cut meets the ground", inks.DAYLIGHT)),
         (len(plan.seams) > 0, line_item("seam between sides", inks.SEAM)),
+        (len(plan.shares) > 0, line_item("end of a wall\u2019s share", inks.SHARE)),
         (
             len(plan.extras) > 0,
             area_item("pit, ramp or trench", f"url(#{name}-hatch)", **inks.EXTRA),

@@ -16,12 +16,12 @@ from terrain.report.camera import Camera, camera_on
 from terrain.report.key import scale_bar
 from terrain.report.labels import Sheet, Spot, around
 from terrain.report.names import plain, shortened
-from terrain.report.naming import Written
 from terrain.report.palette import GROUND, channels, row_colours
 from terrain.report.png import png
 from terrain.report.raster import raster
 from terrain.report.svg import Attribute, element, path_data, text, text_width
 from terrain.report.view import NARROW
+from terrain.report.written import Written
 
 FINER, MARGIN = 4, 0.03
 """Pixels of the raster for each of the drawing, and the share of its width left free."""

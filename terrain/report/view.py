@@ -13,6 +13,8 @@ MARGIN_SHARE = 0.07
 MARGIN_PIXELS = 34.0
 FLATTEST, TALLEST = 0.72, 1.15
 NARROW, FLATTEST_NARROW = 500.0, 1.0
+TIGHT, FLATTEST_TIGHT = (0.0, 38.0), 0.85
+"""Margin and flattest window of a plan of the dig where it is narrow: nothing to spare."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -51,22 +53,30 @@ def view_of(plan: Plan, width: float) -> View:
     """The window that shows the whole dig, its pits and its daylight line, with room for names."""
     shown = [plan.corners, *plan.dig_line, *plan.daylight]
     shown += [ring for extra in plan.extras for ring in extra.rings]
-    return view_round(np.concatenate([line for line in shown if len(line)]), width)
+    points = np.concatenate([line for line in shown if len(line)])
+    if width >= NARROW:
+        return view_round(points, width)
+    return view_round(points, width, TIGHT, FLATTEST_TIGHT)
 
 
 def view_round(
-    points: FloatArray, width: float, margin: tuple[float, float] = (MARGIN_SHARE, MARGIN_PIXELS)
+    points: FloatArray,
+    width: float,
+    margin: tuple[float, float] = (MARGIN_SHARE, MARGIN_PIXELS),
+    flattest: float | None = None,
 ) -> View:
     """The window that shows all of some points (n, 2) of the local frame, with room for names.
 
-    `margin` on every side is a share of what is shown, and so many pixels.
+    `margin` on every side is a share of what is shown, and so many pixels; `flattest` is the least
+    height for a width of 1.
     """
     share, pixels = margin
     low, high = points.min(axis=0), points.max(axis=0)
     size = np.maximum((high - low) * (1 + 2 * share), 1e-9)
     room = width - 2 * pixels
     scale = min(room / size[0], (width * TALLEST - 2 * pixels) / size[1])
-    flattest = FLATTEST_NARROW if width < NARROW else FLATTEST
+    if flattest is None:
+        flattest = FLATTEST_NARROW if width < NARROW else FLATTEST
     height = max(size[1] * scale + 2 * pixels, width * flattest)
     middle = (low + high) / 2
     return View(

@@ -7,10 +7,13 @@ from itertools import pairwise
 
 import numpy as np
 import pytest
-from shapely import Polygon, box
+from shapely import MultiLineString, Point, Polygon, box, union_all
 
+from terrain.job.load import load_job
+from terrain.job.volumes import told, work_out
 from terrain.report.bands import band_colours, cut_region, depth_bands, depth_levels
 from terrain.report.drawing import thinned
+from terrain.report.naming import north_place
 from terrain.report.plan import plan_svg
 from terrain.report.view import view_of
 from tests.made_answer import FLOOR, made_plan, made_volumes
@@ -230,3 +233,56 @@ def test_a_wall_named_like_markup_is_text():
     root = drawn(made_volumes(walls=(name, "right", "clip", "back", "left")))
     assert not list(root.iter(f"{SVG}script"))
     assert any(text.startswith("<script>") for text in texts(root))
+
+
+@pytest.mark.parametrize("width", WIDTHS)
+def test_wall_names_keep_off_hatch_dig_and_daylight_where_there_is_room(width):
+    volumes = told(work_out(load_job("terrain/cli/demo_job/job.toml")))
+    plan, view = volumes.plan, view_of(volumes.plan, width)
+    rings = [plan.corners, *plan.dig_line, *plan.daylight]
+    rings += [ring for extra in plan.extras for ring in extra.rings]
+    dug = union_all([Polygon(view.pixels(ring)).buffer(0) for ring in rings])
+    placed = boxes_of_names(drawn(volumes, width))
+    named = [place for text, place in placed if text.get("font-weight") == "600"]
+    assert len(named) == len(plan.walls)
+    assert not any(place.intersects(dug) for place in named)
+
+
+def test_no_line_runs_through_the_north_arrow_where_a_place_is_free():
+    volumes = made_volumes()
+    view = view_of(volumes.plan, 720.0)
+    corner = north_place(view)
+    low, high = corner - np.array([60, 60]), corner + np.array([40, 40])
+    lines = MultiLineString([[low, high], [[low[0], high[1]], [high[0], low[1]]]])
+    place = north_place(view, lines)
+    assert not lines.intersects(box(*(place - np.array([7, 26])), *(place + np.array([7, 12]))))
+    assert box(0, 0, view.width, view.height).contains(Point(place))
+    assert np.hypot(*(place - corner)) < 0.3 * view.width
+
+
+def test_depth_figures_are_read_at_a_contrast_of_4_5_on_paper_of_their_own():
+    """WCAG 2.2, 1.4.3 (read in the source): 4.5 to 1; its formula of relative luminance."""
+    root = drawn(made_volumes())
+    pills = [r for r in root.iter(f"{SVG}rect") if r.get("rx") == "2" and r.get("fill")]
+    depths = [(t, place) for t, place in boxes_of_names(root)
+              if re.fullmatch(r"−[\d.]+", "".join(t.itertext()))]  # fmt: skip
+    assert len(depths) >= 3
+    inks = {g.get("fill") for g in root.iter(f"{SVG}g") if g.get("paint-order") == "stroke"}
+    for _, place in depths:
+        under = [p for p in pills if box(
+            float(p.get("x")), float(p.get("y")),
+            float(p.get("x")) + float(p.get("width")), float(p.get("y")) + float(p.get("height")),
+        ).contains(place.centroid)]  # fmt: skip
+        assert len(under) == 1
+        for ink in inks:
+            assert contrast(ink, under[0].get("fill")) >= 4.5
+
+
+def contrast(one, two):
+    def luminance(colour):
+        parts = [int(colour[k : k + 2], 16) / 255 for k in (1, 3, 5)]
+        linear = [c / 12.92 if c <= 0.04045 else ((c + 0.055) / 1.055) ** 2.4 for c in parts]
+        return float(np.dot([0.2126, 0.7152, 0.0722], linear))
+
+    dark, light = sorted([luminance(one), luminance(two)])
+    return (light + 0.05) / (dark + 0.05)
