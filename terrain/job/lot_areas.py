@@ -7,9 +7,12 @@ from typing import Literal, TypeAlias
 import numpy as np
 import shapely
 
+from terrain.base.arrays import IntArray
+from terrain.lot.finish import Finished
 from terrain.lot.ground import FinishedGround, outline_of
 from terrain.surface.overlay import overlay
-from terrain.surface.patches import Surface, picked
+from terrain.surface.patches import Surface, flipped, picked
+from terrain.surface.rim import cut_region
 
 Kind: TypeAlias = Literal["cut", "fill"]
 
@@ -33,19 +36,39 @@ class ChangedArea:
     depth: float
 
 
-def changed_areas(ground: Surface, finished: FinishedGround) -> tuple[ChangedArea, ...]:
-    """Where the ground is cut, then where it is filled, cause by cause."""
-    return (*_of_kind(ground, finished.cut, "cut"), *_of_kind(ground, finished.filled, "fill"))
+def changed_areas(
+    ground: Surface, neighbours: IntArray, lot: Finished, finished: FinishedGround
+) -> tuple[ChangedArea, ...]:
+    """Where the ground is cut, then where it is filled, cause by cause.
+
+    Args:
+        ground: the existing ground, a face a triangle.
+        neighbours: (n, 3) of its triangles, -1 at the edge.
+        lot: the limits that it is held between.
+        finished: the faces that this makes.
+    """
+    return (
+        *_of_kind("cut", (ground, neighbours), lot.upper, finished.cut),
+        *_of_kind("fill", (flipped(ground), neighbours), flipped(lot.lower),
+                  flipped(finished.filled)),
+    )  # fmt: skip
 
 
-def _of_kind(ground: Surface, surface: Surface, kind: Kind) -> Iterator[ChangedArea]:
-    for cause in np.unique(surface.label).tolist():
-        own = picked(surface, np.flatnonzero(surface.label == cause))
-        pairs = overlay(ground, own) if kind == "cut" else overlay(own, ground)
+def _of_kind(
+    kind: Kind, above: tuple[Surface, IntArray], limit: Surface, changed: Surface
+) -> Iterator[ChangedArea]:
+    """The areas where a ground, `above` with its neighbours, is cut down to a limit."""
+    ground, neighbours = above
+    region = cut_region(ground, neighbours, limit, overlay(ground, limit))
+    shapely.prepare(region)
+    for cause in np.unique(changed.label).tolist():
+        own = picked(changed, np.flatnonzero(changed.label == cause))
+        pairs = overlay(ground, own)
         depth = float(pairs.depth_above.max(initial=0.0))
         if depth <= UNSEEN:
             continue
-        parts = shapely.get_parts(outline_of(own))
+        reach = outline_of(picked(limit, np.flatnonzero(limit.label == cause)))
+        parts = shapely.get_parts(shapely.intersection(reach, region))
         yield ChangedArea(
             kind=kind,
             cause=cause,

@@ -71,7 +71,7 @@ def lot_layers_of(graded: Graded, answer: GradeAnswer, date: str) -> LotLayers:
         finished=finished,
         before=contours(tin, interval),
         after=joined(contours(finished, interval)),
-        areas=changed_areas(ground, made),
+        areas=changed_areas(ground, tin.neighbours, lot, made),
         causes=lot.causes,
         untied=answer.untied,
         drainage=answer.drainage,
