@@ -34,18 +34,29 @@ from terrain.report.svg import Attribute, element
 PARTS = {"core": "#f3e3c9", "overdig": "#dfb685", "side": "#c58f57", "footing": "#8f5a2c"}
 
 
+SMALLEST_SHARE = 0.55
+"""A section that needs a scale smaller than this part of the others' gets one of its own."""
+
+
 def section_scale(sections: Sequence[Section], length_unit: str) -> float:
-    """Pixels a length unit at which half of the sections or more fill their drawings at most."""
+    """Pixels a length unit at which all sections fit, but for those much wider than most."""
     spans = [section.high - section.low for section in sections]
     column = max(level_column(levels_of(section), length_unit) for section in sections)
-    return (WIDTH - column - EDGE) / float(np.median(spans))
+    widest = float(np.median(spans)) / SMALLEST_SHARE
+    return (WIDTH - column - EDGE) / max(span for span in spans if span <= widest)
+
+
+def own_scale(section: Section, length_unit: str, most: float) -> float:
+    """Pixels a length unit at which a section is drawn: `most`, or as many as it has room for."""
+    column = level_column(levels_of(section), length_unit)
+    return min(most, (WIDTH - column - EDGE) / (section.high - section.low))
 
 
 def section_svg(section: Section, length_unit: str, most: float) -> str:
     """A drawing `WIDTH` pixels wide, at `most` so many pixels a length unit."""
     levels = levels_of(section)
     column = level_column(levels, length_unit)
-    scale = min(most, (WIDTH - column - EDGE) / (section.high - section.low))
+    scale = own_scale(section, length_unit, most)
     low, high = drawn_span(section)
     sheet = Sheet(
         section=section,

@@ -4,6 +4,7 @@ from collections.abc import Sequence
 from typing import TypeAlias
 
 import numpy as np
+from shapely import Polygon, box, union_all
 
 from terrain.base.arrays import FloatArray
 from terrain.job.sections import Section
@@ -44,7 +45,7 @@ def levels_of(section: Section) -> list[tuple[str, float]]:
 
 def level_column(levels: Levels, unit: str) -> float:
     """Pixels that the column of some levels takes."""
-    return 20 + max(text_width(words, SIZE - 0.5) for words, _ in _told(levels, unit))
+    return 22 + max(text_width(words, SIZE - 0.5) for words, _ in _told(levels, unit))
 
 
 def _told(levels: Levels, unit: str) -> list[tuple[str, float]]:
@@ -54,16 +55,45 @@ def _told(levels: Levels, unit: str) -> list[tuple[str, float]]:
 
 
 def level_words(sheet: Sheet, levels: Levels) -> str:
-    """The column of levels on the left, spread so that none covers another, with their ties."""
+    """The column of levels on the left, spread so that none covers another, with their ties.
+
+    Levels closer together than a line of text share one tie, with a tick at each of them.
+    """
     told = _told(levels, sheet.unit)
     wanted = [sheet.down(elevation) for _, elevation in told]
-    drawn = []
-    for (content, _), place, down in zip(told, spread(wanted, ROW), wanted, strict=True):
-        drawn.append(text(content, x=sheet.column - 16, y=place + 3.6, text_anchor="end",
-                          font_size=SIZE - 0.5, fill=inks.INK))  # fmt: skip
-        tie = np.array([[sheet.column - 13, place], [sheet.column - 5, down], [sheet.column, down]])
-        drawn.append(element("path", d=path_data([tie]), **THIN))
+    places = spread(wanted, ROW)
+    drawn = [
+        text(content, x=sheet.column - 18, y=place + 3.6, text_anchor="end",
+             font_size=SIZE - 0.5, fill=inks.INK)
+        for (content, _), place in zip(told, places, strict=True)
+    ]  # fmt: skip
+    for first, last in _close_together(wanted):
+        tie = _tie(sheet, places[first : last + 1], wanted[first : last + 1])
+        drawn.append(element("path", d=path_data(tie), **THIN))
     return "".join(drawn)
+
+
+def _close_together(wanted: list[float]) -> list[tuple[int, int]]:
+    """First and last of each run of places that one line of text would cover."""
+    runs: list[tuple[int, int]] = []
+    for k, place in enumerate(wanted):
+        if runs and place - wanted[runs[-1][0]] < ROW:
+            runs[-1] = runs[-1][0], k
+        else:
+            runs.append((k, k))
+    return runs
+
+
+def _tie(sheet: Sheet, places: list[float], downs: list[float]) -> list[FloatArray]:
+    """The lines from some texts, one under another, to their levels at the drawing's edge."""
+    column, middle, level = sheet.column, float(np.mean(places)), float(np.mean(downs))
+    lines = [np.array([[column - 14, middle], [column - 6, level]])]
+    if len(places) > 1:
+        top, foot = places[0] - 4, places[-1] + 4
+        lines.append(np.array([[column - 16, top], [column - 14, top], [column - 14, foot],
+                               [column - 16, foot]]))  # fmt: skip
+        lines.append(np.array([[column - 6, downs[0]], [column - 6, downs[-1]]]))
+    return [*lines, *(np.array([[column - 6, down], [column, down]]) for down in downs)]
 
 
 def spread(wanted: list[float], apart: float) -> list[float]:
@@ -159,17 +189,30 @@ def dig_depth(sheet: Sheet) -> str:
 
 
 def grade_word(sheet: Sheet) -> str:
-    """The words "existing grade" over the outer end of its line."""
+    """The words "existing grade" over the outer end of its line, in two rows where it is short.
+
+    They are left to the key where they would stand over wall, footing or stone.
+    """
     if not sheet.section.ground:
         return ""
-    places = sheet.pixels(sheet.section.ground[-1])
+    places, built = sheet.pixels(sheet.section.ground[-1]), sheet.section.built
+    rings = [r for r in (built.wall, built.footing, *built.stone) if r is not None]
+    solid = union_all([Polygon(sheet.pixels(ring)).buffer(2) for ring in rings])
     right = float(places[-1, 0])
-    width = text_width("existing grade", SIZE)
-    near = places[places[:, 0] >= right - width]
-    across = np.array([right - width, right])
-    heights = np.concatenate([near[:, 1], np.interp(across, places[:, 0], places[:, 1])])
-    return text("existing grade", x=right - 2, y=float(heights.min()) - 5, text_anchor="end",
-                font_size=SIZE, fill=inks.GRASS, font_weight="600", **HALO)  # fmt: skip
+    for rows in (("existing grade",), ("existing", "grade")):
+        width = max(text_width(row, SIZE) for row in rows)
+        near = places[places[:, 0] >= right - width]
+        across = np.array([right - width, right])
+        heights = np.concatenate([near[:, 1], np.interp(across, places[:, 0], places[:, 1])])
+        foot = float(heights.min()) - 5
+        if box(right - width, foot - len(rows) * ROW, right, foot).intersects(solid):
+            continue
+        return "".join(
+            text(row, x=right - 2, y=foot - ROW * (len(rows) - 1 - k), text_anchor="end",
+                 font_size=SIZE, fill=inks.GRASS, font_weight="600", **HALO)
+            for k, row in enumerate(rows)
+        )  # fmt: skip
+    return ""
 
 
 def extra_words(sheet: Sheet) -> str:

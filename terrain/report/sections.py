@@ -8,7 +8,7 @@ from terrain.job.sections import Section
 from terrain.report import inks
 from terrain.report.key import KeyItem, area_item, flow, line_item
 from terrain.report.names import plain
-from terrain.report.section import PARTS, section_scale, section_svg
+from terrain.report.section import PARTS, own_scale, section_scale, section_svg
 from terrain.report.section_parts import CONCRETE
 from terrain.report.svg import Attribute, element
 
@@ -34,7 +34,7 @@ def shown_sections(sections: tuple[Section, ...], length_unit: str) -> list[Cut]
         Cut(
             number=section.number,
             name=plain(section.wall),
-            place=section_place(section),
+            place=section_place(section) + _smaller(section, length_unit, most),
             drawing=Markup(section_svg(section, length_unit, most)),
         )
         for section in sections
@@ -42,11 +42,35 @@ def shown_sections(sections: tuple[Section, ...], length_unit: str) -> list[Cut]
 
 
 def section_place(section: Section) -> str:
-    """Where a section is cut, and which way one looks."""
+    """Where a section is cut, which way one looks, and whose the cut is further out."""
     where = "at its middle"
     if section.place == "deepest":
         where = "where the cut along it is deepest; at its middle nothing is dug"
-    return f"{where}, looking {compass(section.heading)}"
+    return f"{where}, looking {compass(section.heading)}{_neighbours(section)}"
+
+
+def _neighbours(section: Section) -> str:
+    """The other walls whose overdig or side the section meets beyond its own face."""
+    met = dict.fromkeys(
+        (stretch.part, stretch.name)
+        for stretch in section.cut
+        if stretch.kind == "wall"
+        and stretch.name != section.wall
+        and stretch.part in ("overdig", "side")
+        and float(stretch.ring[:, 0].max()) > 0.0
+    )
+    if not met:
+        return ""
+    told = " and ".join(f"the {part} of {plain(name)}" for part, name in met)
+    return f"; farther out the cut, with its steps, is {told}"
+
+
+def _smaller(section: Section, length_unit: str, most: float) -> str:
+    """What a section says whose scale is not that of the others."""
+    share = own_scale(section, length_unit, most) / most
+    if share > 1 - 1e-9:
+        return ""
+    return f"; too wide for the others\u2019 scale, drawn at {share:.0%} of it"
 
 
 def compass(heading: float) -> str:

@@ -13,7 +13,8 @@ from hypothesis import strategies as st
 from terrain.job.sections import sections_of
 from terrain.report import figures
 from terrain.report.section import section_scale, section_svg
-from terrain.report.section_words import spread
+from terrain.report.section_parts import CONCRETE
+from terrain.report.section_words import level_column, levels_of, spread
 from terrain.report.sections import compass, sections_key, shown_sections
 from tests.job.made_pit import plane, worked
 
@@ -96,10 +97,67 @@ def test_spread_keeps_the_order_and_the_distance_and_moves_nothing_without_need(
         assert places == pytest.approx(wanted)
 
 
-def test_half_of_the_sections_or_more_are_to_one_scale(sections):
+def test_all_sections_have_one_scale_unless_one_is_far_too_wide_and_then_says_so(sections):
     most = section_scale(sections, "ft")
-    scales = [scale_of(drawn(section, most)) for section in sections]
-    assert max(scales) == pytest.approx(most, rel=0.01)
+    for section in sections:
+        assert scale_of(drawn(section, most)) == pytest.approx(most, rel=0.01)
+    wide = replace(sections[0], high=sections[0].high * 6, wall="wide")
+    shown = shown_sections((*sections, wide), "ft")
+    for cut in shown[:-1]:
+        assert scale_of(ET.fromstring(cut.drawing)) == pytest.approx(most, rel=0.01)
+        assert "scale" not in cut.place
+    share = int(re.search(r"drawn at (\d+)% of it", shown[-1].place).group(1))
+    own = scale_of(ET.fromstring(shown[-1].drawing))
+    assert 100 * own / most == pytest.approx(share, abs=0.7)
+
+
+def test_existing_grade_is_written_over_neither_wall_nor_stone(sections):
+    for section in sections:
+        for beyond in (0.0, 0.2, 0.5, 1.0):
+            short = replace(
+                section,
+                high=section.high * beyond + 1.0,
+                ground=tuple(line[line[:, 0] < section.high * beyond + 1.0] for line in
+                             (np.column_stack([np.linspace(section.low, section.high, 200),
+                                               np.linspace(100, 101, 200)]),)),
+            )  # fmt: skip
+            root = drawn(short)
+            solids = [points(p) for p in root.iter(f"{SVG}path") if p.get("fill") == CONCRETE]
+            right = max(ring[:, 0].max() for ring in solids)
+            top = min(ring[:, 1].min() for ring in solids)
+            for text in root.iter(f"{SVG}text"):
+                if "".join(text.itertext()) in ("existing grade", "existing", "grade"):
+                    length = 0.5 * 10.5 * len("".join(text.itertext()))
+                    clear = float(text.get("x")) - length >= right or float(text.get("y")) <= top
+                    assert clear
+
+
+def test_a_section_says_whose_the_cut_is_beyond_its_own_side(sections):
+    section = sections[0]
+    assert "farther out" not in shown_sections((section,), "ft")[0].place
+    inside = np.array([[-4.0, 95.0], [-2.0, 95.0], [-2.0, 97.0]])
+    other = replace(section.cut[-1], name="the next <wall>", kind="wall", part="side")
+    beyond = replace(section, cut=(*section.cut, other))
+    assert "farther out the cut, with its steps, is the side of the next <wall>" in (
+        shown_sections((beyond,), "ft")[0].place
+    )
+    within = replace(section, cut=(*section.cut, replace(other, ring=inside)))
+    assert "farther out" not in shown_sections((within,), "ft")[0].place
+
+
+def test_levels_closer_than_a_line_share_one_tie_with_a_tick_at_each(sections):
+    section = sections[0]
+    root = drawn(section, most=8.0)
+    scale = scale_of(root)
+    heights = sorted({round(v, 6) for _, v in levels_of(section)}, reverse=True)
+    groups = []
+    for height in heights:
+        if not groups or (groups[-1] - height) * scale >= 13.0:
+            groups.append(height)
+    ties = [p for p in root.iter(f"{SVG}path") if p.get("stroke-width") == "0.7"]
+    column = level_column(levels_of(section), "ft")
+    slanted = [p for p in ties if p.get("d").startswith(f"M{column - 14:.1f} ".replace(".0 ", " "))]
+    assert len(slanted) == len(groups)
 
 
 def test_a_section_says_where_it_is_cut_and_which_way_one_looks(sections):
