@@ -157,17 +157,26 @@ def _in_columns(picture: Picture, rows: list[LotRow], shift: float) -> list[Plac
             middle = (across, down)
             placed.append(
                 Placed(row=rows[k], middle=middle, size=sizes[k],
-                       tie=_tie(_wall_of(picture, rows[k].wall), middle, way * sizes[k][0] / 2))
+                       tie=_tie(picture, rows[k], (middle[0] - way * (sizes[k][0] / 2 + 2), down)))
             )  # fmt: skip
             down += (sizes[k][1] + spare) / 2
     return placed
 
 
-def _tie(wall: "_Wall", middle: tuple[float, float], half: float) -> FloatArray:
-    """From just off a wall out, then straight to the near edge of a box."""
+def _tie(picture: Picture, row: LotRow, end: tuple[float, float]) -> FloatArray:
+    """From just off a row's wall out, then straight to the near edge of its box.
+
+    Where that would go through the house, it goes past the house's side first.
+    """
+    wall = _wall_of(picture, row.wall)
     face = (wall.start + wall.end) / 2
     bend = [face + out * wall.outward for out in (OFF_WALL, ELBOW)]
-    return np.array([*bend, (middle[0] - half - 2 * np.sign(half), middle[1])])
+    straight = np.array([*bend, end])
+    house = picture.places(picture.plan.design.house)
+    if not LineString(straight).intersects(Polygon(house)):
+        return straight
+    side = float(np.abs(house[:, 0]).max()) + ELBOW
+    return np.array([*bend, (np.sign(end[0]) * side, bend[1][1]), end])
 
 
 def _told(row: LotRow) -> list[tuple[str, float]]:

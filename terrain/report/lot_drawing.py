@@ -15,6 +15,9 @@ from terrain.report.svg import Attribute, element, path_data
 from terrain.report.view import NARROW, View
 
 ARROW_LENGTH = 13.0
+SPECK = 16.0
+"""Pixels of contour below which it is not drawn: on a dense survey most of them are noise."""
+
 LEAST_POND = 5.0
 """Pixels: the radius below which a pond's disc would not be seen."""
 
@@ -69,18 +72,24 @@ def _rings(shapes: Iterable[shapely.MultiPolygon]) -> list[FloatArray]:
 
 def contour_lines(drawing: LotDrawing) -> str:
     """Existing contours thin and dashed, finished ones solid, every fifth heavier."""
-    plan = drawing.plan
+    after = seen_contours(drawing, drawing.plan.after)
 
-    def own(lines: tuple[ContourLine, ...], is_index: bool) -> list[FloatArray]:
-        return [line.line for line in lines if line.is_index == is_index]
+    def own(lines: Iterable[ContourLine]) -> list[FloatArray]:
+        return [line.line for line in lines]
 
     return "".join(
         [
-            drawing.path([line.line for line in plan.before], **lot_inks.BEFORE),
-            drawing.path(own(plan.after, False), **lot_inks.AFTER),
-            drawing.path(own(plan.after, True), **lot_inks.AFTER_INDEX),
+            drawing.path(own(seen_contours(drawing, drawing.plan.before)), **lot_inks.BEFORE),
+            drawing.path(own(line for line in after if not line.is_index), **lot_inks.AFTER),
+            drawing.path(own(line for line in after if line.is_index), **lot_inks.AFTER_INDEX),
         ]
     )
+
+
+def seen_contours(drawing: LotDrawing, lines: Iterable[ContourLine]) -> list[ContourLine]:
+    """Those of some contours that are long enough to be more than a speck on the paper."""
+    least = SPECK / drawing.view.scale
+    return [line for line in lines if shapely.LineString(line.line).length >= least]
 
 
 def lot_lines(drawing: LotDrawing) -> str:

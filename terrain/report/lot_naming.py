@@ -182,6 +182,8 @@ def _changes(drawing: LotDrawing, sheet: Sheet, written: Written) -> None:
         place = drawing.view.pixels(change.place)
         size = drawing.size - (1.0 if change.is_greatest else 2.0)
         content = figures.signed_length(change.upward, unit)
+        if content[0] not in "+−":
+            continue
         middle = (float(place[0]), float(place[1]))
         spots = [Spot(middle=middle)]
         if change.is_greatest:

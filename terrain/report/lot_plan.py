@@ -14,6 +14,7 @@ from terrain.report.lot_drawing import (
     failed_mark,
     lot_definitions,
     lot_lines,
+    seen_contours,
     water,
 )
 from terrain.report.lot_naming import lot_names
@@ -38,6 +39,10 @@ def lot_plan_svg(answer: GradeAnswer, pictures: LotPictures, width: float, name:
     words, left_off = lot_names(drawing)
     unit = figures.unit_sign(answer.length_unit)
     notes = [f"{pictures.made.date} · lengths in {unit}, north is up"]
+    every = (*plan.before, *plan.after)
+    specks = len(every) - len(seen_contours(drawing, every))
+    if specks:
+        notes.append(f"contours too short to draw: {figures.count(specks)}")
     if left_off:
         notes.append(f"names left off for want of room: {figures.count(left_off)}")
     sheet = Framed(
