@@ -75,10 +75,10 @@ def balance_svg(answer: GradeAnswer, plan: LotPlan, width: float, name: str) -> 
     )
     house = picture.places(closed(plan.design.house))
     placed = _placed(picture)
-    boxes = [(each.middle[1] - each.size[1] / 2, each.middle[1] + each.size[1] / 2)
-             for each in placed]  # fmt: skip
-    top = min([float(house[:, 1].min()), *(box[0] for box in boxes)]) - 4
-    floor = max([float(house[:, 1].max()), *(box[1] for box in boxes)]) + 14
+    reach = [house[:, 1], *(each.tie[:, 1] for each in placed)]
+    reach += [np.array([-1, 1]) * each.size[1] / 2 + each.middle[1] for each in placed]
+    top = min(float(heights.min()) for heights in reach) - 4
+    floor = max(float(heights.max()) for heights in reach) + 14
     key, bottom = flow(_key_items(picture), width, floor, picture.size)
     drawn = element(
         "g",
