@@ -52,6 +52,19 @@ def camera_on(scene: Scene, width: float, margin: float) -> Camera:
     )
 
 
+def house_walls(scene: Scene) -> FloatArray:
+    """The corners (n, 4, 3) of the foundation's outside faces; none where its top is not known.
+
+    The scene's lines of the house are then n at its foot, n at its top in the same order, and n
+    uprights.
+    """
+    count = len(scene.house) // 3
+    foot, top = scene.house[:count], scene.house[count : 2 * count]
+    if len(scene.house) != 3 * count or not np.allclose(foot[..., :2], top[..., :2]):
+        return np.zeros((0, 4, 3))
+    return np.concatenate([foot, top[:, ::-1]], axis=1)
+
+
 def _axes(heading: float, elevation: float) -> FloatArray:
     """Right, up and towards the viewer, as rows of (easting, northing, upward)."""
     turn, rise = np.radians([heading, elevation])

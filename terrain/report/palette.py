@@ -10,6 +10,7 @@ LIGHT = ("#ecc98d", "#b5d3c6", "#d9bfe0", "#d5d48a", "#a9c4dc")
 EXTRA = ("#7d766d", "#b9b2a6")
 GROUND = "#e4e6d6"
 EARTH = "#dcc9ab"
+HOUSE = "#fffdf8"
 
 
 def row_colours(kinds: Sequence[str]) -> list[str]:

@@ -10,9 +10,9 @@ from terrain.base.arrays import FloatArray, IntArray
 from terrain.job.answer import Volumes
 from terrain.job.scene import Scene
 from terrain.report import figures, inks
-from terrain.report.camera import ELEVATION
+from terrain.report.camera import ELEVATION, house_walls
 from terrain.report.names import plain, shortened
-from terrain.report.palette import EARTH, GROUND, row_colours
+from terrain.report.palette import EARTH, GROUND, HOUSE, row_colours
 
 STEPS = 65535
 """Places along each axis: unsigned numbers of 16 bits."""
@@ -26,6 +26,7 @@ def space_data(volumes: Volumes, scene: Scene) -> dict[str, Json]:
     """The scene for the viewer, its arrays little-endian in base 64.
 
     Places are whole steps from the lowest corner. Faces index them, three a triangle, in 32 bits.
+    `walls` are triangles of the foundation's faces by their places.
     Words are as the page prints them.
     """
     lines = np.concatenate([scene.edges, scene.house]).reshape(-1, 3)
@@ -37,6 +38,7 @@ def space_data(volumes: Volumes, scene: Scene) -> dict[str, Json]:
     place = place.reshape(-1)
     names, banks = zip(*row_words(volumes, scene), strict=True) if scene.bodies else ((), ())
     colours = row_colours([body.kind for body in scene.bodies])
+    walls = house_walls(scene)[:, [0, 1, 2, 0, 2, 3]]
     return {
         "step": (size / STEPS).tolist(),
         "places": _packed(places),
@@ -56,6 +58,8 @@ def space_data(volumes: Volumes, scene: Scene) -> dict[str, Json]:
         "ground": {"colour": GROUND, "faces": _faces(place, scene.ground)},
         "edges": _packed(np.round((scene.edges - low) / size * STEPS).astype("<u2")),
         "house": _packed(np.round((scene.house - low) / size * STEPS).astype("<u2")),
+        "walls": _packed(np.round((walls - low) / size * STEPS).astype("<u2")),
+        "paper": HOUSE,
         "heading": scene.heading,
         "elevation": ELEVATION,
         "ink": inks.INK,

@@ -12,11 +12,11 @@ from terrain.base.arrays import BoolArray, FloatArray, IntArray
 from terrain.job.answer import Volumes
 from terrain.job.scene import Scene
 from terrain.report import figures, inks
-from terrain.report.camera import Camera, camera_on
+from terrain.report.camera import Camera, camera_on, house_walls
 from terrain.report.key import scale_bar
 from terrain.report.labels import Sheet, Spot, around
 from terrain.report.names import plain, shortened
-from terrain.report.palette import GROUND, channels, row_colours
+from terrain.report.palette import GROUND, HOUSE, channels, row_colours
 from terrain.report.png import png
 from terrain.report.raster import raster
 from terrain.report.svg import Attribute, element, path_data, text, text_width
@@ -45,7 +45,7 @@ def still_svg(volumes: Volumes, scene: Scene, width: float) -> str:
     camera = camera_on(scene, width, MARGIN * width)
     size = SIZE if width >= NARROW else NARROW_SIZE
     seen, picture = _faces(scene, camera)
-    lines, hidden = _drawn_lines(scene, camera, seen)
+    lines = _drawn_edges(scene, camera, seen)
     words, unseen = _names(volumes, scene, camera, seen)
     ink: dict[str, Attribute] = {"fill": "none", "stroke": inks.INK}
     unit = figures.unit_sign(volumes.ledger.length_unit)
@@ -61,9 +61,8 @@ def still_svg(volumes: Volumes, scene: Scene, width: float) -> str:
     return element(
         "svg",
         picture,
-        element("path", d=path_data(hidden), stroke_width=0.8, stroke_dasharray="2 3", **ink),
-        element("path", d=path_data(lines[0]), stroke_width=0.8, **ink),
-        element("path", d=path_data(lines[1]), stroke_width=1.8, **ink),
+        element("path", d=path_data(lines), stroke_width=0.8, **ink),
+        *_house_walls(scene, camera),
         _north(camera, size),
         words,
         scale_bar(camera.scale, unit, camera.height, size),
@@ -105,20 +104,26 @@ def _faces(scene: Scene, camera: Camera) -> tuple[_Seen, str]:
     return _Seen(near=near, row=np.append(row, -1)[face]), image
 
 
-def _drawn_lines(
-    scene: Scene, camera: Camera, seen: _Seen
-) -> tuple[tuple[list[FloatArray], list[FloatArray]], list[FloatArray]]:
-    """The dig's edges and the foundation as far as seen; and what is hidden of the foundation."""
-    edges = [_parted(line, seen)[0] for line in camera.pixels(scene.edges)]
-    house = [_parted(line, seen) for line in camera.pixels(scene.house)]
-    return (
-        ([run for runs in edges for run in runs], [run for runs, _ in house for run in runs]),
-        [run for _, runs in house for run in runs],
-    )
+def _drawn_edges(scene: Scene, camera: Camera, seen: _Seen) -> list[FloatArray]:
+    """The dig's edges as far as seen."""
+    return [run for line in camera.pixels(scene.edges) for run in _seen_of(line, seen)]
 
 
-def _parted(line: FloatArray, seen: _Seen) -> tuple[list[FloatArray], list[FloatArray]]:
-    """The stretches (2, 2) of a line (2, 3) in pixels before all faces, and those behind one."""
+def _house_walls(scene: Scene, camera: Camera) -> list[str]:
+    """The foundation's outside faces, faint: the dig is seen through them."""
+    walls = camera.pixels(house_walls(scene))[..., :2]
+    faces = [np.concatenate([wall, wall[:1]]) for wall in walls]
+    if not faces:
+        faces = list(camera.pixels(scene.house)[..., :2])
+    return [
+        element("path", d=path_data([face]), fill=HOUSE if len(face) > 2 else "none",
+                fill_opacity=0.22, stroke=inks.INK, stroke_opacity=0.45, stroke_width=0.8)
+        for face in faces
+    ]  # fmt: skip
+
+
+def _seen_of(line: FloatArray, seen: _Seen) -> list[FloatArray]:
+    """The stretches (2, 2) of a line (2, 3) in pixels that lie before all faces."""
     length = float(np.hypot(*(line[1] - line[0])[:2]))
     share = np.linspace(0, 1, max(int(length), 1) + 1)
     at = line[0] + share[:, None] * (line[1] - line[0])
@@ -126,13 +131,13 @@ def _parted(line: FloatArray, seen: _Seen) -> tuple[list[FloatArray], list[Float
     across = np.clip((at[:, 0] * FINER).astype(int), 0, columns - 1)
     down = np.clip((at[:, 1] * FINER).astype(int), 0, rows - 1)
     before = at[:, 2] * FINER >= seen.near[down, across] - 3.0 * FINER
-    runs: tuple[list[FloatArray], list[FloatArray]] = ([], [])
+    runs: list[FloatArray] = []
     first = 0
     for k in range(1, len(at) + 1):
         if k == len(at) or before[k] != before[first]:
             last = min(k, len(at) - 1)
-            if last > first:
-                runs[0 if before[first] else 1].append(at[[first, last], :2])
+            if last > first and before[first]:
+                runs.append(at[[first, last], :2])
             first = k
     return runs
 

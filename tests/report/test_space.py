@@ -4,6 +4,8 @@ import base64
 import json
 import re
 import xml.etree.ElementTree as ET
+from dataclasses import replace
+from importlib.resources import files
 from itertools import pairwise
 
 import numpy as np
@@ -12,7 +14,7 @@ from rasterio.io import MemoryFile
 
 from terrain.job.scene import scene_of
 from terrain.job.volumes import told
-from terrain.report.camera import camera_on
+from terrain.report.camera import camera_on, house_walls
 from terrain.report.palette import DARK, EXTRA, LIGHT, channels, row_colours
 from terrain.report.png import png
 from terrain.report.raster import raster
@@ -152,3 +154,38 @@ def test_neighbouring_walls_differ_in_lightness():
 def test_the_still_is_a_small_file(pit):
     assert len(still_svg(*pit, 720.0)) < 250_000
     assert not re.search(r"https?://(?!www\.w3\.org/2000/svg)", still_svg(*pit, 720.0))
+
+
+def test_the_viewer_uses_only_what_the_bundled_library_has():
+    package = files("terrain.report")
+    used = set(re.findall(r"three\.(\w+)", package.joinpath("templates/viewer.js").read_text()))
+    entry = package.joinpath("vendor/three-entry.js").read_text()
+    assert used - {"js"} <= set(re.findall(r"\w+", entry.partition("{")[2].partition("}")[0]))
+    assert len(used) > 10
+
+
+def test_the_foundations_walls_stand_on_its_lines_and_are_faint_in_the_picture(pit):
+    volumes, scene = pit
+    feet = scene.house
+    tops = feet + [0.0, 0.0, 8.0]
+    scene = replace(
+        scene, house=np.concatenate([feet, tops, np.stack([feet[:, 0], tops[:, 0]], 1)])
+    )
+    walls = house_walls(scene)
+    assert len(walls) * 3 == len(scene.house)
+    lines = {tuple(sorted(map(tuple, line.round(6).tolist()))) for line in scene.house}
+    for wall in walls:
+        for one, two in zip(wall, np.roll(wall, -1, axis=0), strict=True):
+            assert tuple(sorted(map(tuple, np.array([one, two]).round(6).tolist()))) in lines
+    data = space_data(volumes, scene)
+    assert len(unpacked(data["walls"], "<u2", 3)) == 6 * len(walls)
+    drawn = ET.fromstring(still_svg(volumes, scene, 720.0)).iter(f"{SVG}path")
+    faint = [p for p in drawn if p.get("fill-opacity")]
+    assert len(faint) == len(walls)
+    assert all(float(p.get("fill-opacity")) < 0.5 for p in faint)
+
+
+def test_a_foundation_without_a_known_top_has_lines_and_no_walls(pit):
+    _, scene = pit
+    assert house_walls(scene).shape == (0, 4, 3)
+    assert house_walls(replace(scene, house=scene.house[:3])).shape == (0, 4, 3)

@@ -61,7 +61,17 @@
   }
   const rim = lines(data.edges, 1);
   earth.add(lines(data.edges, 1));
-  const house = lines(data.house, 1);
+  const house = new three.Group(); // faint: the dig is seen through its walls
+  house.add(lines(data.house, 0.45));
+  if (data.walls) {
+    const faces = new three.BufferGeometry();
+    faces.setAttribute("position", new three.BufferAttribute(placed(data.walls), 3));
+    faces.computeVertexNormals();
+    house.add(new three.Mesh(faces, new three.MeshLambertMaterial({
+      color: plain(data.paper), emissive: plain(data.paper), emissiveIntensity: 0.5, side: three.DoubleSide,
+      transparent: true, opacity: 0.2, depthWrite: false,
+    })));
+  }
   scene.add(new three.Mesh(geometry(data.ground.faces), matt(data.ground.colour, three.DoubleSide)));
   scene.add(hole, pit, earth, rim, house);
   scene.add(new three.AmbientLight(0xffffff, 1.15));
@@ -96,6 +106,9 @@
     return [wide, deep * Math.sin(rise) + (reach[2] / 2) * Math.cos(rise)];
   })();
 
+  // As tall as the first view needs, so that no part of the box stays empty.
+  box.style.aspectRatio = String(Math.min(Math.max(spread[0] / spread[1], 1), 1.9));
+
   // --- names over it ---
   const layer = box.querySelector(".tags");
   const tags = data.bodies.map((body) => {
@@ -109,7 +122,15 @@
   north.textContent = "N";
   north.className = "tag north";
   layer.append(north);
-  const northSpot = new three.Vector3(reach[0] / 2, reach[1] * 1.03, reach[2]);
+  // The arrow lies level at the north edge of the ground, the N beyond its tip.
+  const long = 0.09 * Math.max(reach[0], reach[1]), tail = reach[1] - long;
+  const northSpot = new three.Vector3(reach[0] / 2, tail + 1.45 * long, reach[2]);
+  const arrowFoot = new three.Vector3(reach[0] / 2, tail, reach[2]);
+  const strokes = [[0, 0, 0, 1], [0, 1, -0.28, 0.55], [0, 1, 0.28, 0.55]].flatMap(([x, y, u, v]) => [
+    reach[0] / 2 + x * long, tail + y * long, reach[2], reach[0] / 2 + u * long, tail + v * long, reach[2]]);
+  const arrow = new three.BufferGeometry();
+  arrow.setAttribute("position", new three.BufferAttribute(new Float32Array(strokes), 3));
+  scene.add(new three.LineSegments(arrow, new three.LineBasicMaterial({ color: plain(data.ink), depthTest: false })));
   const bar = box.querySelector(".bar-length"), barWords = box.querySelector(".bar-words");
 
   // Points round the dig, few enough to follow: names keep out of the area that they span.
@@ -172,6 +193,8 @@
     };
     const tip = pixels(northSpot);
     put(north, tip, () => [tip]);
+    const foot = pixels(arrowFoot); // names keep off the arrow too
+    taken.push([0, 1].map((k) => Math.min(tip[k], foot[k]) - 4).concat([0, 1].map((k) => Math.max(tip[k], foot[k]) + 4)));
     // Names stand outside the dig, in the direction in which their part lies from its middle.
     const spotsOut = (at) => function* (w, h) {
       const bearing = Math.atan2(at[1] - centre[1], at[0] - centre[0]);
