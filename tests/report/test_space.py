@@ -167,7 +167,7 @@ def test_the_viewer_uses_only_what_the_bundled_library_has():
 def test_the_foundations_walls_stand_on_its_lines_and_are_faint_in_the_picture(pit):
     volumes, scene = pit
     feet = scene.house
-    tops = feet + [0.0, 0.0, 8.0]
+    tops = feet + np.array([0.0, 0.0, 8.0])
     scene = replace(
         scene, house=np.concatenate([feet, tops, np.stack([feet[:, 0], tops[:, 0]], 1)])
     )
