@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from itertools import combinations
 
 import numpy as np
-from shapely import LineString, Polygon
+from shapely import LineString, Polygon, box
 
 from terrain.base.arrays import FloatArray
 from terrain.job.grade_answer import GradeAnswer
@@ -21,7 +21,7 @@ from terrain.report.names import plain, shortened
 from terrain.report.svg import Attribute, element, path_data, text, text_width
 from terrain.report.view import NARROW
 
-HOUSE_SHARE = {"wide": 0.42, "narrow": 0.27}
+HOUSE_SHARE = {"wide": 0.42, "narrow": 0.2}
 """The house's longer side as a share of the drawing's width."""
 
 MOST_RADIUS = {"wide": 46.0, "narrow": 31.0}
@@ -33,8 +33,8 @@ OFF_WALL, ELBOW = 5.0, 13.0
 SHIFTS = (0.0, 20.0, -20.0, 40.0, -40.0, 60.0, -60.0)
 """Pixels by which the columns may stand lower than the house."""
 
-THROUGH_HOUSE = 400.0
-"""What a leader through the house costs, in pixels of leader."""
+THROUGH_HOUSE, DETOUR = 400.0, 150.0
+"""What it costs, in pixels of leader, if one goes through house, side or leader; or round."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -132,8 +132,23 @@ def _bearing(wall: "_Wall") -> float:
 def _cost(placed: list[Placed], house: Polygon) -> float:
     lines = [LineString(each.tie) for each in placed]
     through = sum(line.intersects(house) for line in lines)
+    rooms = [_room(each) for each in placed]
+    through += sum(
+        line.intersects(room)
+        for k, line in enumerate(lines)
+        for m, room in enumerate(rooms)
+        if k != m
+    )
     crossed = sum(one.crosses(two) for one, two in combinations(lines, 2))
-    return float(sum(line.length for line in lines) + THROUGH_HOUSE * (through + crossed))
+    detours = sum(len(each.tie) > 3 for each in placed)
+    length = sum(line.length for line in lines)
+    return float(length + THROUGH_HOUSE * (through + crossed) + DETOUR * detours)
+
+
+def _room(placed: Placed) -> Polygon:
+    """The box of a side."""
+    (across, down), (wide, tall) = placed.middle, placed.size
+    return box(across - wide / 2, down - tall / 2, across + wide / 2, down + tall / 2)
 
 
 def _in_columns(picture: Picture, rows: list[LotRow], shift: float) -> list[Placed]:
