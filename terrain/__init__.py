@@ -1,7 +1,8 @@
 """Terrain-aware earth volumes for house basements: shots in, a ledger by wall out.
 
 Each question of the command line is a function here: `load_job` reads a job file, `check`,
-`volumes` and `grade` answer. They are imported when first asked for, so that `spoilbank --help` stays quick.
+`volumes` and `grade` answer. They are imported when first asked for, so that `spoilbank --help`
+stays quick.
 """
 
 from importlib import import_module
