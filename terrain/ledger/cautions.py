@@ -80,7 +80,7 @@ def _general(
             )
         )
     steep = any(f.wall is not None and stands_too_steep(f, site) for f in all_faces)
-    if steep and not site.unit.is_metric:  # the policy is one of the United States alone
+    if steep:
         found.append(_memo_conditions(site))
     return found + _cohesive_benches(site, all_faces) + _ways_out(site, walls)
 

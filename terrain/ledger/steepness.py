@@ -197,8 +197,8 @@ def _upright_caution(face: Face, profile: Profile, site: SiteFacts) -> Caution |
 
 
 def _memo_depth(face: Face, profile: Profile, site: SiteFacts) -> list[Caution]:
-    """Where the policy bears with no such face; a metric job has no use for it."""
-    if site.unit.is_metric or not reaches(face.depth, MEMO_DEPTH, site):
+    """Where the policy bears with no such face."""
+    if not reaches(face.depth, MEMO_DEPTH, site):
         return []
     if _benched_by_memo(profile, site):
         return []

@@ -250,10 +250,12 @@ def test_every_parted_caution_says_its_rule_and_its_own_in_its_message_too():
         assert caution.own.split(" deep")[0].split(";")[0] in caution.message
 
 
-def test_a_metric_job_hears_nothing_of_the_united_states_enforcement_policy():
+def test_a_metric_job_hears_the_enforcement_policy_in_metres():
     found = cautions(site(METRE, deepest=3.0), (wall(3.0),))
-    assert "side-steeper-than-default" in of_wall(found)
-    assert not [c.code for c in found if c.code.startswith("memo")]
+    codes = [c.code for c in found]
+    assert "memo-conditions" in codes
+    assert "memo-depth" in of_wall(found)
+    assert "2.29 m (7.5 ft)" in message(found, "memo-depth")
 
 
 def test_a_wall_where_nothing_is_cut_needs_no_room():
