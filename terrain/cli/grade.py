@@ -99,4 +99,4 @@ def write_grade(
         "grade.xml": partial(write_lot_xml, layers),
         "lot.html": as_utf8(lot_html(answer, lot_pictures_of(graded, layers))),
     }
-    return write_files(folder, files)
+    return write_files(folder, files, worked.job.read_from)

@@ -93,6 +93,7 @@ def _run(job: "Job", asked: "StakesAsked", folder: Path | None) -> None:
             "cut_sheet.csv": cut_sheet_csv(stakes, unit).encode(),
             "cut_sheet.html": cut_sheet_html(job.title, stakes, unit, today).encode(),
         },
+        job.read_from,
     )
     count = len({stake.point for stake in stakes})
     page = next(path for path in written if path.suffix == ".html")

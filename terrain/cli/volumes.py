@@ -55,6 +55,8 @@ def run_volumes(job: Path, out: Path | None, shown_as: str) -> tuple[Path, ...]:
     tell(f"\nWritten to {folder}: " + ", ".join(path.name for path in written))
     if lacking is not None:
         tell(f"No plan.geojson: {lacking}.")
+        if written[0].with_name("plan.geojson").exists():
+            tell("The plan.geojson that stands there is from before; don't use it.")
     return written
 
 
@@ -94,4 +96,4 @@ def write_answer(
     if lacking is None:
         files["plan.geojson"] = as_utf8(plan_geojson(layers))
     progress("writing")
-    return write_files(folder, files), lacking
+    return write_files(folder, files, worked.job.read_from), lacking

@@ -3,8 +3,8 @@
 The dig jumps where a side stands upright. A TIN of LandXML has no upright faces: there, two points
 stand over one spot, each with the faces of its own level, and no face joins them. So the gap is
 told, not bridged, and whoever reads every face as it is gets the volume of the ledger. The dig is
-written only where it is below the ground. What the schema asks of units and surfaces is from memory
-of LandXML-1.2.xsd.
+written only where it is below the ground: not at all where nothing is dug. What
+the schema asks of units and surfaces is from memory of LandXML-1.2.xsd.
 """
 
 from collections.abc import Iterator, Sequence
@@ -52,11 +52,15 @@ def write_surfaces_xml(layers: Layers, path: Path) -> None:
 def write_meshes_xml(
     site: OnSite, meshes: Sequence[tuple[Facets, tuple[str, str, str]]], path: Path
 ) -> None:
-    """Write surfaces at `path`, each with its name, what it is, and its state; northing first."""
+    """Write surfaces at `path`, each with its name, what it is, and its state; northing first.
+
+    A surface without faces is left out: the schema wants a point in `Pnts`, a face in `Faces`.
+    """
     with path.open("xb") as file:
         file.write(_head(site).encode("utf-8"))
         for mesh, told in meshes:
-            _write_surface(file, site, mesh, told)
+            if len(mesh.triangles):
+                _write_surface(file, site, mesh, told)
         file.write(b" </Surfaces>\n</LandXML>\n")
 
 
@@ -93,12 +97,10 @@ def _write_surface(file: BinaryIO, site: OnSite, mesh: Facets, told: tuple[str, 
     """Write one surface; `told` are its name, what it is, and its state."""
     name, description, state = told
     points = np.column_stack([site.frame.to_site(mesh.points[:, :2]), mesh.points[:, 2]])
-    head = f"  <Surface name={_attribute(name)} desc={_attribute(description)} state={state!r}>\n"
-    heights = ""
-    if len(points):
-        low, high = points[:, 2].min(), points[:, 2].max()
-        heights = f' elevMin="{low}" elevMax="{high}"'
-    file.write(head.replace("'", '"').encode("utf-8"))
+    attributes = f"name={_attribute(name)} desc={_attribute(description)} state={_attribute(state)}"
+    low, high = points[:, 2].min(), points[:, 2].max()
+    heights = f' elevMin="{low}" elevMax="{high}"'
+    file.write(f"  <Surface {attributes}>\n".encode())
     file.write(f'   <Definition surfType="TIN"{heights}>\n    <Pnts>\n'.encode("ascii"))
     for text in _point_lines(points):
         file.write(text)

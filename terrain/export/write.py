@@ -4,7 +4,7 @@ import contextlib
 import os
 import shutil
 import stat
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from pathlib import Path
 from typing import TypeAlias
 from uuid import uuid4
@@ -15,17 +15,21 @@ Content: TypeAlias = bytes | Callable[[Path], None]
 """What a file holds, or what writes it at a path where none stands."""
 
 
-def write_files(folder: Path | str, files: Mapping[str, Content]) -> tuple[Path, ...]:
+def write_files(
+    folder: Path | str, files: Mapping[str, Content], spare: Iterable[Path] = ()
+) -> tuple[Path, ...]:
     """The paths written, `folder`/name for each of `files`.
 
     Everything is written and flushed to the disk in a hidden folder on the same file system, then
     moved into place. If anything fails the folder is left as it was: files that stood there
-    before stand there still, and a folder that was not there is not made.
+    before stand there still, and a folder that was not there is not made. The files `spare`, which
+    the job was read from, are never written over.
 
     Raises:
         OutputError: the folder can't be made or a file can't be written; names the path.
     """
     target = Path(folder)
+    _refuse_to_replace(spare, [target / name for name in files])
     try:
         workplace = _workplace(target)
         missing = [parent for parent in workplace.parents if not parent.exists()]
@@ -47,6 +51,21 @@ def write_files(folder: Path | str, files: Mapping[str, Content]) -> tuple[Path,
         _remove_empty(missing)
     _flush_folder(target)
     return tuple(target / name for name in files)
+
+
+def _refuse_to_replace(spare: Iterable[Path], paths: list[Path]) -> None:
+    read = {path.resolve() for path in spare}
+    faults = [
+        Fault(
+            file=str(path),
+            message="the job is read from this file, and a result would be written over it; "
+            "name another folder with --out",
+        )
+        for path in paths
+        if path.resolve() in read
+    ]
+    if faults:
+        raise OutputError(*faults)
 
 
 def _workplace(target: Path) -> Path:

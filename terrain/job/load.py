@@ -56,6 +56,15 @@ class Job:
         """The unit of every length of the job."""
         return LENGTH_UNITS[self.site.length_unit]
 
+    @property
+    def read_from(self) -> tuple[Path, ...]:
+        """The job file and every file that it names."""
+        boundary = None if self.lot is None else self.lot.boundary
+        named = (self.foundation.outline, boundary if isinstance(boundary, str) else None)
+        drawn = [*self.existing.lines, *(name for name in named if name is not None)]
+        names = [*self.existing.shots, *drawn]
+        return (Path(self.file), *(self.path(name) for name in names))
+
     def path(self, name: str) -> Path:
         """A file named in the job, found from the job file's folder."""
         return self.folder / name

@@ -119,13 +119,11 @@ def _load_binary(name: str, data: bytes, kind: str) -> tuple[FloatArray, IntArra
         points = [np.asarray(part.vertices, dtype=np.float64).reshape(-1, 3) for part in parts]
         faces = [np.asarray(part.faces, dtype=np.int64).reshape(-1, 3) for part in parts]
     except _DAMAGED as error:
-        said = printed(" ".join(str(error).split()), 120) or type(error).__name__
-        raise SurveyError(
-            Fault(
-                file=name,
-                message=f"is damaged, cut off or no {kind.upper()} mesh ({said}). Export it again.",
-            )
-        ) from error
+        # Of its own words only those that are meant for a reader.
+        words = printed(" ".join(str(error).split()), 120)
+        said = f" ({words})" if words and isinstance(error, ValueError | RuntimeError) else ""
+        message = f"is damaged, cut off or no {kind.upper()} mesh whole in one file{said}."
+        raise SurveyError(Fault(file=name, message=f"{message} Export it again.")) from error
     before = np.cumsum([0, *(len(p) for p in points)])
     for own, part in zip(points, faces, strict=True):
         _check_corners(name, own, part)
@@ -147,7 +145,7 @@ def _check_numbers(name: str, points: FloatArray, corners: IntArray) -> None:
         raise SurveyError(
             Fault(
                 file=name,
-                message=f"{count(int((~good).sum()), 'point')} of the mesh have no place: the "
+                message=f"{count(int((~good).sum()), 'point')} of the mesh without a place: the "
                 f"first is number {first + 1}, at {', '.join(f'{v:g}' for v in points[first])}.",
             )
         )
@@ -159,8 +157,9 @@ def _check_corners(name: str, points: FloatArray, corners: IntArray) -> None:
         raise SurveyError(
             Fault(
                 file=name,
-                message=f"{count(len(wrong), 'face')} of the mesh name points that are not there, "
-                f"the first is face {wrong[0] + 1}: the file is damaged. Export it again.",
+                message=f"{count(len(wrong), 'face')} of the mesh with corners at points "
+                f"that are not there: the first is face {wrong[0] + 1}: the file is damaged. "
+                "Export it again.",
             )
         )
 

@@ -143,6 +143,22 @@ def test_a_job_with_a_crs_gets_its_plan_in_degrees_too(tmp_path: Path) -> None:
     assert names_in(tmp_path / "out") >= {"plan.geojson", *DRAWN}
     assert "No plan.geojson" not in result.stdout
 
+    write_job(tmp_path, small())
+    result = run("volumes", job)
+    assert "No plan.geojson" in result.stdout
+    assert "The plan.geojson that stands there is from before" in result.stdout
+
+
+def test_a_result_is_not_written_over_the_ground_it_was_read_from(tmp_path: Path) -> None:
+    job = write_job(tmp_path, small())
+    assert run("volumes", job, "--out", tmp_path).exit_code == 0
+    ground = (tmp_path / "surfaces.xml").read_bytes()
+    again = changed(small(), ("existing",), {"shots": ["surfaces.xml"], "surface": "existing"})
+    result = run("volumes", write_job(tmp_path, again), "--out", tmp_path)
+    assert result.exit_code == 1
+    assert "the job is read from this file" in result.stderr
+    assert (tmp_path / "surfaces.xml").read_bytes() == ground
+
 
 def test_volumes_as_json_writes_nothing_unless_asked(tmp_path: Path) -> None:
     job = write_job(tmp_path, small())

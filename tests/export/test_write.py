@@ -146,3 +146,12 @@ def test_a_writer_that_fails_halfway_leaves_everything_as_it_was(tmp_path, folde
     with pytest.raises(OutputError, match="no more room"):
         write_files(out, FILES | {"layers.gpkg": half})
     assert tree(tmp_path) == before
+
+
+@pytest.mark.parametrize("spelled", ["ledger.json", "../{0}/ledger.json"])
+def test_what_the_job_was_read_from_is_never_written_over(tmp_path, spelled):
+    (tmp_path / "ledger.json").write_bytes(b"mine")
+    read = tmp_path / spelled.format(tmp_path.name)
+    with pytest.raises(OutputError, match="the job is read from this file"):
+        write_files(tmp_path, FILES, [read, tmp_path / "else.csv"])
+    assert tree(tmp_path) == {"ledger.json": b"mine"}

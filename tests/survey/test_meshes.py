@@ -127,7 +127,7 @@ BAD = {
     "PLY that promises much": (
         "g.ply", FORMATS["g.ply"].replace(b"face 2", b"face 999999999"), None, "is cut off"),
     "PLY with NaN": ("g.ply", written("ply", np.where(POINTS == 4, np.nan, POINTS)), None,
-                     "1 point of the mesh have no place"),
+                     "1 point of the mesh without a place"),
     "PLY to no point": ("g.ply", written("ply", faces=FACES + 2), None, "not there"),
     "OBJ called PLY": ("g.ply", OBJ, None, "no PLY mesh"),
     "PLY called OBJ": ("g.obj", ASCII, None, "this is a PLY mesh"),
@@ -149,6 +149,9 @@ BAD = {
     "GLB of nothing": ("g.glb", glb({"asset": {"version": "2.0"}}), None, ""),
     "GLB that is no scene": ("g.glb", glb([1, 2]), None, "damaged"),
     "GLB that looks outside": ("g.glb", glb(OUTSIDE), None, "damaged"),
+    "GLB whose points are elsewhere": (
+        "g.glb", glb({**OUTSIDE, "buffers": [{"uri": "points.bin", "byteLength": 36}]}), None,
+        "whole in one file. Export it again."),
     "glTF as text": ("g.glb", b'{"asset": {"version": "2.0"}}', None, "no GLB mesh"),
     "inside out": ("g.ply", written("ply", faces=FACES[:, ::-1]), None, "inside out"),
     "a body inside out": (
