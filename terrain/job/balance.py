@@ -17,9 +17,8 @@ from terrain.base.units import LengthUnit
 from terrain.job.graded import Graded
 from terrain.job.moved_lot import moved_account, reference_grade, sunk_account
 from terrain.ledger.entries import BankVolume
-from terrain.ledger.loads import truck_loads
 from terrain.ledger.lot_account import LotAccount
-from terrain.ledger.lot_rows import surplus_by_side
+from terrain.ledger.lot_rows import hauled_and_imported, loads_moved, surplus_by_side
 from terrain.ledger.soil import quantity
 
 CLOSE_ENOUGH = 1e-7
@@ -36,8 +35,8 @@ DOUBLINGS = 3
 class CurvePoint:
     """The lot with the wall grade at one elevation.
 
-    `surplus_bank` is what is left over (+) or lacking (-) of fit earth, `loads` what is hauled
-    either way, as a whole number as billed; None without a truck.
+    `surplus_bank` is what is left over (+) or lacking (-) of fit earth. `loads` is of all that
+    leaves and is brought in, earth fit for no fill with it, as billed; None without a truck.
     """
 
     elevation: float
@@ -78,8 +77,11 @@ def balance_of(graded: Graded) -> Balance:
     step = curve_step(job.unit)
 
     @cache
+    def graded_at(shift: float) -> LotAccount:
+        return moved_account(graded, shift)
+
     def by_grade(shift: float) -> float:
-        return _surplus(graded, moved_account(graded, shift))
+        return _surplus(graded, graded_at(shift))
 
     @cache
     def by_floor(shift: float) -> float:
@@ -88,8 +90,8 @@ def balance_of(graded: Graded) -> Balance:
     grade, grade_reason = _root(by_grade, step, job.unit)
     floor, floor_reason = _root(by_floor, step, job.unit)
     base = reference_grade(graded)
-    curve = tuple(_curve(graded, by_grade, base, step))
-    loads, money = _worth(graded, by_grade, step)
+    curve = tuple(_curve(graded, graded_at, base, step))
+    loads, money = _worth(graded, graded_at, step)
     return Balance(
         asked_grade=base,
         asked_floor=graded.worked.layout.design.floor,
@@ -178,7 +180,7 @@ def _no_root(here: float, reach: float, stopped: dict[float, str], unit: LengthU
 
 
 def _curve(
-    graded: Graded, surplus: Callable[[float], float], base: float, step: float
+    graded: Graded, account: Callable[[float], LotAccount], base: float, step: float
 ) -> list[CurvePoint]:
     """The lot at whole steps of elevation about the job's own, as far as it can be graded."""
     middle = round(base / step)
@@ -186,33 +188,39 @@ def _curve(
     for k in range(middle - STEPS_EITHER_WAY, middle + STEPS_EITHER_WAY + 1):
         elevation = round(k * step, 9)
         try:
-            points.append(_point(graded, surplus(elevation - base), elevation))
+            points.append(_point(graded, account(elevation - base), elevation))
         except SpoilbankError:
             continue
     return points
 
 
-def _point(graded: Graded, surplus: float, elevation: float) -> CurvePoint:
-    terms = graded.asked.terms
-    bank = BankVolume(terms.unit.volume(surplus))
-    loads = None
-    if terms.truck is not None:
-        moved = quantity(BankVolume(abs(bank)), terms.soil).loose
-        loads = truck_loads(moved, terms.truck)
-    return CurvePoint(elevation=elevation, surplus_bank=bank, loads=loads)
+def _point(graded: Graded, account: LotAccount, elevation: float) -> CurvePoint:
+    terms, surplus = graded.asked.terms, _surplus(graded, account)
+    leaves, comes = hauled_and_imported(account, surplus, terms)
+    return CurvePoint(
+        elevation=elevation,
+        surplus_bank=BankVolume(terms.unit.volume(surplus)),
+        loads=loads_moved(leaves, comes, terms),
+    )
 
 
 def _worth(
-    graded: Graded, surplus: Callable[[float], float], step: float
+    graded: Graded, account: Callable[[float], LotAccount], step: float
 ) -> tuple[float | None, float | None]:
     """Loads, not rounded, and money that a step of elevation is worth about the job's own."""
     terms, price = graded.asked.terms, graded.worked.job.haul.price_per_load
     if terms.truck is None:
         return None, None
     try:
-        change = (surplus(-step) - surplus(step)) / 2
+        lower, higher = (_net_haul(graded, account(shift)) for shift in (-step, step))
     except SpoilbankError:
         return None, None
-    bank = BankVolume(terms.unit.volume(change))
+    bank = BankVolume((lower - higher) / 2)
     loads = quantity(bank, terms.soil).loose / terms.truck
     return loads, None if price is None else loads * price
+
+
+def _net_haul(graded: Graded, account: LotAccount) -> float:
+    """What leaves less what is brought in, in bank."""
+    leaves, comes = hauled_and_imported(account, _surplus(graded, account), graded.asked.terms)
+    return float(leaves - comes)

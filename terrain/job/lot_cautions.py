@@ -9,6 +9,7 @@ from terrain.base.arrays import FloatArray
 from terrain.base.units import LengthUnit
 from terrain.job.grade_answer import Untied
 from terrain.job.graded import Graded
+from terrain.job.misplaced import misplaced
 from terrain.ledger.entries import Caution
 from terrain.surface.locate import heights_at, triangle_grid
 from terrain.surface.minimum import within
@@ -35,6 +36,7 @@ def lot_cautions(graded: Graded, untied: tuple[Untied, ...]) -> tuple[Caution, .
         *_near_lines(graded),
         *_uncovered(graded),
         *_idle_swales(graded),
+        *misplaced(graded.asked.design, graded.worked.job.unit),
     )
 
 

@@ -150,8 +150,7 @@ def lot_rows(
 def _total(account: LotAccount, surplus: float, terms: LotTerms) -> LotTotal:
     in_unit = terms.unit.volume
     unfit = terms.unsuitable * float(subsoil_out(account, terms).sum())
-    leaves = BankVolume(in_unit(max(surplus, 0.0) + unfit))
-    comes = BankVolume(in_unit(max(-surplus, 0.0)))
+    leaves, comes = hauled_and_imported(account, surplus, terms)
     _check_earth(account, (float(leaves), float(comes)), terms)
     strip = terms.topsoil_strip * float(_stripped_area(account).sum())
     respread = terms.topsoil_respread * float(_respread_area(account).sum())
@@ -170,6 +169,18 @@ def _total(account: LotAccount, surplus: float, terms: LotTerms) -> LotTotal:
         haul_loads=loads_moved(leaves, BankVolume(0.0), terms),
         loads=loads_moved(leaves, comes, terms),
     )
+
+
+def hauled_and_imported(
+    account: LotAccount, surplus: float, terms: LotTerms
+) -> tuple[BankVolume, BankVolume]:
+    """What leaves, all that is fit for no fill with it, and what is brought in.
+
+    `surplus` is that of all sides together, in cubic length units in bank.
+    """
+    unfit = terms.unsuitable * float(subsoil_out(account, terms).sum())
+    leaves, comes = max(surplus, 0.0) + unfit, max(-surplus, 0.0)
+    return BankVolume(terms.unit.volume(leaves)), BankVolume(terms.unit.volume(comes))
 
 
 def _check_earth(account: LotAccount, moved: tuple[float, float], terms: LotTerms) -> None:

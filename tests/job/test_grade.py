@@ -138,6 +138,51 @@ def test_the_curve_goes_by_tenths_and_says_what_one_is_worth(tmp_path: Path) -> 
     assert told.money_a_step == pytest.approx(100 * loads, rel=1e-10)
 
 
+def test_the_curve_counts_the_loads_of_a_lot_graded_so(tmp_path: Path) -> None:
+    """Earth fit for no fill leaves at every elevation, whether the rest lacks or is left over."""
+    told = answer(tmp_path, job(unsuitable=0.25)).balance
+    lacks = {told.curve[0].elevation: False, told.curve[-1].elevation: True}
+    for point in (told.curve[0], told.curve[-1]):
+        lot = answer(tmp_path / "so", job(unsuitable=0.25, wall_grade=point.elevation)).lot
+        assert (lot.import_bank > 0) == lacks[point.elevation]
+        assert lot.unsuitable > 10.0
+        assert point.loads == lot.loads
+
+
+def test_a_step_is_worth_what_it_changes_of_all_that_is_hauled(tmp_path: Path) -> None:
+    low, high = (
+        answer(tmp_path / name, job(unsuitable=0.25, wall_grade=grade)).lot
+        for name, grade in (("low", 100.3), ("high", 100.5))
+    )
+    change = (low.haul_bank - low.import_bank) - (high.haul_bank - high.import_bank)
+    told = answer(tmp_path, job(unsuitable=0.25, wall_grade=100.4)).balance
+    assert told.loads_a_step == pytest.approx(float(change) / 2 / 10, rel=1e-9)
+
+
+def test_pads_and_swales_that_change_nothing_are_told(tmp_path: Path) -> None:
+    corners = {
+        "lawn": [[60, 0], [70, 0], [70, 10], [60, 10]],
+        "far": [[131, 0], [138, 0], [138, 10], [131, 10]],
+        "hall": [[5, 5], [15, 5], [15, 15], [5, 15]],
+    }
+    pads = [{"name": n, "corners": c, "elevation": 100.0} for n, c in corners.items()]
+    line = {"name": "road ditch", "line": [[134, 30], [134, 60]]}
+    swale = line | {"inverts": [99, 98], "bottom_width": 2, "side": 0}
+    said = answer(tmp_path, job(pads=pads, swales=[swale])).cautions
+    told = [c.message for c in said if c.code == "off-the-lot"]
+    assert [m.split(" lies")[0] for m in told] == ["Pad far", "Pad hall", "Swale road ditch"]
+
+
+def test_a_pad_on_ground_that_is_kept_is_told(tmp_path: Path) -> None:
+    pad = {"name": "drive", "corners": [[60, 0], [70, 0], [70, 10], [60, 10]], "elevation": 100.0}
+    keep = {"name": "oak", "corners": [[68, 0], [80, 0], [80, 10], [68, 10]]}
+    said = answer(tmp_path, job(pads=[pad], keep=[keep])).cautions
+    told = [c.message for c in said if c.code == "pad-on-kept-area"]
+    assert len(told) == 1
+    assert "20 ft2 of pad drive" in told[0]
+    assert "area oak" in told[0]
+
+
 def figures(told: GradeAnswer) -> dict[str, list[float]]:
     return {
         row.wall: [row.backfill.bank, row.grade_fill.bank, row.stone, row.cut, row.surplus]
