@@ -32,6 +32,9 @@ PLACE_TOLERANCE = 1e-10
 SHORTEST_EDGE = 1e-12
 """A trapezoid's edge below this share of its extent is rounding: its direction means nothing."""
 
+WIDEST = 5
+"""Powers of ten by which the place tolerance may grow where fronts crowd in one spot."""
+
 AREA_TOLERANCE = 1e-9
 
 
@@ -95,6 +98,7 @@ def advance(
     births = _births(moving, 0.0, {})
     now = 0.0
     events_allowed = 50 * sum(len(r.fronts) for r in moving) + 200
+    stuck = 0
     for _ in range(events_allowed):
         if not moving or now >= 1.0:
             break
@@ -105,7 +109,11 @@ def advance(
             for front in ring.fronts:
                 front.offset += front.speed * ahead
         now = 1.0 if ahead == 1.0 - now else now + ahead
-        after = moving if now >= 1.0 else _with_steps(relink(moving, tolerance))
+        # where many fronts meet in one spot, rounding can leave corners just too far apart to be
+        # one: an event that changed nothing is looked at again with a wider eye
+        stuck = stuck + 1 if ahead == 0.0 else 0
+        reach = tolerance * 10.0 ** min(max(stuck - 1, 0), WIDEST)
+        after = moving if now >= 1.0 else _with_steps(relink(moving, reach))
         kept = {} if now >= 1.0 else _kept(after, births)
         for ring in moving:
             for front, start, end in zip(ring.fronts, ring.corners, ring.ends, strict=True):

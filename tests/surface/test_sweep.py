@@ -187,3 +187,15 @@ def test_turning_and_moving_the_outline_turns_and_moves_what_it_sweeps():
     turned, other = swept_from(U_SHAPE @ rotation + [300.0, -70.0], runs)
     assert outline_area(turned) == pytest.approx(outline_area(plain), rel=1e-13)
     assert area_by_owner(other) == pytest.approx(area_by_owner(swept), rel=1e-11)
+
+
+@pytest.mark.parametrize(("corners", "decimals"), [(30, 3), (44, 3), (44, 6), (60, 4)])
+def test_a_star_whose_fronts_crowd_in_its_middle_is_followed_to_the_end(corners, decimals):
+    """Once the outline came to no rest: corners of many fronts were just too far apart to be one."""
+    angle = np.arange(corners) * 2 * math.pi / corners
+    radius = np.where(np.arange(corners) % 2, 40.0, 60.0)
+    star = np.round(np.stack([radius * np.cos(angle), radius * np.sin(angle)], 1), decimals)
+    swept = Swept()
+    owners = [(corners - 2 - i) % corners for i in range(corners)]
+    assert advance([ring_through(star[::-1], owners)], [120.0] * corners, 0.0, 0.0, swept) == []
+    assert swept.area() == pytest.approx(ring_area(star), rel=1e-9)
