@@ -84,6 +84,7 @@ def _wall(row: LotRow) -> Json:
         "cut": float(row.cut),
         "surplus": float(row.surplus),
         "footing": row.footing,
+        "wall_volume": row.wall_volume,
         "slab_fill": _quantity(row.slab_fill),
     }
 

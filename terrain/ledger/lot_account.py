@@ -34,6 +34,7 @@ class LotAccount:
             stone, in place. Under house that is not pit, up to existing ground.
         stone: drain stone outside the walls.
         footing: of the footing, what stands out into the backfill.
+        wall: of the foundation wall itself.
         grade_fill: finished ground above existing ground, over the hole too.
         cut: existing ground above finished ground.
         area_out: plan area where earth is taken out.
@@ -48,6 +49,7 @@ class LotAccount:
     backfill: FloatArray
     stone: FloatArray
     footing: FloatArray
+    wall: FloatArray
     grade_fill: FloatArray
     cut: FloatArray
     area_out: FloatArray
@@ -94,6 +96,9 @@ def account_of(dug: Dug, lot: Finished) -> LotAccount:
         backfill=gross - footing - stone,
         stone=stone,
         footing=footing,
+        wall=np.bincount(
+            dug.sides.of_foundation, dug.structure.wall_volumes, len(dug.sides.names)
+        ).astype(np.float64),
         grade_fill=fill,
         cut=cut,
         area_out=dug.area_out + area_cut - area_over + dug.area_core,

@@ -38,7 +38,8 @@ class LotRow:
     """One side of the house, in the job's volume unit.
 
     `gives` is the earth taken out that is fit for fill, `needs` what all fill there is dug from,
-    both in bank; `surplus` is what it gives beyond what it needs (+) or lacks (-).
+    both in bank; `surplus` is what it gives beyond what it needs (+) or lacks (-). Stone, footing
+    and `wall_volume`, of the foundation wall, are in place; of the footing what stands out.
     """
 
     wall: str
@@ -46,6 +47,7 @@ class LotRow:
     grade_fill: Quantity
     stone: float
     footing: float
+    wall_volume: float
     slab_fill: Quantity
     cut: BankVolume
     gives: BankVolume
@@ -136,6 +138,7 @@ def lot_rows(
             grade_fill=_compacted(in_unit(float(account.grade_fill[i])), terms.soil),
             stone=in_unit(float(account.stone[i])),
             footing=in_unit(float(account.footing[i])),
+            wall_volume=in_unit(float(account.wall[i])),
             slab_fill=_compacted(in_unit(float(slab[i])), terms.soil),
             cut=BankVolume(in_unit(float(account.earth_out[i]))),
             gives=BankVolume(in_unit(float(gives[i]))),

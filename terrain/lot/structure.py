@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass
 
+import numpy as np
 import shapely
 
 from terrain.base.arrays import FloatArray
@@ -44,10 +45,17 @@ class Structure:
     @property
     def wall_volume(self) -> float:
         """The wall's volume in cubic length units."""
-        if self.wall_thickness == 0.0:
-            return 0.0
-        band, _ = band_faces(self.corners, self.wall_thickness, 0.0)
-        return _area(band) * self.wall_height
+        return float(self.wall_volumes.sum())
+
+    @property
+    def wall_volumes(self) -> FloatArray:
+        """Each wall's own volume (n,) in cubic length units, corners mitred."""
+        volumes = np.zeros(len(self.corners))
+        if self.wall_thickness > 0.0:
+            band, _ = band_faces(self.corners, self.wall_thickness, 0.0)
+            areas = [ring_area(band.corners(face)) for face in range(len(band))]
+            np.add.at(volumes, band.label, areas)
+        return volumes * self.wall_height
 
     @property
     def slab_base_volume(self) -> float:

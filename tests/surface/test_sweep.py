@@ -191,7 +191,7 @@ def test_turning_and_moving_the_outline_turns_and_moves_what_it_sweeps():
 
 @pytest.mark.parametrize(("corners", "decimals"), [(30, 3), (44, 3), (44, 6), (60, 4)])
 def test_a_star_whose_fronts_crowd_in_its_middle_is_followed_to_the_end(corners, decimals):
-    """Once the outline came to no rest: corners of many fronts were just too far apart to be one."""
+    """Once it came to no rest: corners of many fronts were just too far apart to be one."""
     angle = np.arange(corners) * 2 * math.pi / corners
     radius = np.where(np.arange(corners) % 2, 40.0, 60.0)
     star = np.round(np.stack([radius * np.cos(angle), radius * np.sin(angle)], 1), decimals)
