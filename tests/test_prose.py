@@ -81,14 +81,15 @@ def test_scripts_that_prose_names_are_there_and_can_be_run(name):
             assert script.stat().st_mode & 0o100, f"{words[0]} can't be run"
 
 
-@pytest.mark.parametrize("lot", ["flat", "medium", "steep"])
+@pytest.mark.parametrize("lot", ["flat", "medium", "steep", "heights"])
 def test_figures_of_the_real_lots_are_those_the_main_job_gives(lot, tmp_path, request):
     """The table in the README, cell by cell."""
     cache = Path(request.config.cache.mkdir("open-data"))
     ledger = volumes(load_job(write_lot(lot, cache, tmp_path))).ledger
     told = (
-        f"| {lot} | {ledger.total.quantity.bank:.1f} m3 | {ledger.deepest_cut:.2f} m "
-        f"| {ledger.daylight_area:.1f} m2 |"
+        f"| {lot} | {ledger.total.quantity.bank:.1f} {ledger.volume_unit} "
+        f"| {ledger.deepest_cut:.2f} {ledger.length_unit} "
+        f"| {ledger.daylight_area:.1f} {ledger.length_unit}2 |"
     )
     assert told in README
 

@@ -5,10 +5,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from tests.real import open_data
-from tests.real.lots import cells
-
-FEET_PER_UNIT = 50.0
+from tests.real.lots import cells, spot_heights
 
 
 @pytest.fixture(scope="session")
@@ -24,6 +21,4 @@ def lots(cache) -> dict[str, np.ndarray]:
 @pytest.fixture(scope="session")
 def heights(cache) -> np.ndarray:
     """The spot heights (52, 3) in feet."""
-    rows = open_data.spot_heights(cache).read_text(encoding="utf-8").splitlines()[1:]
-    values = np.array([[float(v) for v in row.split(",")[-3:]] for row in rows])
-    return values * [FEET_PER_UNIT, FEET_PER_UNIT, 1.0]
+    return spot_heights(cache)

@@ -1,6 +1,6 @@
-"""Three 40 m lots of a real hillside, and a house-sized pit in each, as jobs.
+"""Real ground as jobs: three 40 m lots of a hillside, and 52 hand-surveyed spot heights.
 
-Run as `python -m tests.real.lots flat|medium|steep FOLDER` it writes one of the jobs.
+Run as `python -m tests.real.lots flat|medium|steep|heights FOLDER` it writes one of the jobs.
 """
 
 import sys
@@ -70,8 +70,39 @@ def dig_text(floor: float) -> str:
     return text
 
 
+FEET_PER_UNIT = 50.0
+"""Plan unit of the spot heights; elevations are in feet (SOURCES, section 9)."""
+
+HEIGHTS_HOUSE = np.array([[130.0, 140.0], [178.0, 140.0], [178.0, 168.0], [130.0, 168.0]])
+HEIGHTS_WALLS = ["w0", "w1", "w2", "w3"]
+HEIGHTS_RUNS = np.array([1.0, 0.75, 1.0, 0.5])
+HEIGHTS_FLOOR = 815.0
+
+
+def spot_heights(cache: Path) -> np.ndarray:
+    """The spot heights (52, 3) in feet."""
+    rows = open_data.spot_heights(cache).read_text(encoding="utf-8").splitlines()[1:]
+    values = np.array([[float(v) for v in row.split(",")[-3:]] for row in rows])
+    return values * [FEET_PER_UNIT, FEET_PER_UNIT, 1.0]
+
+
+def write_heights(cache: Path, folder: Path) -> Path:
+    """A house dug into the spot heights, as a job in a folder."""
+    sides = "".join(
+        f"[dig.walls.{wall}]\nside = {run}\n"
+        for wall, run in zip(HEIGHTS_WALLS, HEIGHTS_RUNS, strict=True)
+    )
+    dig = f"floor = {HEIGHTS_FLOOR}\noverdig = 2.0\nside = 1.0\n{sides}"
+    points = spot_heights(cache)
+    return write_job(
+        folder, points, HEIGHTS_HOUSE, HEIGHTS_WALLS, dig, title="52 hand-surveyed heights"
+    )
+
+
 def write_lot(name: str, cache: Path, folder: Path) -> Path:
-    """The job of one lot, written to a folder."""
+    """The job of one real ground, written to a folder."""
+    if name == "heights":
+        return write_heights(cache, folder)
     points = cells(cache)[name]
     _, corners = placed(points)
     dig = dig_text(floor_of(name, points, corners))
@@ -79,8 +110,8 @@ def write_lot(name: str, cache: Path, folder: Path) -> Path:
 
 
 if __name__ == "__main__":
-    if len(sys.argv) != 3 or sys.argv[1] not in LOTS:
-        sys.exit("usage: real-ground flat|medium|steep [FOLDER]")
+    if len(sys.argv) != 3 or sys.argv[1] not in (*LOTS, "heights"):
+        sys.exit("usage: real-ground flat|medium|steep|heights [FOLDER]")
     to = Path(sys.argv[2])
     kept = Path(".pytest_cache/d/open-data")
     kept.mkdir(parents=True, exist_ok=True)

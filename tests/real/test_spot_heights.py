@@ -6,9 +6,10 @@ import pytest
 from terrain.surface.overlay import overlay
 from terrain.surface.patches import from_polygons
 from terrain.surface.tin import build_tin, tin_surface
-from tests.laws.jobs import ledger, write_job
+from tests.laws.jobs import ledger
 from tests.oracles import solids
 from tests.oracles.moving import Front
+from tests.real.lots import HEIGHTS_FLOOR, HEIGHTS_HOUSE, HEIGHTS_RUNS, write_heights
 
 TRIANGLES = 87
 HULL = 89_975.0
@@ -30,15 +31,11 @@ def test_the_hull_and_the_volume_above_690_are_exact(heights):
     assert seen.volume_above.sum() - seen.volume_below.sum() == pytest.approx(ABOVE, rel=1e-15)
 
 
-def test_the_main_job_digs_a_house_out_of_them_as_the_closed_solid_does(heights, tmp_path):
-    corners = np.array([[130.0, 140.0], [178.0, 140.0], [178.0, 168.0], [130.0, 168.0]])
-    runs, floor = np.array([1.0, 0.75, 1.0, 0.5]), 815.0
-    sides = "".join(f"[dig.walls.w{k}]\nside = {run}\n" for k, run in enumerate(runs))
-    dig = f"floor = {floor}\noverdig = 2.0\nside = 1.0\n{sides}"
-    job = write_job(tmp_path, heights, corners, ["w0", "w1", "w2", "w3"], dig)
+def test_the_main_job_digs_a_house_out_of_them_as_the_closed_solid_does(heights, cache, tmp_path):
+    job = write_heights(cache, tmp_path)
     tin = build_tin(heights - [150.0, 150.0, 0.0])
-    front = Front.of(corners - 150.0)
-    pit = solids.sloped_pit(front.normal, front.reach + 2.0, runs, floor, 160.0)
+    front = Front.of(HEIGHTS_HOUSE - 150.0)
+    pit = solids.sloped_pit(front.normal, front.reach + 2.0, HEIGHTS_RUNS, HEIGHTS_FLOOR, 160.0)
     earth = solids.prisms(tin.points, tin.triangles.astype(np.int64), 600.0)
     wanted = (earth ^ pit).volume() / 27
     assert ledger(job).total.quantity.bank == pytest.approx(wanted, rel=1e-9)
