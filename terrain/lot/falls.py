@@ -143,9 +143,14 @@ def _failure(
     ray: Ray, end: End, along: RayGround, asked: tuple[FallRule, shapely.Geometry, shapely.Geometry]
 ) -> FallFailure | None:
     """What is wrong along a ray, the first thing of: fall, rise, hard surface, settlement."""
+    rule, pads, house = asked
+    if end == "lot line" and ray.away <= EVEN:  # no ground at all to fall on
+        return FallFailure(
+            wall=ray.wall, station=ray.station, line=ray.line, away=0.0, end=end,
+            fall=0.0, needed=rule.distance * rule.per_run, why="fall",
+        )  # fmt: skip
     if ray.away <= EVEN or len(along.share) == 0:
         return None
-    rule, pads, house = asked
     line = shapely.LineString(ray.line)
     hard = line.intersection(pads)
     on_hard = hard.length / line.length

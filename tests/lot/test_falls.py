@@ -221,3 +221,14 @@ def test_a_survey_that_ends_near_the_house_is_measured_as_far_as_it_goes():
     found = [f for f in failures(asked, short) if f.wall == 0 and 0 < f.station < 40]
     assert {f.end for f in found} == {"survey"}
     assert all(f.needed == pytest.approx(0.2) and f.fall == pytest.approx(0.16) for f in found)
+
+
+def test_a_wall_on_the_lot_line_has_no_ground_to_fall_on_and_fails():
+    east = float(HOUSE[:, 0].max())
+    line = np.array([[-50.0, -50.0], [east, -50.0], [east, 80.0], [-50.0, 80.0]])
+    found = [f for f in failures(lot(boundary=line)) if f.end == "lot line" and f.away == 0.0]
+    stations = {failure.station for failure in found if failure.wall == 1}
+    assert stations >= set(np.arange(5.0, 26.0, 5.0))
+    for failure in found:
+        assert failure.line[0][0] == pytest.approx(east), "its corners may fail with it"
+        assert (failure.fall, failure.needed, failure.why) == (0.0, pytest.approx(0.5), "fall")
