@@ -1,4 +1,4 @@
-"""The curve of what is hauled off or brought in against the wall grade, as inline SVG."""
+"""The curve of what is left over or lacking against the wall grade, as inline SVG."""
 
 from collections.abc import Iterator
 from dataclasses import dataclass
@@ -58,12 +58,12 @@ def curve_svg(answer: GradeAnswer, width: float) -> str | None:
                 stroke_width=1.2),
         element("path", d=path_data([line]), fill="none", stroke=inks.INK, stroke_width=2.2),
         *_marks(answer, axes, line),
-        text(f"{volume} bank: + hauled off, − brought in", x=0.0, y=12.0, **words),
+        text(f"{volume} bank: + left over, − lacking", x=0.0, y=12.0, **words),
         text(f"wall grade, {length}", x=width - RIGHT, y=HEIGHT - 4, text_anchor="end", **words),
         xmlns="http://www.w3.org/2000/svg",
         viewBox=f"0 0 {width:g} {HEIGHT:g}",
         role="img",
-        aria_label="What is hauled off or brought in, against the wall grade",
+        aria_label="What is left over or lacking, against the wall grade",
         font_family=inks.FACE,
         class_="plan curve",
     )  # fmt: skip
@@ -82,7 +82,7 @@ def _axes(balance: Balance, width: float) -> Axes:
 
 
 def _between(line: FloatArray, zero: float) -> Iterator[str]:
-    """The ground between curve and nought: clay where earth is hauled off, else pale."""
+    """The ground between curve and nought: clay where earth is left over, else pale."""
     for above, colour in ((True, lot_inks.CUT), (False, lot_inks.FILL)):
         held = line.copy()
         held[:, 1] = np.minimum(held[:, 1], zero) if above else np.maximum(held[:, 1], zero)
