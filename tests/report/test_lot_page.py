@@ -125,7 +125,7 @@ def test_without_a_truck_or_a_balance_the_page_says_why(answer, pictures):
     html = lot_html(replace(answer, lot=lot, balance=balance), pictures)
     assert "the job names no truck" in html
     assert "no elevation: too &lt;far&gt; off" in html
-    assert "Haul-off against wall grade" not in html
+    assert "Left over against wall grade" not in html
 
 
 def test_markup_in_names_is_text(page):
