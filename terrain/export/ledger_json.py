@@ -28,6 +28,7 @@ def ledger_dict(volumes: Volumes) -> dict[str, Json]:
         "pits": [_pit(row) for row in ledger.pits],
         "daylight_area": float(ledger.daylight_area),
         "deepest_cut": float(ledger.deepest_cut),
+        "deepest_in": ledger.deepest_in,
         "cautions": [_caution(caution) for caution in ledger.cautions],
     }
     faults = [

@@ -112,9 +112,6 @@ MEMO_BENCH_RISE = Limit(feet=5.0, source=_MEMO)
 MEMO_ROOM = Limit(feet=2.0, source=_MEMO)
 """House foundations: least width at the bottom from the face to the formwork."""
 
-MEMO_LETTER = Source(title="OSHA letter, 1 February 1996", mark="S")
-"""All soil types; a competent person is still required."""
-
 OTHER_CODES_METRES = (
     ("Canada", 1.4, Source(title="Canada SOR/86-304 s. 3.12", mark="S")),
     ("Norway", 2.0, Source(title="Norway 21-4", mark="S")),

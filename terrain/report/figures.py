@@ -5,7 +5,6 @@ Every function takes an attribute of the answer and gives its text; none of them
 
 from terrain.base.units import LENGTH_UNITS
 
-WHOLE_FROM = 1000.0
 SUPERSCRIPTS = str.maketrans("23", "²³")
 
 

@@ -87,6 +87,7 @@ def _answer(volumes: Volumes) -> Words:
         "most_wall": None if most is None else plain(most.wall),
         "most_bank": None if most is None else figures.volume(most.quantity.bank),
         "deepest": figures.length(ledger.deepest_cut, ledger.length_unit),
+        "deepest_in": None if ledger.deepest_in is None else plain(ledger.deepest_in),
         "daylight_area": figures.volume(ledger.daylight_area),
     }
 

@@ -55,6 +55,7 @@ def test_every_figure_reads_back_to_the_last_bit():
     assert total["bank_plus_minus_95"] == ledger.total.bank_plus_minus_95
     assert answer["daylight_area"] == ledger.daylight_area
     assert answer["deepest_cut"] == ledger.deepest_cut
+    assert answer["deepest_in"] == ledger.deepest_in
 
 
 def test_parts_sum_to_walls_and_walls_and_pits_to_the_total():

@@ -221,3 +221,9 @@ def test_every_wall_gets_its_overdig_square_to_its_wall(tmp_path, overdig, degre
         assert reach == pytest.approx(overdig, abs=1e-9)
     parts = {row.wall: row.parts.overdig for row in answer.ledger.walls}
     assert min(parts.values()) > 0.0
+
+
+def test_the_deepest_cut_is_that_of_the_row_it_is_said_to_be_in(base):
+    depth = {row.wall: row.deepest for row in base.walls}
+    assert base.deepest_in in depth
+    assert depth[base.deepest_in] == max(depth.values()) == base.deepest_cut
