@@ -268,10 +268,14 @@ def test_another_place_on_the_grid_changes_nothing(tmp_path: Path, base: GradeAn
 def test_a_lot_line_from_a_file_is_the_same_as_its_corners(
     tmp_path: Path, base: GradeAnswer
 ) -> None:
-    data = full()
-    corners = "".join(f"{e},{n}\n" for e, n in data["lot"]["boundary"])
+    """The line cuts the apron of the front wall short, so that where it lies matters."""
+    line = [[-90, -7.5], [130, -7.5], [130, 120], [-90, 120]]
+    data = changed(full(), ("lot", "boundary"), line)
+    drawn = answer(tmp_path, data, shots(tilted))
+    assert figures(drawn)["front"] != pytest.approx(figures(base)["front"], rel=1e-3)
+    corners = "".join(f"{e},{n}\n" for e, n in line)
     (tmp_path / "line.csv").write_text("easting,northing\n" + corners)
-    same(answer(tmp_path, changed(data, ("lot", "boundary"), "line.csv"), shots(tilted)), base)
+    same(answer(tmp_path, changed(data, ("lot", "boundary"), "line.csv"), shots(tilted)), drawn)
 
 
 def test_garage_walls_go_to_the_foundation_walls_that_face_alike_or_have_rows_of_their_own(
