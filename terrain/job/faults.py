@@ -21,6 +21,7 @@ _NO_KEYS = ("[key]", CORNERS_TAG, FILE_TAG)
 
 _WANTED = {
     "float_type": "a number is wanted",
+    "int_type": "a whole number is wanted",
     "finite_number": "a finite number is wanted",
     "string_type": "text in quotes is wanted",
     "list_type": "a list in [ ] is wanted",
@@ -76,11 +77,11 @@ def keys_of(table: type[Table]) -> dict[str, Any]:
     return {f.alias or name: f.annotation for name, f in table.model_fields.items()}
 
 
-def table_at(root: type[Table], path: KeyPath) -> type[Table] | None:
-    """The table that a path below a top-level table leads to."""
+def table_at(root: Any, path: KeyPath) -> type[Table] | None:
+    """The table that a path below a top-level table, or a list of them, leads to."""
     current: Any = root
     for part in path:
-        if isinstance(current, type) and issubclass(current, Table):
+        if get_origin(current) is None and isinstance(current, type) and issubclass(current, Table):
             current = keys_of(current).get(str(part))
         else:
             current = _entry_type(current)
@@ -103,9 +104,10 @@ def _entry_type(kind: Any) -> Any:
 
 
 def _homes(key: str) -> Iterator[str]:
-    for name, table in TABLES.items():
-        if key in keys_of(table):
-            yield f"[{name}]"
+    for name, kind in TABLES.items():
+        listed = table_at(kind, (0,))
+        if key in keys_of(listed or kind):
+            yield f"[[{name}]]" if listed else f"[{name}]"
 
 
 def unknown_key(key: str, known: list[str]) -> str:
@@ -119,7 +121,7 @@ def unknown_key(key: str, known: list[str]) -> str:
     return "unknown key; the keys known here are " + ", ".join(known)
 
 
-def _message(error: ErrorDetails, root: type[Table]) -> str:
+def _message(error: ErrorDetails, root: Any) -> str:
     kind = error["type"]
     if kind == "missing":
         return "this key is required"

@@ -3,11 +3,11 @@
 import codecs
 import re
 import tomllib
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any, Final
 
-from pydantic import ValidationError
+from pydantic import TypeAdapter, ValidationError
 
 from terrain.base.errors import Fault, JobError, SpoilbankError, SurfaceError
 from terrain.base.units import LENGTH_UNITS, LengthUnit
@@ -18,15 +18,21 @@ from terrain.job.rules import rule_faults
 from terrain.job.schema import (
     REQUIRED_TABLES,
     TABLES,
+    AsDug,
+    AsGraded,
+    Billing,
     Dig,
     Existing,
     Foundation,
     Haul,
     House,
     Lot,
+    Machine,
+    Piles,
     Site,
     Soil,
-    Table,
+    Spoil,
+    Verify,
 )
 
 LARGEST_FILE: Final = 10_000_000
@@ -47,9 +53,16 @@ class Job:
     foundation: Foundation
     dig: Dig
     haul: Haul
-    house: House | None
-    lot: Lot | None
     places: dict[KeyPath, Place]
+    house: House | None = None
+    lot: Lot | None = None
+    asdug: list[AsDug] = field(default_factory=list)
+    verify: Verify = field(default_factory=Verify)
+    asgraded: list[AsGraded] = field(default_factory=list)
+    piles: list[Piles] = field(default_factory=list)
+    machine: Machine = field(default_factory=Machine)
+    spoil: Spoil = field(default_factory=Spoil)
+    billing: Billing | None = None
 
     @property
     def unit(self) -> LengthUnit:
@@ -63,6 +76,8 @@ class Job:
         named = (self.foundation.outline, boundary if isinstance(boundary, str) else None)
         drawn = [*self.existing.lines, *(name for name in named if name is not None)]
         names = [*self.existing.shots, *drawn]
+        later = [*self.asdug, *self.asgraded, *self.piles]
+        names += [name for survey in later for name in survey.shots]
         return (Path(self.file), *(self.path(name) for name in names))
 
     def path(self, name: str) -> Path:
@@ -109,12 +124,12 @@ def read_job(text: str, name: str) -> Job:
     found = places(text)
     folder = Path(name).parent
     faults = list(_top_level_faults(data, name, found))
-    tables: dict[str, Table] = {}
+    tables: dict[str, Any] = {}
     for key, model in TABLES.items():
         if key not in data:
             continue
         try:
-            tables[key] = model.model_validate(data[key])
+            tables[key] = TypeAdapter(model).validate_python(data[key])
         except ValidationError as error:
             faults += validation_faults(error, key, file=name, found=found)
     faults += (
@@ -133,15 +148,8 @@ def _job(
         file=name,
         folder=Path(name).parent,
         title=data.get("title", Path(name).stem),
-        site=tables["site"],
-        existing=tables["existing"],
-        soil=tables["soil"],
-        foundation=tables["foundation"],
-        dig=tables["dig"],
-        haul=tables.get("haul", Haul()),
-        house=tables.get("house"),
-        lot=tables.get("lot"),
         places=found,
+        **{"haul": Haul(), **tables},
     )
 
 

@@ -1,9 +1,16 @@
 """The tables of a job file: every key, its kind and its default. All lengths in `length_unit`."""
 
-from typing import Annotated, Literal, TypeAlias
+from typing import Annotated, Any, Literal, TypeAlias
 
 from pydantic import Field
 
+from terrain.job.asdug_tables import AsDug as AsDug
+from terrain.job.asdug_tables import AsGraded as AsGraded
+from terrain.job.asdug_tables import Piles as Piles
+from terrain.job.asdug_tables import Verify as Verify
+from terrain.job.billing_tables import Billing as Billing
+from terrain.job.haul_tables import Machine as Machine
+from terrain.job.haul_tables import Spoil as Spoil
 from terrain.job.kinds import (
     Corners,
     Length,
@@ -194,7 +201,7 @@ class Haul(Table):
     price_per_load: Length | None = None
 
 
-TABLES: dict[str, type[Table]] = {
+TABLES: dict[str, Any] = {
     "site": Site,
     "existing": Existing,
     "soil": Soil,
@@ -203,5 +210,14 @@ TABLES: dict[str, type[Table]] = {
     "haul": Haul,
     "house": House,
     "lot": Lot,
+    "asdug": list[AsDug],
+    "verify": Verify,
+    "asgraded": list[AsGraded],
+    "piles": list[Piles],
+    "machine": Machine,
+    "spoil": Spoil,
+    "billing": Billing,
 }
+"""Every top-level table by its key; a list is one that is written with `[[ ]]`, any number."""
+
 REQUIRED_TABLES = ("site", "existing", "soil", "foundation", "dig")

@@ -128,6 +128,66 @@ FULL: dict[str, Any] = {
             }
         ],
     },
+    "asdug": [
+        {
+            "date": "2027-05-04",
+            "shots": ["shots.csv"],
+            "columns": ["point", "northing", "easting", "elevation", "code"],
+            "accuracy": 0.05,
+            "floor_codes": ["floor"],
+            "toe_codes": ["toe"],
+            "top_codes": ["top"],
+            "face_codes": ["face"],
+        }
+    ],
+    "verify": {"floor_tolerance": 0.1, "line_tolerance": 0.25},
+    "asgraded": [
+        {
+            "date": "2027-07-01",
+            "shots": ["shots.csv"],
+            "columns": ["point", "northing", "easting", "elevation", "code"],
+            "accuracy": 0.05,
+        }
+    ],
+    "piles": [
+        {
+            "date": "2027-05-04",
+            "shots": ["shots.csv"],
+            "columns": ["point", "northing", "easting", "elevation", "code"],
+            "accuracy": 0.05,
+        }
+    ],
+    "machine": {
+        "weight_tonnes": 14.0,
+        "reach": 27.0,
+        "digging_depth": 18.0,
+        "track_length": 12.0,
+        "track_width": 8.5,
+        "tail_swing": 7.5,
+        "bucket_width": 4.0,
+        "bucket_capacity": 1.0,
+        "cycle_seconds": 18.0,
+        "step": 6.0,
+    },
+    "spoil": {"setback": 2.0, "repose": 35.0, "height": 6.0, "keep_open": "front"},
+    "billing": {
+        "from": "Digger",
+        "to": "Builder",
+        "currency": "USD",
+        "tax": "0.00",
+        "retainage": "0.10",
+        "items": [
+            {
+                "item": "basement excavation",
+                "of": "pit",
+                "measure": "bank",
+                "basis": "neat",
+                "allowance": 0.0,
+                "price": "9.50",
+            }
+        ],
+        "periods": [{"number": 1, "end": "2027-05-31", "asdug": "2027-05-04", "share": 0.6}],
+    },
 }
 """A job with every key but those of the other forms of a foundation."""
 

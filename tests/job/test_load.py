@@ -120,19 +120,24 @@ def test_the_least_job_is_read_and_named_by_its_file(tmp_path: Path) -> None:
     assert (job.dig.topsoil_strip, job.haul.truck, job.house, job.lot) == (0.0, None, None, None)
 
 
+def top_table(name: str) -> Any:
+    """The table of a top-level key, written once or as a list."""
+    return table_at(TABLES[name], (0,)) or TABLES[name]
+
+
 def schema_paths() -> set[tuple[str, ...]]:
     """Every key of the schema as a path, list entries left out."""
     found: set[tuple[str, ...]] = set()
 
     def walk(name: str, above: tuple[str, ...]) -> None:
-        table = table_at(TABLES[name], above) if above else TABLES[name]
+        table = table_at(top_table(name), above) if above else top_table(name)
         if table is None:
             return
         for key, kind in keys_of(table).items():
             found.add((name, *above, key))
             for step in ((), (0,), ("back",)):
                 if "Table" in str(kind) or "terrain.job" in str(kind):
-                    inner = table_at(TABLES[name], (*above, key, *step))
+                    inner = table_at(top_table(name), (*above, key, *step))
                     if inner is not None:
                         found.update((name, *above, key, k) for k in keys_of(inner))
 
@@ -246,10 +251,10 @@ def test_an_unknown_key_names_the_nearest_known_one(
 
 
 def test_an_unknown_table_names_the_nearest_known_one(tmp_path: Path) -> None:
-    data = full() | {"foundations": {"a": 1}, "machine": {"reach": 5}}
+    data = full() | {"foundations": {"a": 1}, "weather": {"rain": 5}}
     said = "\n".join(faults_of(tmp_path, data))
     assert "foundations: unknown table; did you mean [foundation]?" in said
-    assert "machine: unknown table; the tables known here are [site]" in said
+    assert "weather: unknown table; the tables known here are [site]" in said
 
 
 def test_a_key_that_belongs_in_another_table_is_sent_there(tmp_path: Path) -> None:
