@@ -4,6 +4,7 @@ import sys
 
 import typer
 
+from terrain.cli.batch import batch
 from terrain.cli.check import check
 from terrain.cli.demo import demo
 from terrain.cli.grade import grade
@@ -19,7 +20,7 @@ app = typer.Typer(
     pretty_exceptions_enable=False,
     context_settings={"help_option_names": ["-h", "--help"]},
 )
-for command in (demo, check, volumes, grade, stake):
+for command in (demo, check, volumes, grade, stake, batch):
     app.command()(command)
 
 
