@@ -84,7 +84,8 @@ class Stand:
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Cast:
     """What goes from one stand to one place; `spot` is where the bucket is emptied, `swing` in
-    degrees on average (None for topsoil, which is pushed off before)."""
+    degrees on average (None for topsoil, which is pushed off before).
+    """
 
     place: str
     loose: LooseVolume
@@ -144,7 +145,8 @@ class Place:
 @dataclass(frozen=True, slots=True, kw_only=True)
 class RimCorner:
     """A corner without standing ground left; `stand` is the number of the one that finishes it,
-    None where there is none. `spot` is the corner of the dig line."""
+    None where there is none. `spot` is the corner of the dig line.
+    """
 
     between: tuple[str, str]
     spot: Spot
@@ -240,7 +242,8 @@ class CardWall:
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SiteDrawn:
     """What a plan drawing shows beside the plan. Rings (m, 2); `daylight` is the edge of the cut,
-    `extras` are pits, ramps and trenches by name and kind."""
+    `extras` are pits, ramps and trenches by name and kind.
+    """
 
     corners: FloatArray
     walls: tuple[str, ...]
