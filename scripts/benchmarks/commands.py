@@ -4,6 +4,7 @@ import json
 import os
 import subprocess
 import sys
+from contextlib import ExitStack
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -23,27 +24,38 @@ class Ran:
 def volumes(count: int, folder: Path) -> Case[Ran]:
     """`spoilbank volumes`, its result as JSON and its files written."""
     made_apart("job", count, folder)
-    command = [_spoilbank(), "volumes", str(folder / JOB), "--json", "--out", str(folder / "out")]
+    command = [
+        spoilbank_command(),
+        "volumes",
+        str(folder / JOB),
+        "--json",
+        "--out",
+        str(folder / "out"),
+    ]
 
     def error(ran: Ran) -> float:
         answer = json.loads(ran.output.read_text(encoding="utf-8"))
         return float(abs(answer["total"]["bank"] / job_volume() - 1))
 
     return Case(
-        work=lambda: _run(command, folder / "answer.json"), error=error, peak=lambda ran: ran.peak
+        work=lambda: run_command(command, folder / "answer.json"),
+        error=error,
+        peak=lambda ran: ran.peak,
     )
 
 
 def show_help(count: int, folder: Path) -> Case[Ran]:
     """`spoilbank --help`."""
-    command = [_spoilbank(), "--help"]
-    return Case(work=lambda: _run(command, folder / "help.txt"), peak=lambda ran: ran.peak)
+    command = [spoilbank_command(), "--help"]
+    return Case(work=lambda: run_command(command, folder / "help.txt"), peak=lambda ran: ran.peak)
 
 
 def nothing(count: int, folder: Path) -> Case[Ran]:
     """Python started and ended."""
     command = [sys.executable, "-c", "pass"]
-    return Case(work=lambda: _run(command, folder / "nothing.txt"), peak=lambda ran: ran.peak)
+    return Case(
+        work=lambda: run_command(command, folder / "nothing.txt"), peak=lambda ran: ran.peak
+    )
 
 
 def gdal_grid(count: int, folder: Path) -> Case[list[Ran]]:
@@ -58,7 +70,7 @@ def gdal_grid(count: int, folder: Path) -> Case[list[Ran]]:
         for name in "ab":
             files = [str(folder / f"{name}.vrt"), str(folder / f"{name}.tif")]
             command = ["gdal_grid", "-a", "linear:radius=0:nodata=nan", *extent, *size, "-l", name]
-            ran.append(_run([*command, *files], folder / f"{name}.txt"))
+            ran.append(run_command([*command, *files], folder / f"{name}.txt"))
         return ran
 
     def error(ran: list[Ran]) -> float:
@@ -77,14 +89,19 @@ def gdal_grid(count: int, folder: Path) -> Case[list[Ran]]:
     return Case(work=gridded, error=error, peak=lambda ran: max(r.peak for r in ran))
 
 
-def _spoilbank() -> str:
+def spoilbank_command() -> str:
+    """The command, as installed beside this Python."""
     return str(Path(sys.executable).with_name("spoilbank"))
 
 
-def _run(command: list[str], output: Path) -> Ran:
-    """Run to the end; only `wait4` tells the memory of this one process."""
-    with output.open("wb") as file:
-        process = subprocess.Popen(command, stdout=file)
+def run_command(command: list[str], output: Path, errors: Path | None = None) -> Ran:
+    """Run to the end; only `wait4` tells the memory of this one process.
+
+    What it writes to standard error goes on to ours, or into the file `errors`.
+    """
+    with output.open("wb") as file, ExitStack() as stack:
+        to = None if errors is None else stack.enter_context(errors.open("wb"))
+        process = subprocess.Popen(command, stdout=file, stderr=to)
         _, status, usage = os.wait4(process.pid, 0)
     process.returncode = os.waitstatus_to_exitcode(status)
     if process.returncode:

@@ -38,6 +38,11 @@ def edges_of(count: int) -> int:
     return FOLDS * max(1, min(100, count // 100))
 
 
+def lots_of(count: int) -> int:
+    """How many lots stand beside a ground of so many shots: 200 beside a million."""
+    return max(2, min(200, count // 1000))
+
+
 FOLDS = 20
 OURS = "spoilbank"
 
@@ -125,6 +130,14 @@ ROWS = (
         engines=(
             Engine(label=OURS, case="lot.ours"),
             Engine(label="scipy, a grid, fill alone", case="lot.scipy_grid"),
+        ),
+    ),
+    Row(
+        name="batch",
+        title=lambda n: f"`spoilbank batch` of {lots_of(n)} lots, figures alone",
+        engines=(
+            Engine(label=f"{OURS}, one process a core", case="lots.batch"),
+            Engine(label=f"{OURS}, one process", case="lots.one_by_one"),
         ),
     ),
     Row(
