@@ -12,38 +12,19 @@ import numpy as np
 import shapely
 
 from terrain.base.arrays import FloatArray
-from terrain.base.units import FOOT, LengthUnit
 from terrain.lot.design import LotDesign
+from terrain.lot.fall_rays import EVEN as EVEN
+from terrain.lot.fall_rays import End as End
+from terrain.lot.fall_rays import FallRule as FallRule
+from terrain.lot.fall_rays import SeenRay, needed_along, rays_over
+from terrain.lot.fall_rays import fall_rule as fall_rule
 from terrain.lot.finish import Finished
-from terrain.lot.rays import Ray, RayGround, Settling, ground_along, house_rays, own_shares
+from terrain.lot.rays import RayGround, Settling
 from terrain.surface.patches import Surface
-from terrain.surface.strips import strip_outline
-
-EVEN = 1e-6
-"""Length units by which a fall may miss what is asked and still be it: rounding."""
 
 Why: TypeAlias = Literal["fall", "rises", "hard surface", "swale", "settlement"]
 """What fails: the fall at the end, ground above that at the wall, a stretch of hard surface, a
 swale along its line, or the fall once the backfill has settled."""
-
-End: TypeAlias = Literal["distance", "lot line", "other wall", "swale", "survey"]
-"""What a ray ends at: the distance that the rule asks for, what blocks it before, ground to which
-another wall is nearer and that falls away from that one, or the end of the surveyed ground."""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class FallRule:
-    """The rule in the job's unit: within `distance`, so much drop per run.
-
-    Rays start every `station_every` of wall; of hard surface less than `least_hard` is no stretch.
-    """
-
-    distance: float
-    per_run: float
-    hard_per_run: float
-    swale_per_run: float
-    station_every: float
-    least_hard: float
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -69,19 +50,6 @@ class FallFailure:
     why: Why
 
 
-def fall_rule(unit: LengthUnit) -> FallRule:
-    """IRC R401.3 in the job's unit: 0.50 ft in 10 ft, or in round metres 0.15 m in 3 m.
-
-    Rays start every 5 ft or 1.5 m of wall at most, and hard surface counts by itself from 1 ft or
-    0.3 m on (our choices).
-    """
-    foot = 0.3 if unit.is_metric else float(FOOT.metres / unit.metres)
-    return FallRule(
-        distance=10.0 * foot, per_run=0.05, hard_per_run=0.02, swale_per_run=0.02,
-        station_every=5.0 * foot, least_hard=foot,
-    )  # fmt: skip
-
-
 def fall_failures(
     ground: Surface, lot: Finished, rule: FallRule, settling: Settling | None = None
 ) -> tuple[FallFailure, ...]:
@@ -91,58 +59,24 @@ def fall_failures(
     its mitre. Fall along a mitre is measured against the distance from the walls' lines.
     """
     design = lot.design
-    asked = house_rays(design.house, rule.distance, rule.station_every)
-    own = own_shares(lot, asked)
-    ended = [_ended(ray, share, design) for ray, share in zip(asked, own, strict=True)]
-    rays = [ray for ray, _ in ended]
-    house = shapely.Polygon(design.house)
     pads = shapely.union_all([shapely.Polygon(pad.corners) for pad in design.pads])
+    house = shapely.Polygon(design.house)
     found = []
-    for (ray, end), along in zip(ended, ground_along(ground, lot, settling, rays), strict=True):
-        if len(along.share) and along.share[-1] < 1.0 - EVEN:
-            ray, along, end = *_shortened(ray, along), "survey"
-        failure = _failure(ray, end, along, (rule, pads, house))
+    for seen in rays_over(ground, lot, rule, settling):
+        failure = failure_along(seen, (rule, pads, house))
         if failure is not None:
             found.append(failure)
-    return (*found, *_level_swales(design, rule))
+    return (*found, *level_swales(design, rule))
 
 
-def _ended(ray: Ray, own: float, design: LotDesign) -> tuple[Ray, End]:
-    """The ray as far as nothing blocks it, and what ends it; `own` is its own wall's share."""
-    line = shapely.LineString(ray.line)
-    start, length = shapely.Point(ray.line[0]), line.length
-    share = own
-    end: End = "distance" if own == 1.0 else "other wall"
-    blocks: list[tuple[End, shapely.Geometry]] = [
-        ("lot line", line.difference(shapely.Polygon(design.boundary)))
-    ]
-    for swale in design.swales:
-        bottom = shapely.Polygon(strip_outline(swale.line, swale.width))
-        blocks.append(("swale", line.intersection(bottom)))
-    for name, blocked in blocks:
-        if blocked.length > EVEN:
-            at = float(shapely.distance(start, blocked)) / length
-            if at < share:
-                share, end = at, name
-    line_end = ray.line[0] + share * (ray.line[1] - ray.line[0])
-    ended = np.stack([ray.line[0], line_end])
-    return Ray(wall=ray.wall, station=ray.station, line=ended, away=share * ray.away), end
-
-
-def _shortened(ray: Ray, along: RayGround) -> tuple[Ray, RayGround]:
-    """The ray as far as there is ground."""
-    reached = float(along.share[-1])
-    line = np.stack([ray.line[0], ray.line[0] + reached * (ray.line[1] - ray.line[0])])
-    return (
-        Ray(wall=ray.wall, station=ray.station, line=line, away=reached * ray.away),
-        RayGround(share=along.share / reached, height=along.height, settled=along.settled),
-    )
-
-
-def _failure(
-    ray: Ray, end: End, along: RayGround, asked: tuple[FallRule, shapely.Geometry, shapely.Geometry]
+def failure_along(
+    seen: SeenRay, asked: tuple[FallRule, shapely.Geometry, shapely.Geometry]
 ) -> FallFailure | None:
-    """What is wrong along a ray, the first thing of: fall, rise, hard surface, settlement."""
+    """What is wrong along a ray, the first thing of: fall, rise, hard surface, settlement.
+
+    `asked` are the rule, the pads' ground and the house.
+    """
+    ray, along, end = seen
     rule, pads, house = asked
     if end == "lot line" and ray.away <= EVEN:  # no ground at all to fall on
         return FallFailure(
@@ -153,8 +87,7 @@ def _failure(
         return None
     line = shapely.LineString(ray.line)
     hard = line.intersection(pads)
-    on_hard = hard.length / line.length
-    needed = ray.away * (on_hard * rule.hard_per_run + (1.0 - on_hard) * rule.per_run)
+    needed = needed_along(ray, rule, pads)
 
     def failed(why: Why, fall: float, wanted: float) -> FallFailure:
         return FallFailure(
@@ -215,7 +148,7 @@ def _height_before(along: RayGround, share: float) -> float:
     return float(np.interp(share, along.share[k - 1 : k + 1], along.height[k - 1 : k + 1]))
 
 
-def _level_swales(design: LotDesign, rule: FallRule) -> list[FallFailure]:
+def level_swales(design: LotDesign, rule: FallRule) -> list[FallFailure]:
     """Segments of swales near the house that do not fall as asked along their line."""
     found = []
     house = shapely.LinearRing(design.house)
