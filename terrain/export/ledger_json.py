@@ -2,14 +2,13 @@
 
 import json
 import math
-from typing import TypeAlias
 
 from terrain.base.errors import Fault, OutputError
+from terrain.export.doubt_json import Json as Json
+from terrain.export.doubt_json import doubt_json
 from terrain.job.answer import InputFile, Volumes
 from terrain.ledger.entries import Caution, PitRow, Quantity, Total, WallRow
 from terrain.ledger.soil import SoilFactors
-
-Json: TypeAlias = "str | int | float | dict[str, Json] | list[Json] | None"
 
 
 def ledger_dict(volumes: Volumes) -> dict[str, Json]:
@@ -68,6 +67,7 @@ def _total(total: Total) -> Json:
         "bank_plus_minus_95": _maybe(total.bank_plus_minus_95),
         "loads": None if total.loads is None else int(total.loads),
         "topsoil": float(total.topsoil),
+        "doubt": doubt_json(total.doubt),
     }
 
 
@@ -88,6 +88,10 @@ def _wall(row: WallRow) -> Json:
             "bank_plus_minus_95": _maybe(row.bank_plus_minus_95),
             "plan_area": float(row.plan_area),
             "deepest": float(row.deepest),
+            "doubt": doubt_json(row.doubt),
+            "part_doubts": None
+            if row.part_doubts is None
+            else {part: doubt_json(doubt) for part, doubt in row.part_doubts.items()},
         }
     )
 
@@ -100,6 +104,7 @@ def _pit(row: PitRow) -> Json:
         | {
             "topsoil": float(row.topsoil),
             "bank_plus_minus_95": _maybe(row.bank_plus_minus_95),
+            "doubt": doubt_json(row.doubt),
         }
     )
 

@@ -13,8 +13,9 @@ from terrain.job.answer import InputFile
 from terrain.job.figure import coordinates_of
 from terrain.job.load import Job
 from terrain.job.ready import tin_of
-from terrain.job.schema import Coordinates
+from terrain.job.schema import Coordinates, Existing
 from terrain.ledger.account import Ground
+from terrain.ledger.doubt import SurveyErrors
 from terrain.surface.ready import without_jumps
 from terrain.surface.spikes import Spike, SpikeLimits, find_spikes
 from terrain.surface.tin import Line, LineKind, PlanLine, Tin, TinOptions, build_tin, tin_surface
@@ -134,14 +135,25 @@ def _ground(job: Job, survey: Survey, tin: Tin, drawn: Drawn) -> ExistingGround:
             surface=tin_surface(tin),
             points=tin.points,
             triangles=tin.triangles,
-            accuracy=job.existing.accuracy,
-            datum_accuracy=job.existing.datum_accuracy,
+            errors=survey_errors(job.existing),
+            on_line=np.unique(tin.fixed),
         ),
         shots=survey.shots,
         lines=drawn.lines,
         draped=drawn.draped,
         spikes=find_spikes(smooth, SpikeLimits(least=0.3 if job.unit.is_metric else 1.0)),
         notes=(*survey.notes, *drawn.notes, *(note.message for note in tin.notes)),
+    )
+
+
+def survey_errors(existing: Existing) -> SurveyErrors:
+    """What a job says that its survey errs by."""
+    return SurveyErrors(
+        accuracy=existing.accuracy,
+        horizontal_accuracy=existing.horizontal_accuracy,
+        datum_accuracy=existing.datum_accuracy,
+        correlated_accuracy=existing.correlated_accuracy,
+        correlation_range=existing.correlation_range,
     )
 
 

@@ -180,6 +180,12 @@ def _existing_rules(existing: Existing) -> Found:
         yield ("existing", "mark_tolerance"), "has no use without existing.marks"
     if existing.coordinates is not None and not existing.lines:
         yield ("existing", "coordinates"), "has no use without existing.lines"
+    for one, other in (
+        ("correlated_accuracy", "correlation_range"),
+        ("correlation_range", "correlated_accuracy"),
+    ):
+        if getattr(existing, one) is not None and getattr(existing, other) is None:
+            yield ("existing", one), f"has no use without existing.{other}"
     if existing.columns is not None:
         yield from _column_rules(existing.columns)
     yield from ready_rules(existing)

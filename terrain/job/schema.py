@@ -66,7 +66,9 @@ class Existing(Table):
 
     `lines` are files of lines without elevations; `coordinates` is what GeoJSON among them is in,
     by default the grid where the job has no CRS, else degrees as RFC 7946 has it. `surface` is
-    which surface of a LandXML file, `mesh` how a mesh is to be taken.
+    which surface of a LandXML file, `mesh` how a mesh is to be taken. Accuracies are standard
+    deviations: of elevations each for itself, of all elevations together, of places in plan each
+    way, and of what elevations of shots nearer one another than `correlation_range` share.
     """
 
     shots: list[Name] = Field(min_length=1)
@@ -83,6 +85,9 @@ class Existing(Table):
     max_edge: LengthOverNought | None = None
     accuracy: Length | None = None
     datum_accuracy: Length | None = None
+    horizontal_accuracy: Length | None = None
+    correlated_accuracy: Length | None = None
+    correlation_range: LengthOverNought | None = None
     cloud: Cloud | None = None
     surface: Name | None = None
     mesh: Mesh | None = None

@@ -6,7 +6,9 @@ import numpy as np
 
 from terrain.base.arrays import FloatArray, IntArray
 from terrain.base.errors import SurfaceError
-from terrain.ledger.doubt import plus_minus_95, shot_weights
+from terrain.ledger.doubt import NOTHING_SAID, SurveyErrors, Terms
+from terrain.ledger.row_doubts import RowDoubts, row_doubts
+from terrain.ledger.weights import Weights, hats_above, total_of, weights_of
 from terrain.pit.dig import CORE, FOOTING, PARTS, Dig, Taken, part_of, row_of
 from terrain.surface.overlay import Overlay, overlay
 from terrain.surface.patches import Surface, picked
@@ -20,14 +22,14 @@ class Ground:
     """The existing ground as faces, and the triangles they come from for the doubt of volumes.
 
     `surface` is labelled by triangle; `points` (n, 3) and `triangles` (m, 3) are the TIN's;
-    `accuracy` and `datum_accuracy` are standard deviations of elevations, None if not known.
+    `on_line` are the points that lines run through, None if not known; `errors` are the survey's.
     """
 
     surface: Surface
     points: FloatArray
     triangles: IntArray
-    accuracy: float | None = None
-    datum_accuracy: float | None = None
+    errors: SurveyErrors = NOTHING_SAID
+    on_line: IntArray | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -37,13 +39,13 @@ class Account:
     Args:
         bank: (rows, 4), volume in place by part of PARTS; extras have theirs in the first.
         topsoil: (rows,), of which topsoil.
-        plus_minus_95: (rows,) of the bank volume, or None without accuracies.
+        doubts: of the bank volumes, or None where nothing is said of how the survey errs.
         plan_area: (rows,) plan area where the row takes earth out.
         deepest: (rows,) how deep below ground the row goes at most.
         face_depth: (rows,) how high the row's faces stand at most. For walls the depth on floor
             and side beyond the outline, or all of the row where it has nothing there; for extras
             up to the ground, or to the dig so far where that is lower.
-        total: bank volume of all rows; `total_plus_minus_95` of it.
+        total: bank volume of all rows.
         daylight_area: plan area where ground is above the dig.
         deepest_cut: anywhere, extras included.
         whole: the overlay of the ground with the dig surface.
@@ -51,12 +53,11 @@ class Account:
 
     bank: FloatArray
     topsoil: FloatArray
-    plus_minus_95: tuple[float, ...] | None
+    doubts: RowDoubts | None
     plan_area: FloatArray
     deepest: FloatArray
     face_depth: FloatArray
     total: float
-    total_plus_minus_95: float | None
     daylight_area: float
     deepest_cut: float
     whole: Overlay
@@ -89,17 +90,14 @@ def account(ground: Ground, dig: Dig, rows: int, topsoil_strip: float) -> Accoun
             f"the rows sum to {total:.9g} but the dig as a whole is {at_once:.9g} cubic units; "
             "please report this job"
         )
-    every = np.ones(len(whole), dtype=bool)
-    whole_weight = _weights(ground, whole, ground.surface.label[whole.a], every)
     return Account(
         bank=books.bank,
         topsoil=_topsoil(cut, dig, books.bank, topsoil_strip),
-        plus_minus_95=books.doubts(),
+        doubts=_doubts(ground, books),
         plan_area=books.plan_area,
         deepest=books.deepest,
         face_depth=np.where(books.face_depth > 0, books.face_depth, books.deepest),
         total=total,
-        total_plus_minus_95=plus_minus_95(whole_weight, ground.accuracy, ground.datum_accuracy),
         daylight_area=float(np.sum(whole.area_above)),
         deepest_cut=float(whole.depth_above.max(initial=0.0)),
         whole=whole,
@@ -116,14 +114,14 @@ def _faces_above(ground: Ground, *overlays: Overlay) -> Ground:
 
 @dataclass(slots=True)
 class _Books:
-    """Sums in the making: bank by row and part, and each row's weight of every shot."""
+    """Sums in the making: bank by row and part, and what shots weigh in each."""
 
     ground: Ground
     bank: FloatArray
     plan_area: FloatArray
     deepest: FloatArray
     face_depth: FloatArray
-    weights: dict[int, FloatArray]
+    weights: dict[int, list[Weights]]
 
     @classmethod
     def empty(cls, ground: Ground, rows: int) -> "_Books":
@@ -149,12 +147,10 @@ class _Books:
         size = self.bank.size
         booked = np.bincount(label, pairs.volume_above, size).reshape(self.bank.shape)
         self.bank += sign * booked
-        if self.ground.accuracy is None and self.ground.datum_accuracy is None:
-            return
-        row = row_of(label)
-        for own in np.unique(row):
-            weight = sign * _weights(self.ground, pairs, triangle, row == own)
-            self.weights[int(own)] = self.weights.get(int(own), 0.0) + weight
+        if self.ground.errors.is_said:
+            hats = hats_above(self.ground.points, self.ground.triangles, pairs, triangle, label)
+            for own, weights in weights_of(hats, sign).items():
+                self.weights.setdefault(own, []).append(weights)
 
     def add_step(self, step: Taken) -> None:
         """Book what one more solid takes below the dig so far, under that solid's labels."""
@@ -176,28 +172,13 @@ class _Books:
             row_of(step.after.label[after.b]), after.area_above, len(self.plan_area)
         )
 
-    def doubts(self) -> tuple[float, ...] | None:
-        """The plus-or-minus of every row's bank volume."""
-        if self.ground.accuracy is None and self.ground.datum_accuracy is None:
-            return None
-        none = np.zeros(len(self.ground.points))
-        found = (
-            plus_minus_95(
-                self.weights.get(row, none), self.ground.accuracy, self.ground.datum_accuracy
-            )
-            for row in range(len(self.bank))
-        )
-        return tuple(f for f in found if f is not None)
 
-
-def _weights(ground: Ground, pairs: Overlay, triangle: IntArray, chosen: IntArray) -> FloatArray:
-    chosen = chosen & (pairs.area_above > 0)
-    return shot_weights(
-        ground.points[:, :2],
-        ground.triangles,
-        triangle[chosen],
-        pairs.area_above[chosen],
-        pairs.centroid_above[chosen],
+def _doubts(ground: Ground, books: _Books) -> RowDoubts | None:
+    if not ground.errors.is_said:
+        return None
+    by_label = {label: total_of(every) for label, every in books.weights.items()}
+    return row_doubts(
+        by_label, len(books.bank), Terms(errors=ground.errors, plan=ground.points[:, :2])
     )
 
 
@@ -222,9 +203,7 @@ def _topsoil(ground: Ground, dig: Dig, bank: FloatArray, strip: float) -> FloatA
         return np.zeros(len(bank))
     lowered = ground.surface.plane.copy()
     lowered[:, 2] -= strip
-    subsoil = replace(
-        ground, surface=ground.surface.with_plane(lowered), accuracy=None, datum_accuracy=None
-    )
+    subsoil = replace(ground, surface=ground.surface.with_plane(lowered), errors=SurveyErrors())
     books = _Books.empty(subsoil, len(bank))
     main = overlay(subsoil.surface, dig.main)
     books.add_main(main, subsoil.surface.label[main.a], dig.main)

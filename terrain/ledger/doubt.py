@@ -1,74 +1,175 @@
-"""The plus-or-minus of a volume from the errors of the shots it rests on.
+"""The plus-or-minus of a volume: what the errors of its shots, and the ground between, make of it.
 
-With its faces fixed, a volume is linear in the shot elevations: V = V0 + sum(w z), where w is the
-integral of the shot's hat function (1 at the shot, 0 at its neighbours, linear between) over the
-cut. The line of no cut moves with the shots, but the depth there is nought, so it adds nothing at
-first order.
+Errors are given as standard deviations; every figure here is half the width of a 95 % interval.
+Rows share shots, datum and ground, so the doubts of rows neither add up nor add in squares to that
+of their sum: add the volumes' `Weights`, which do add, and take the doubt of the sum.
 """
 
 import math
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass, fields
+from typing import Protocol
 
 import numpy as np
 
-from terrain.base.arrays import FloatArray, IntArray
+from terrain.base.arrays import FloatArray
+from terrain.ledger.correlated import correlated_variance
+from terrain.ledger.weights import Weights
 
 NSSDA_95 = 1.96
 """Accuracy at 95 % = 1.96 RMSE (NSSDA, read in the source)."""
 
 
-def shot_weights(
-    plan: FloatArray, triangles: IntArray, parent: IntArray, area: FloatArray, centroid: FloatArray
-) -> FloatArray:
-    """The weight (n,) of every shot in a volume made of faces, in square length units.
-
-    A hat function is linear on a triangle, so its integral over a face within that triangle is
-    the face's area times its value at the face's centroid: exact, no sampling.
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SurveyErrors:
+    """What a survey is said to err by: standard deviations in length units, None if not said.
 
     Args:
-        plan: (n, 2), shots in the local frame.
-        triangles: (t, 3), shots of each triangle, counter-clockwise.
-        parent: (f,), the triangle that each face of the cut lies in.
-        area: (f,), plan area of each face.
-        centroid: (f, 2), plan centroid of each face.
+        accuracy: of a shot's elevation, each for itself.
+        horizontal_accuracy: of a shot's easting and of its northing, each for itself.
+        datum_accuracy: shared by all elevations, against the mark the floor is set from.
+        correlated_accuracy: of elevations, shared by shots near one another.
+        correlation_range: the distance at which two shots share nothing of it any more.
     """
-    shots = triangles[parent]
-    a, b, c = (plan[shots[:, k]] for k in range(3))
-    twice = _cross(b - a, c - a)
-    share_b = _cross(centroid - a, c - a) / twice
-    share_c = _cross(b - a, centroid - a) / twice
-    shares = np.column_stack([1.0 - share_b - share_c, share_b, share_c])
-    weight = np.zeros(len(plan))
-    np.add.at(weight, shots.ravel(), (shares * area[:, None]).ravel())
-    return weight
+
+    accuracy: float | None = None
+    horizontal_accuracy: float | None = None
+    datum_accuracy: float | None = None
+    correlated_accuracy: float | None = None
+    correlation_range: float | None = None
+
+    @property
+    def is_said(self) -> bool:
+        """Whether anything is said of how the survey errs."""
+        return any(getattr(self, field.name) is not None for field in fields(self))
 
 
-def plus_minus_95(
-    weight: FloatArray, accuracy: float | None, datum_accuracy: float | None
-) -> float | None:
-    """Half the width of a volume's 95 % interval in cubic length units; None if nothing is known.
+NOTHING_SAID = SurveyErrors()
 
-    variance = accuracy^2 sum(w^2) + datum_accuracy^2 (sum w)^2: shots err each for itself, and
-    all together against the mark the floor is set from. If only one of the two is given the other
-    counts as 0, so the figure is then the least it can be. Rows share shots and the datum, so the
-    figures of rows neither add up nor add in squares to the total's: take it from the total's own
-    weights, which are the sum of the rows' weights.
+
+class BetweenShots(Protocol):
+    """What the ground does between the shots of a survey."""
+
+    def variance(self, weights: Weights) -> float:
+        """The variance of a volume by it, in cubic length units squared."""
+        ...
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Terms:
+    """What the doubt of a ground's volumes rests on.
 
     Args:
-        weight: (n,), square length units, as `shot_weights` gives them.
-        accuracy: one standard deviation of a shot's elevation, in length units.
-        datum_accuracy: one standard deviation shared by all shots, in length units.
-
-    The two terms are eq. 11 and 19 of Anderson 2019, Earth Surf. Process. Landforms 44:1015, for
-    a grid of n cells of side L: sqrt(n) L^2 s and n L^2 s_sys.
+        errors: what the survey is said to err by.
+        plan: (n, 2), all points of the ground in plan.
+        between: what the ground does between them, None if that can't be told.
     """
-    if accuracy is None and datum_accuracy is None:
+
+    errors: SurveyErrors
+    plan: FloatArray
+    between: BetweenShots | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Doubt:
+    """Half widths of a volume's 95 % intervals by what makes them; None where that isn't known.
+
+    Args:
+        random: shots' elevations, each for itself.
+        horizontal: shots' places in plan, each for itself, through the slope of the ground.
+        datum: what all elevations share.
+        correlated: what elevations of shots near one another share.
+        terrain: what the ground does between shots.
+    """
+
+    random: float | None = None
+    horizontal: float | None = None
+    datum: float | None = None
+    correlated: float | None = None
+    terrain: float | None = None
+
+    @property
+    def together(self) -> float | None:
+        """All of it, terrain too; None if nothing is said of how the survey errs.
+
+        The parts have nothing to do with one another, so their squares add. What isn't known counts
+        as 0: the figure is then the least it can be.
+        """
+        said = (self.random, self.horizontal, self.datum, self.correlated)
+        if all(part is None for part in said):
+            return None
+        return math.hypot(*(part or 0.0 for part in (*said, self.terrain)))
+
+    def times(self, factor: float) -> "Doubt":
+        """The doubt of the volume times a factor, such as one to another unit."""
+        return _each(lambda parts: None if parts[0] is None else abs(factor) * parts[0], [self])
+
+
+def doubt_of(weights: Weights, terms: Terms) -> Doubt:
+    """The doubt of a volume, or of a sum or difference of volumes of one ground, in cubic units.
+
+    Shots that volumes share are right if the volumes' weights are added or subtracted first.
+
+    random: accuracy x root of sum(w^2); datum: datum_accuracy x |sum(w)|: eq. 11 and 19 of
+    Anderson 2019, Earth Surf. Process. Landforms 44:1015, for a grid of n cells of side L
+    sqrt(n) L^2 s and n L^2 s_sys.
+    """
+    errors, up = terms.errors, weights.by_elevation
+    moved = weights.change[:, :2]
+    return Doubt(
+        random=_at_95(errors.accuracy, float(np.linalg.norm(up))),
+        horizontal=_at_95(errors.horizontal_accuracy, float(np.linalg.norm(moved))),
+        datum=_at_95(errors.datum_accuracy, abs(float(up.sum()))),
+        correlated=_correlated(weights, terms),
+        terrain=None
+        if terms.between is None
+        else NSSDA_95 * math.sqrt(terms.between.variance(weights)),
+    )
+
+
+def combined(doubts: Sequence[Doubt]) -> Doubt:
+    """The doubt of a sum or difference of volumes of surveys that share no error, in their unit.
+
+    Surveys that hang on one and the same mark do share an error of that mark: their datum parts
+    then add as they are, or cancel, and this is not the function for them.
+    """
+
+    def joined(parts: list[float | None]) -> float | None:
+        known = [part for part in parts if part is not None]
+        return math.hypot(*known) if known else None
+
+    return _each(joined, doubts)
+
+
+def significant(difference: float, doubt: Doubt | float | None) -> bool | None:
+    """Whether a difference is larger than its own doubt at 95 %; None if the doubt isn't known.
+
+    Args:
+        difference: of two volumes.
+        doubt: of the difference (not of either volume): from `doubt_of` the weights subtracted.
+    """
+    half_width = doubt.together if isinstance(doubt, Doubt) else doubt
+    return None if half_width is None else abs(difference) > half_width
+
+
+def _at_95(deviation: float | None, weight: float) -> float | None:
+    return None if deviation is None else NSSDA_95 * deviation * weight
+
+
+def _correlated(weights: Weights, terms: Terms) -> float | None:
+    deviation, reach = terms.errors.correlated_accuracy, terms.errors.correlation_range
+    if deviation is None or reach is None:
         return None
-    random = (accuracy or 0.0) * float(np.linalg.norm(weight))
-    shared = (datum_accuracy or 0.0) * abs(float(np.sum(weight)))
-    return NSSDA_95 * math.hypot(random, shared)
+    share = correlated_variance(terms.plan[weights.shot], weights.by_elevation, reach)
+    return _at_95(deviation, math.sqrt(share))
 
 
-def _cross(p: FloatArray, q: FloatArray) -> FloatArray:
-    """Twice the signed area spanned by vectors (m, 2)."""
-    crossed: FloatArray = p[:, 0] * q[:, 1] - p[:, 1] * q[:, 0]
-    return crossed
+def _each(joined: Callable[[list[float | None]], float | None], doubts: Iterable[Doubt]) -> Doubt:
+    """The doubt whose every part is joined from the same part of others."""
+    every = list(doubts)
+    return Doubt(
+        **{
+            field.name: joined([getattr(doubt, field.name) for doubt in every])
+            for field in fields(Doubt)
+        }
+    )

@@ -3,6 +3,8 @@
 from dataclasses import dataclass
 from typing import Literal, NewType
 
+from terrain.ledger.doubt import Doubt
+
 BankVolume = NewType("BankVolume", float)
 LooseVolume = NewType("LooseVolume", float)
 CompactedVolume = NewType("CompactedVolume", float)
@@ -29,7 +31,10 @@ class Parts:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class WallRow:
-    """What comes out along one wall. `deepest` is the deepest cut below ground, in length units."""
+    """What comes out along one wall. `deepest` is the deepest cut below ground, in length units.
+
+    `bank_plus_minus_95` is `doubt.together`; `part_doubts` are those of the parts, by name.
+    """
 
     wall: str
     quantity: Quantity
@@ -38,6 +43,8 @@ class WallRow:
     bank_plus_minus_95: float | None
     plan_area: float
     deepest: float
+    doubt: Doubt | None = None
+    part_doubts: dict[str, Doubt] | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -49,6 +56,7 @@ class PitRow:
     quantity: Quantity
     topsoil: BankVolume
     bank_plus_minus_95: float | None
+    doubt: Doubt | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -59,6 +67,7 @@ class Total:
     topsoil: BankVolume
     bank_plus_minus_95: float | None
     loads: int | None
+    doubt: Doubt | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -7,6 +7,7 @@ import numpy as np
 
 from terrain.base.units import LengthUnit
 from terrain.ledger.account import Account
+from terrain.ledger.doubt import Doubt
 from terrain.ledger.entries import (
     BankVolume,
     Caution,
@@ -20,6 +21,7 @@ from terrain.ledger.entries import (
 from terrain.ledger.loads import truck_loads
 from terrain.ledger.soil import SoilFactors, quantity
 from terrain.pit.design import Design
+from terrain.pit.dig import PARTS
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -40,6 +42,7 @@ def ledger_of(
     bank = BankVolume(in_unit(account.total))
     told = quantity(bank, terms.soil)
     loads = truck_loads(told.loose, terms.truck) if terms.truck is not None else None
+    whole = None if account.doubts is None else account.doubts.total.times(in_unit(1.0))
     return Ledger(
         title=terms.title,
         length_unit=terms.unit.name,
@@ -47,8 +50,9 @@ def ledger_of(
         total=Total(
             quantity=told,
             topsoil=BankVolume(in_unit(float(account.topsoil.sum()))),
-            bank_plus_minus_95=_converted(account.total_plus_minus_95, in_unit),
+            bank_plus_minus_95=_together(whole),
             loads=loads,
+            doubt=whole,
         ),
         walls=_wall_rows(account, design, terms),
         pits=_pit_rows(account, design, terms),
@@ -73,6 +77,7 @@ def _wall_rows(account: Account, design: Design, terms: Terms) -> tuple[WallRow,
     rows = []
     for _, row in sorted((number, row) for row, number in enumerate(design.number)):
         core, overdig, side, footing = (float(v) for v in account.bank[row])
+        doubt = _row_doubt(account, row, in_unit)
         rows.append(
             WallRow(
                 wall=design.walls[row].name,
@@ -84,9 +89,11 @@ def _wall_rows(account: Account, design: Design, terms: Terms) -> tuple[WallRow,
                     side=BankVolume(in_unit(side)),
                     footing=BankVolume(in_unit(footing)),
                 ),
-                bank_plus_minus_95=_row_doubt(account, row, in_unit),
+                bank_plus_minus_95=_together(doubt),
                 plan_area=float(account.plan_area[row]),
                 deepest=float(account.deepest[row]),
+                doubt=doubt,
+                part_doubts=_part_doubts(account, row, in_unit),
             )
         )
     return tuple(rows)
@@ -94,23 +101,35 @@ def _wall_rows(account: Account, design: Design, terms: Terms) -> tuple[WallRow,
 
 def _pit_rows(account: Account, design: Design, terms: Terms) -> tuple[PitRow, ...]:
     in_unit = terms.unit.volume
-    return tuple(
-        PitRow(
-            name=extra.name,
-            kind=extra.kind,
-            quantity=quantity(BankVolume(in_unit(float(account.bank[row].sum()))), terms.soil),
-            topsoil=BankVolume(in_unit(float(account.topsoil[row]))),
-            bank_plus_minus_95=_row_doubt(account, row, in_unit),
+    rows = []
+    for row, extra in enumerate(design.extras, start=len(design.walls)):
+        doubt = _row_doubt(account, row, in_unit)
+        bank = BankVolume(in_unit(float(account.bank[row].sum())))
+        rows.append(
+            PitRow(
+                name=extra.name,
+                kind=extra.kind,
+                quantity=quantity(bank, terms.soil),
+                topsoil=BankVolume(in_unit(float(account.topsoil[row]))),
+                bank_plus_minus_95=_together(doubt),
+                doubt=doubt,
+            )
         )
-        for row, extra in enumerate(design.extras, start=len(design.walls))
-    )
+    return tuple(rows)
 
 
-def _row_doubt(account: Account, row: int, in_unit: Callable[[float], float]) -> float | None:
-    if account.plus_minus_95 is None:
+def _row_doubt(account: Account, row: int, in_unit: Callable[[float], float]) -> Doubt | None:
+    return None if account.doubts is None else account.doubts.rows[row].times(in_unit(1.0))
+
+
+def _part_doubts(
+    account: Account, row: int, in_unit: Callable[[float], float]
+) -> dict[str, Doubt] | None:
+    if account.doubts is None:
         return None
-    return in_unit(account.plus_minus_95[row])
+    own = account.doubts.parts[row]
+    return {part: doubt.times(in_unit(1.0)) for part, doubt in zip(PARTS, own, strict=True)}
 
 
-def _converted(volume: float | None, in_unit: Callable[[float], float]) -> float | None:
-    return None if volume is None else in_unit(volume)
+def _together(doubt: Doubt | None) -> float | None:
+    return None if doubt is None else doubt.together

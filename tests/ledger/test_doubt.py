@@ -3,7 +3,15 @@
 import numpy as np
 import pytest
 
-from terrain.ledger.doubt import plus_minus_95, shot_weights
+from terrain.ledger.doubt import (
+    Doubt,
+    SurveyErrors,
+    Terms,
+    combined,
+    doubt_of,
+    significant,
+)
+from terrain.ledger.weights import Hats, Weights, weights_of
 
 
 def grid_tin(cells: int, side: float):
@@ -21,6 +29,35 @@ def whole_triangles(plan, triangles):
     p, q, r = (plan[triangles[:, k]] for k in range(3))
     area = abs((q - p)[:, 0] * (r - p)[:, 1] - (q - p)[:, 1] * (r - p)[:, 0]) / 2
     return np.arange(len(triangles)), area, (p + q + r) / 3
+
+
+def shot_weights(plan, triangles, parent, area, centroid):
+    """The weights of the elevations of all shots, one label, ground at nought."""
+    hats = Hats(
+        points=np.column_stack([plan, np.zeros(len(plan))]), triangles=triangles, parent=parent,
+        area=area, centroid=centroid, label=np.zeros(len(parent), dtype=np.int32),
+    )  # fmt: skip
+    dense = np.zeros(len(plan))
+    own = weights_of(hats)[0]
+    dense[own.shot] = own.by_elevation
+    return dense
+
+
+def made(weight):
+    """Weights of elevations alone, of as many shots, 1 apart along a line."""
+    change = np.column_stack([np.zeros((len(weight), 2)), weight])
+    spot = np.column_stack([np.arange(len(weight), dtype=float), np.zeros(len(weight))])
+    return Weights(shot=np.arange(len(weight)), change=change, spot=spot, area=np.array(weight))
+
+
+def terms(weight, **errors):
+    plan = np.column_stack([np.arange(len(weight), dtype=float), np.zeros(len(weight))])
+    return Terms(errors=SurveyErrors(**errors), plan=plan)
+
+
+def plus_minus_95(weight, accuracy, datum):
+    given = terms(weight, accuracy=accuracy, datum_accuracy=datum)
+    return doubt_of(made(weight), given).together
 
 
 def volume_under(plan, triangles, upward):
@@ -145,3 +182,40 @@ def test_one_missing_accuracy_counts_as_nought():
 
 def test_no_cut_has_no_doubt():
     assert plus_minus_95(np.zeros(3), 0.1, 0.1) == 0.0
+
+
+def test_a_difference_of_volumes_that_share_shots_is_as_sure_as_what_they_do_not_share():
+    one, two = np.array([5.0, 4.0, 3.0, 0.0]), np.array([5.0, 4.0, 0.0, 2.0])
+    given = terms(one, accuracy=0.1, datum_accuracy=0.0)
+    apart = doubt_of(made(one) - made(two), given)
+    assert apart.random == pytest.approx(1.96 * 0.1 * np.hypot(3.0, 2.0), rel=1e-14)
+    assert apart.datum == 0.0
+    assert doubt_of(made(one) - made(one), given).together == 0.0
+
+
+def test_a_difference_smaller_than_its_doubt_is_not_significant():
+    doubt = Doubt(random=3.0, datum=4.0)
+    assert doubt.together == 5.0
+    assert significant(-5.01, doubt) is True
+    assert significant(4.99, doubt) is False
+    assert significant(100.0, Doubt(terrain=1.0)) is None
+    assert significant(2.0, 1.5) is True
+    assert significant(1.0, None) is None
+
+
+def test_doubts_of_surveys_that_share_nothing_add_in_squares_part_by_part():
+    one, two = Doubt(random=3.0, datum=1.0), Doubt(random=4.0, terrain=2.0)
+    assert combined([one, two]) == Doubt(random=5.0, datum=1.0, terrain=2.0)
+
+
+def test_a_doubt_in_another_unit_is_scaled_in_every_part():
+    assert Doubt(random=27.0, terrain=54.0).times(1 / 27) == Doubt(random=1.0, terrain=2.0)
+
+
+def test_moves_in_plan_make_their_own_part():
+    change = np.array([[3.0, 0.0, 1.0], [0.0, -4.0, 1.0]])
+    weights = Weights(
+        shot=np.array([2, 7]), change=change, spot=np.zeros((1, 2)), area=np.array([2.0])
+    )
+    doubt = doubt_of(weights, terms(np.zeros(9), horizontal_accuracy=0.2))
+    assert doubt == Doubt(horizontal=pytest.approx(1.96 * 0.2 * 5.0))

@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 from scipy.spatial import Delaunay
 
-from terrain.ledger.doubt import shot_weights
+from terrain.ledger.weights import hats_above, weights_of
 from terrain.surface.overlay import overlay
 from tests.surface.made_surfaces import (
     box,
@@ -18,9 +18,17 @@ from tests.surface.made_surfaces import (
 )
 
 
-def weights_of(pairs, triangles, points):
-    plan = points[:, :2]
-    return shot_weights(plan, triangles, pairs.a, pairs.area_above, pairs.centroid_above)
+def by_shot(pairs, triangles, points):
+    """What each shot's easting, northing and elevation weigh, (n, 3)."""
+    label = np.zeros(len(pairs), dtype=np.int32)
+    own = weights_of(hats_above(points, triangles, pairs, pairs.a, label))[0]
+    dense = np.zeros((len(points), 3))
+    dense[own.shot] = own.change
+    return dense
+
+
+def elevations_of(pairs, triangles, points):
+    return by_shot(pairs, triangles, points)[:, 2]
 
 
 def tin_case(seed):
@@ -37,7 +45,7 @@ def test_weights_of_shots_sum_to_the_area_above():
     points, triangles = tin_case(1)
     ground, other = triangles_surface(points, triangles), random_tin(2, 30)
     pairs = overlay(ground, other)
-    weights = weights_of(pairs, triangles, points)
+    weights = elevations_of(pairs, triangles, points)
     assert (weights >= 0).all()
     same(weights.sum(), pairs.area_above.sum(), 1e4)
 
@@ -45,7 +53,7 @@ def test_weights_of_shots_sum_to_the_area_above():
 def test_a_weight_is_the_change_of_volume_by_the_shots_elevation():
     points, triangles = tin_case(3)
     other = random_tin(4, 30)
-    weights = weights_of(overlay(triangles_surface(points, triangles), other), triangles, points)
+    weights = elevations_of(overlay(triangles_surface(points, triangles), other), triangles, points)
     step = 1e-4
     for shot in range(0, len(points), 7):
         volumes = []
@@ -62,6 +70,6 @@ def test_a_ground_wholly_above_weighs_each_shot_a_third_of_its_triangles():
     pairs = overlay(ground, box(-60, -60, 60, 60, 0.0))
     third = np.array([p.area for p in polygons(ground)]) / 3
     wanted = np.bincount(triangles.ravel(), np.repeat(third, 3), len(points))
-    got = weights_of(pairs, triangles, points)
+    got = elevations_of(pairs, triangles, points)
     assert np.abs(got - wanted).max() < 1e-12 * gross(pairs)
     same(got.sum(), footprint(ground).area, 1e4)
