@@ -6,30 +6,16 @@ import numpy as np
 
 from terrain.base.arrays import FloatArray, IntArray
 from terrain.base.errors import SurfaceError
-from terrain.ledger.doubt import NOTHING_SAID, SurveyErrors, Terms
-from terrain.ledger.row_doubts import RowDoubts, row_doubts
-from terrain.ledger.weights import Weights, hats_above, total_of, weights_of
+from terrain.ledger.errors_said import NOTHING_SAID
+from terrain.ledger.ground import Ground as Ground
+from terrain.ledger.row_doubts import RowDoubts, dig_weights, doubt_terms, row_doubts
+from terrain.ledger.weights import total_of
 from terrain.pit.dig import CORE, FOOTING, PARTS, Dig, Taken, part_of, row_of
 from terrain.surface.overlay import Overlay, overlay
 from terrain.surface.patches import Surface, picked
 
 CLOSES_WITHIN = 1e-9
 """Rows must sum to the whole dig within this share of it: both are exact, computed apart."""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Ground:
-    """The existing ground as faces, and the triangles they come from for the doubt of volumes.
-
-    `surface` is labelled by triangle; `points` (n, 3) and `triangles` (m, 3) are the TIN's;
-    `on_line` are the points that lines run through, None if not known; `errors` are the survey's.
-    """
-
-    surface: Surface
-    points: FloatArray
-    triangles: IntArray
-    errors: SurveyErrors = NOTHING_SAID
-    on_line: IntArray | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -79,7 +65,7 @@ def account(ground: Ground, dig: Dig, rows: int, topsoil_strip: float) -> Accoun
     whole = overlay(ground.surface, dig.surface) if dig.taken else main
     cut = _faces_above(ground, main, whole)
     books = _Books.empty(cut, rows)
-    books.add_main(main, ground.surface.label[main.a], dig.main)
+    books.add_main(main, dig.main)
     for step in dig.taken:
         books.add_step(step)
     total = float(np.sum(books.bank))
@@ -93,7 +79,7 @@ def account(ground: Ground, dig: Dig, rows: int, topsoil_strip: float) -> Accoun
     return Account(
         bank=books.bank,
         topsoil=_topsoil(cut, dig, books.bank, topsoil_strip),
-        doubts=_doubts(ground, books),
+        doubts=_doubts(cut, dig, rows),
         plan_area=books.plan_area,
         deepest=books.deepest,
         face_depth=np.where(books.face_depth > 0, books.face_depth, books.deepest),
@@ -114,14 +100,13 @@ def _faces_above(ground: Ground, *overlays: Overlay) -> Ground:
 
 @dataclass(slots=True)
 class _Books:
-    """Sums in the making: bank by row and part, and what shots weigh in each."""
+    """Sums in the making: bank by row and part, areas and depths by row."""
 
     ground: Ground
     bank: FloatArray
     plan_area: FloatArray
     deepest: FloatArray
     face_depth: FloatArray
-    weights: dict[int, list[Weights]]
 
     @classmethod
     def empty(cls, ground: Ground, rows: int) -> "_Books":
@@ -131,35 +116,29 @@ class _Books:
             plan_area=np.zeros(rows),
             deepest=np.zeros(rows),
             face_depth=np.zeros(rows),
-            weights={},
         )
 
-    def add_main(self, pairs: Overlay, triangle: IntArray, main: Surface) -> None:
-        """Book the main dig; `triangle` is the ground's of each pair."""
-        self._add(pairs, triangle, main.label[pairs.b], 1.0)
+    def add_main(self, pairs: Overlay, main: Surface) -> None:
+        """Book the main dig."""
+        self._add(pairs, main.label[pairs.b], 1.0)
         row = row_of(main.label[pairs.b])
         self.plan_area += np.bincount(row, pairs.area_above, len(self.plan_area))
         np.maximum.at(self.deepest, row, pairs.depth_above)
         beyond = part_of(main.label[pairs.b]) != CORE
         np.maximum.at(self.face_depth, row[beyond], pairs.depth_above[beyond])
 
-    def _add(self, pairs: Overlay, triangle: IntArray, label: IntArray, sign: float) -> None:
+    def _add(self, pairs: Overlay, label: IntArray, sign: float) -> None:
         size = self.bank.size
         booked = np.bincount(label, pairs.volume_above, size).reshape(self.bank.shape)
         self.bank += sign * booked
-        if self.ground.errors.is_said:
-            hats = hats_above(self.ground.points, self.ground.triangles, pairs, triangle, label)
-            for own, weights in weights_of(hats, sign).items():
-                self.weights.setdefault(own, []).append(weights)
 
     def add_step(self, step: Taken) -> None:
         """Book what one more solid takes below the dig so far, under that solid's labels."""
         after = overlay(self.ground.surface, step.after)
         before = overlay(self.ground.surface, step.before)
         # the faces of `before` are the first of `after`, with the planes of the dig so far
-        triangle = self.ground.surface.label
-        self._add(after, triangle[after.a], step.after.label[after.b], 1.0)
-        self._add(before, triangle[before.a], step.after.label[before.b], -1.0)
+        self._add(after, step.after.label[after.b], 1.0)
+        self._add(before, step.after.label[before.b], -1.0)
         depth = np.zeros(len(step.after))
         np.maximum.at(depth, after.b, after.depth_above)
         row = row_of(step.after.label)
@@ -173,13 +152,11 @@ class _Books:
         )
 
 
-def _doubts(ground: Ground, books: _Books) -> RowDoubts | None:
-    if not ground.errors.is_said:
+def _doubts(cut: Ground, dig: Dig, rows: int) -> RowDoubts | None:
+    if not cut.errors.is_said:
         return None
-    by_label = {label: total_of(every) for label, every in books.weights.items()}
-    return row_doubts(
-        by_label, len(books.bank), Terms(errors=ground.errors, plan=ground.points[:, :2])
-    )
+    weights = dig_weights(cut, dig)
+    return row_doubts(weights, rows, doubt_terms(cut, total_of(list(weights.values()))))
 
 
 def _heights_between(step: Taken) -> FloatArray:
@@ -203,10 +180,10 @@ def _topsoil(ground: Ground, dig: Dig, bank: FloatArray, strip: float) -> FloatA
         return np.zeros(len(bank))
     lowered = ground.surface.plane.copy()
     lowered[:, 2] -= strip
-    subsoil = replace(ground, surface=ground.surface.with_plane(lowered), errors=SurveyErrors())
+    subsoil = replace(ground, surface=ground.surface.with_plane(lowered), errors=NOTHING_SAID)
     books = _Books.empty(subsoil, len(bank))
     main = overlay(subsoil.surface, dig.main)
-    books.add_main(main, subsoil.surface.label[main.a], dig.main)
+    books.add_main(main, dig.main)
     for step in dig.taken:
         books.add_step(step)
     return np.asarray((bank - books.bank).sum(axis=1))

@@ -14,37 +14,11 @@ import numpy as np
 
 from terrain.base.arrays import FloatArray
 from terrain.ledger.correlated import correlated_variance
+from terrain.ledger.errors_said import SurveyErrors as SurveyErrors
 from terrain.ledger.weights import Weights
 
 NSSDA_95 = 1.96
 """Accuracy at 95 % = 1.96 RMSE (NSSDA, read in the source)."""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class SurveyErrors:
-    """What a survey is said to err by: standard deviations in length units, None if not said.
-
-    Args:
-        accuracy: of a shot's elevation, each for itself.
-        horizontal_accuracy: of a shot's easting and of its northing, each for itself.
-        datum_accuracy: shared by all elevations, against the mark the floor is set from.
-        correlated_accuracy: of elevations, shared by shots near one another.
-        correlation_range: the distance at which two shots share nothing of it any more.
-    """
-
-    accuracy: float | None = None
-    horizontal_accuracy: float | None = None
-    datum_accuracy: float | None = None
-    correlated_accuracy: float | None = None
-    correlation_range: float | None = None
-
-    @property
-    def is_said(self) -> bool:
-        """Whether anything is said of how the survey errs."""
-        return any(getattr(self, field.name) is not None for field in fields(self))
-
-
-NOTHING_SAID = SurveyErrors()
 
 
 class BetweenShots(Protocol):

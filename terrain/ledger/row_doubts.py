@@ -3,8 +3,11 @@
 from dataclasses import dataclass
 
 from terrain.ledger.doubt import Doubt, Terms, doubt_of
-from terrain.ledger.weights import Weights, total_of
-from terrain.pit.dig import PARTS
+from terrain.ledger.ground import Ground
+from terrain.ledger.hats import hats_between
+from terrain.ledger.weights import Weights, total_of, weights_of
+from terrain.pit.dig import PARTS, Dig
+from terrain.surface.patches import labelled
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -25,6 +28,28 @@ class RowDoubts:
     rows: tuple[Doubt, ...]
     part_weights: tuple[tuple[Weights, ...], ...]
     parts: tuple[tuple[Doubt, ...], ...]
+
+
+def dig_weights(cut: Ground, dig: Dig) -> dict[int, Weights]:
+    """The weights of a dig's volumes by label, from the ground that it cuts into."""
+    found: dict[int, list[Weights]] = {}
+
+    def book(by_label: dict[int, Weights]) -> None:
+        for label, weights in by_label.items():
+            found.setdefault(label, []).append(weights)
+
+    book(weights_of(hats_between(cut, dig.main, "above")))
+    for step in dig.taken:
+        # the faces of `before` are the first of `after`; they are taken off under its labels
+        before = labelled(step.before, step.after.label[: len(step.before)])
+        book(weights_of(hats_between(cut, step.after, "above")))
+        book(weights_of(hats_between(cut, before, "above"), -1.0))
+    return {label: total_of(every) for label, every in found.items()}
+
+
+def doubt_terms(ground: Ground, whole: Weights) -> Terms:
+    """What doubts of the ground's volumes rest on; `whole` are the weights of all of the cut."""
+    return Terms(errors=ground.errors, plan=ground.points[:, :2])
 
 
 def row_doubts(by_label: dict[int, Weights], rows: int, terms: Terms) -> RowDoubts:

@@ -8,40 +8,66 @@ hat x slope x move, so the weight of a move is minus the sum of hat integrals x 
 triangle.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
-from terrain.base.arrays import BoolArray, FloatArray, IntArray
-from terrain.surface.overlay import Overlay
+from terrain.base.arrays import FloatArray, IntArray
+from terrain.ledger.hats import Hats, shares_and_slope, spots_of
 
 EASTING, NORTHING, ELEVATION = range(3)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Spots:
+    """Places that stand for the area a volume is taken over.
+
+    Args:
+        at: (m, 2), in plan.
+        area: (m,), how much area each stands for, negative where it is taken off.
+        shots: (m, 3), the points of the ground's triangle it lies in.
+        share: (m, 3), what each of these counts in the ground's height there; sums to 1.
+    """
+
+    at: FloatArray
+    area: FloatArray
+    shots: IntArray
+    share: FloatArray
+
+    def __len__(self) -> int:
+        return len(self.area)
+
+    def picked(self, which: IntArray) -> "Spots":
+        """Some of the spots."""
+        return Spots(
+            at=self.at[which],
+            area=self.area[which],
+            shots=self.shots[which],
+            share=self.share[which],
+        )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Weights:
-    """What one volume is made of, each array signed: add and subtract volumes by these.
+    """What one volume is made of, all of it signed: add and subtract volumes by these.
 
     Args:
         shot: (k,) numbers of the ground's points, ascending, each once.
         change: (k, 3), change of the volume, in square length units, by one unit of the shot's
             easting, northing and elevation.
-        spot: (m, 2), places in plan that stand for the area the volume is taken over.
-        area: (m,), how much of it each stands for; the sum is that of the elevations' weights.
+        spots: the area that the volume is taken over.
     """
 
     shot: IntArray
     change: FloatArray
-    spot: FloatArray
-    area: FloatArray
+    spots: Spots
 
     @classmethod
     def nothing(cls) -> "Weights":
         """The weights of no volume."""
-        return cls(
-            shot=np.zeros(0, dtype=np.int64), change=np.zeros((0, 3)),
-            spot=np.zeros((0, 2)), area=np.zeros(0),
-        )  # fmt: skip
+        none, three = np.zeros(0, dtype=np.int64), np.zeros((0, 3))
+        spots = Spots(at=np.zeros((0, 2)), area=np.zeros(0), shots=none.reshape(0, 3), share=three)
+        return cls(shot=none, change=three, spots=spots)
 
     @property
     def by_elevation(self) -> FloatArray:
@@ -60,118 +86,58 @@ class Weights:
         return total_of([self, other * -1.0])
 
     def __mul__(self, factor: float) -> "Weights":
-        return Weights(
-            shot=self.shot, change=factor * self.change, spot=self.spot, area=factor * self.area
-        )
+        spots = replace(self.spots, area=factor * self.spots.area)
+        return Weights(shot=self.shot, change=factor * self.change, spots=spots)
 
 
 def total_of(every: list[Weights]) -> Weights:
     """The weights of a sum of volumes of one ground; shots that they share count once."""
     if not every:
         return Weights.nothing()
-    return _merged(
-        np.concatenate([w.shot for w in every]),
-        np.concatenate([w.change for w in every]),
-        np.concatenate([w.spot for w in every]),
-        np.concatenate([w.area for w in every]),
+    spots = Spots(
+        at=np.concatenate([w.spots.at for w in every]),
+        area=np.concatenate([w.spots.area for w in every]),
+        shots=np.concatenate([w.spots.shots for w in every]),
+        share=np.concatenate([w.spots.share for w in every]),
     )
+    shot, change = summed_by_shot(
+        np.concatenate([w.shot for w in every]), np.concatenate([w.change for w in every])
+    )
+    return Weights(shot=shot, change=change, spots=spots)
 
 
-def _merged(shot: IntArray, change: FloatArray, spot: FloatArray, area: FloatArray) -> Weights:
-    """Weights from entries of which several may be on one shot."""
+def summed_by_shot(shot: IntArray, values: FloatArray) -> tuple[IntArray, FloatArray]:
+    """Each shot once, ascending, and the sums (k, c) of values (n, c) that are on it."""
     own, place = np.unique(shot, return_inverse=True)
-    summed = np.stack([np.bincount(place, column, len(own)) for column in change.T], axis=1)
-    return Weights(shot=own, change=np.asarray(summed, dtype=np.float64), spot=spot, area=area)
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Hats:
-    """The faces of cuts, each within one triangle of a ground.
-
-    Args:
-        points: (n, 3), the ground's points in the local frame.
-        triangles: (t, 3), its triangles, counter-clockwise.
-        parent: (f,), the triangle that each face of the cut lies in.
-        area: (f,), plan area of each face, negative for what is taken off again.
-        centroid: (f, 2), plan centroid of each face.
-        label: (f,), whose each face is.
-    """
-
-    points: FloatArray
-    triangles: IntArray
-    parent: IntArray
-    area: FloatArray
-    centroid: FloatArray
-    label: IntArray
-
-    def __len__(self) -> int:
-        return len(self.parent)
-
-
-def hats_above(
-    points: FloatArray,
-    triangles: IntArray,
-    pairs: Overlay,
-    parent: IntArray,
-    label: IntArray,
-) -> Hats:
-    """The faces of an overlay where the ground is above, by triangle and label.
-
-    Args:
-        points: (n, 3), the ground's points.
-        triangles: (t, 3), its triangles.
-        pairs: the overlay of the ground with something below it.
-        parent: (n,), the triangle of each pair.
-        label: (n,), whose each pair is.
-    """
-    above: BoolArray = pairs.area_above > 0
-    return Hats(
-        points=points,
-        triangles=triangles,
-        parent=parent[above],
-        area=pairs.area_above[above],
-        centroid=pairs.centroid_above[above],
-        label=label[above],
-    )
+    summed = [np.bincount(place, column, len(own)) for column in values.T]
+    return own, np.asarray(np.stack(summed, axis=1), dtype=np.float64)
 
 
 def weights_of(hats: Hats, sign: float = 1.0) -> dict[int, Weights]:
-    """The weights of every label's volume.
+    """The weights of every label's volume, `sign` -1 for what is taken off.
 
     A hat function is linear on a triangle, so its integral over a face within that triangle is
     the face's area times its value at the face's centroid: exact, no sampling.
     """
-    shots = hats.triangles[hats.parent].astype(np.int64)
-    shares, slope = _shares_and_slope(hats, shots)
+    shots = hats.shots
+    shares, slope = shares_and_slope(hats.points, shots, hats.centroid)
     held = sign * shares * hats.area[:, None]
     change = np.stack([-held * slope[:, :1], -held * slope[:, 1:], held], axis=2)
-    found = {}
     order = np.argsort(hats.label, kind="stable")
     own, first = np.unique(hats.label[order], return_index=True)
+    found = {}
     for label, faces in zip(own.tolist(), np.split(order, first[1:]), strict=False):
-        found[label] = _merged(
-            shots[faces].ravel(),
-            change[faces].reshape(-1, 3),
-            hats.centroid[faces],
-            sign * hats.area[faces],
+        at = spots_of(hats, faces)
+        each = at.shape[1]
+        corners, at = np.repeat(shots[faces], each, axis=0), at.reshape(-1, 2)
+        spots = Spots(
+            at=at,
+            area=np.repeat(
+                sign * hats.area[faces] / (len(at) // len(faces)), len(at) // len(faces)
+            ),
+            shots=corners,
+            share=shares_and_slope(hats.points, corners, at)[0],
         )
+        shot, summed = summed_by_shot(shots[faces].ravel(), change[faces].reshape(-1, 3))
+        found[label] = Weights(shot=shot, change=summed, spots=spots)
     return found
-
-
-def _shares_and_slope(hats: Hats, shots: IntArray) -> tuple[FloatArray, FloatArray]:
-    """Of each face: its three hats' values at the centroid, and the slope of its triangle."""
-    a, b, c = (hats.points[shots[:, k]] for k in range(3))
-    ab, ac, am = b[:, :2] - a[:, :2], c[:, :2] - a[:, :2], hats.centroid - a[:, :2]
-    twice = _cross(ab, ac)
-    of_b, of_c = _cross(am, ac) / twice, _cross(ab, am) / twice
-    up_b, up_c = b[:, 2] - a[:, 2], c[:, 2] - a[:, 2]
-    per_easting = (up_b * ac[:, 1] - up_c * ab[:, 1]) / twice
-    per_northing = (up_c * ab[:, 0] - up_b * ac[:, 0]) / twice
-    shares = np.column_stack([1.0 - of_b - of_c, of_b, of_c])
-    return shares, np.column_stack([per_easting, per_northing])
-
-
-def _cross(p: FloatArray, q: FloatArray) -> FloatArray:
-    """Twice the signed area spanned by vectors (m, 2)."""
-    crossed: FloatArray = p[:, 0] * q[:, 1] - p[:, 1] * q[:, 0]
-    return crossed

@@ -11,7 +11,8 @@ from terrain.ledger.doubt import (
     doubt_of,
     significant,
 )
-from terrain.ledger.weights import Hats, Weights, weights_of
+from terrain.ledger.hats import Hats
+from terrain.ledger.weights import Weights, weights_of
 
 
 def grid_tin(cells: int, side: float):
@@ -34,8 +35,9 @@ def whole_triangles(plan, triangles):
 def shot_weights(plan, triangles, parent, area, centroid):
     """The weights of the elevations of all shots, one label, ground at nought."""
     hats = Hats(
-        points=np.column_stack([plan, np.zeros(len(plan))]), triangles=triangles, parent=parent,
-        area=area, centroid=centroid, label=np.zeros(len(parent), dtype=np.int32),
+        points=np.column_stack([plan, np.zeros(len(plan))]), shots=triangles[parent],
+        label=np.zeros(len(parent), dtype=np.int64), area=area, centroid=centroid,
+        spread=np.zeros((len(parent), 3)),
     )  # fmt: skip
     dense = np.zeros(len(plan))
     own = weights_of(hats)[0]
@@ -46,8 +48,7 @@ def shot_weights(plan, triangles, parent, area, centroid):
 def made(weight):
     """Weights of elevations alone, of as many shots, 1 apart along a line."""
     change = np.column_stack([np.zeros((len(weight), 2)), weight])
-    spot = np.column_stack([np.arange(len(weight), dtype=float), np.zeros(len(weight))])
-    return Weights(shot=np.arange(len(weight)), change=change, spot=spot, area=np.array(weight))
+    return Weights(shot=np.arange(len(weight)), change=change, spots=Weights.nothing().spots)
 
 
 def terms(weight, **errors):
@@ -214,8 +215,6 @@ def test_a_doubt_in_another_unit_is_scaled_in_every_part():
 
 def test_moves_in_plan_make_their_own_part():
     change = np.array([[3.0, 0.0, 1.0], [0.0, -4.0, 1.0]])
-    weights = Weights(
-        shot=np.array([2, 7]), change=change, spot=np.zeros((1, 2)), area=np.array([2.0])
-    )
+    weights = Weights(shot=np.array([2, 7]), change=change, spots=Weights.nothing().spots)
     doubt = doubt_of(weights, terms(np.zeros(9), horizontal_accuracy=0.2))
     assert doubt == Doubt(horizontal=pytest.approx(1.96 * 0.2 * 5.0))

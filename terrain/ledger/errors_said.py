@@ -1,0 +1,31 @@
+"""What a survey is said to err by."""
+
+from dataclasses import dataclass, fields
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SurveyErrors:
+    """What a survey is said to err by: standard deviations in length units, None if not said.
+
+    Args:
+        accuracy: of a shot's elevation, each for itself.
+        horizontal_accuracy: of a shot's easting and of its northing, each for itself.
+        datum_accuracy: shared by all elevations, against the mark the floor is set from.
+        correlated_accuracy: of elevations, shared by shots near one another.
+        correlation_range: the distance at which two shots share nothing of it any more.
+    """
+
+    accuracy: float | None = None
+    horizontal_accuracy: float | None = None
+    datum_accuracy: float | None = None
+    correlated_accuracy: float | None = None
+    correlation_range: float | None = None
+
+    @property
+    def is_said(self) -> bool:
+        """Whether anything is said of how the survey errs."""
+        return any(getattr(self, field.name) is not None for field in fields(self))
+
+
+NOTHING_SAID = SurveyErrors()
+"""A survey that nothing is said of."""
