@@ -10,6 +10,7 @@ from terrain.base.arrays import FloatArray
 from terrain.base.errors import Fault, SpoilbankError, SurveyError
 from terrain.base.frame import LocalFrame
 from terrain.job.answer import InputFile
+from terrain.job.field import level_asked, phone_asked
 from terrain.job.figure import coordinates_of
 from terrain.job.load import Job
 from terrain.job.ready import tin_of
@@ -75,6 +76,10 @@ def read_survey(job: Job, bounds: Bounds | None = None) -> Survey:
         bounds=bounds,
         surface=existing.surface,
         mesh=None if existing.mesh is None else MeshAsRead(**existing.mesh.model_dump()),
+        notes=tuple(existing.notes),
+        level=level_asked(job) if existing.notes else None,
+        positions=tuple(existing.positions),
+        phone=phone_asked(job),
     )
     try:
         return read_shots(existing.shots, options)

@@ -61,6 +61,22 @@ def _spot(value: object) -> tuple[float, float, float]:
     raise PydanticCustomError("spot", "a spot [easting, northing, elevation] is wanted")
 
 
+def _place(value: object) -> tuple[float, ...]:
+    if isinstance(value, list) and len(value) in (2, 3) and all(is_number(v) for v in value):
+        return tuple(float(v) for v in value)
+    raise PydanticCustomError(
+        "place", "a place [easting, northing] or [easting, northing, elevation] is wanted"
+    )
+
+
+def _geoid(value: object) -> float | str:
+    if is_number(value):
+        return float(str(value))
+    if isinstance(value, str):
+        return _name(value)
+    raise PydanticCustomError("geoid", "a height, or the name of a file in quotes, is wanted")
+
+
 def read_side(value: object) -> Side:
     """The `(run, rise)` steps of a side from a number or a list, as DESIGN says under Side."""
     if is_number(value):
@@ -114,6 +130,12 @@ Position: TypeAlias = Annotated[tuple[float, float], BeforeValidator(_position)]
 
 Spot: TypeAlias = Annotated[tuple[float, float, float], BeforeValidator(_spot)]
 """A spot in space `[easting, northing, elevation]`."""
+
+Place: TypeAlias = Annotated[tuple[float, ...], BeforeValidator(_place)]
+"""A place on the site, with or without an elevation."""
+
+Geoid: TypeAlias = Annotated[float | str, BeforeValidator(_geoid)]
+"""A height of the geoid over the ellipsoid, or the file of a grid of it."""
 
 Corners: TypeAlias = Annotated[list[Position], Field(min_length=3)]
 """An outline: three corners or more."""

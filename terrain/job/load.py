@@ -75,7 +75,10 @@ class Job:
         boundary = None if self.lot is None else self.lot.boundary
         named = (self.foundation.outline, boundary if isinstance(boundary, str) else None)
         drawn = [*self.existing.lines, *(name for name in named if name is not None)]
-        names = [*self.existing.shots, *drawn]
+        existing = self.existing
+        names = [*existing.shots, *existing.notes, *existing.positions, *drawn]
+        if existing.phone is not None and isinstance(existing.phone.geoid, str):
+            names.append(existing.phone.geoid)
         later = [*self.asdug, *self.asgraded, *self.piles]
         names += [name for survey in later for name in survey.shots]
         return (Path(self.file), *(self.path(name) for name in names))

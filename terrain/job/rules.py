@@ -71,7 +71,7 @@ def _texts(value: Any) -> list[str]:
 
 def _file_rules(data: dict[str, Any], folder: Path) -> Found:
     existing = _table(data, "existing")
-    for key in ("shots", "lines"):
+    for key in ("shots", "notes", "positions", "lines"):
         names = existing.get(key)
         for index, name in enumerate(names if isinstance(names, list) else []):
             if isinstance(name, str):
@@ -176,6 +176,11 @@ def _unit_name(metres: float) -> str | None:
 
 
 def _existing_rules(existing: Existing) -> Found:
+    if not existing.shots and not existing.notes and not existing.positions:
+        yield ("existing", "shots"), "names no file: give shots, notes or positions"
+    for key, files in (("level", "notes"), ("phone", "positions")):
+        if getattr(existing, key) is not None and not getattr(existing, files):
+            yield ("existing", key), f"has no use without existing.{files}"
     if existing.mark_tolerance is not None and not existing.marks:
         yield ("existing", "mark_tolerance"), "has no use without existing.marks"
     if existing.coordinates is not None and not existing.lines:

@@ -13,11 +13,13 @@ from terrain.job.haul_tables import Machine as Machine
 from terrain.job.haul_tables import Spoil as Spoil
 from terrain.job.kinds import (
     Corners,
+    Geoid,
     Length,
     LengthOverNought,
     Line,
     Name,
     Number,
+    Place,
     Position,
     SideList,
     Spot,
@@ -61,17 +63,55 @@ class Mesh(Table):
     origin: Spot = (0.0, 0.0, 0.0)
 
 
+class Level(Table):
+    """`existing.level`: how level notes are to close, and what tapes were held from.
+
+    `closure` is a published rule or a length; `sight` stands in where no distance is noted; `lines`
+    and `points` add to the walls and corners of the foundation.
+    """
+
+    closure: Literal["construction", "third order"] | LengthOverNought = "construction"
+    rod_accuracy: LengthOverNought | None = None
+    sight: LengthOverNought | None = None
+    lines: dict[Name, Line] = {}
+    points: dict[Name, Position] = {}
+
+
+class CommonPoint(Table):
+    """`existing.phone.common`: a position by name and where it is on the site."""
+
+    point: Name
+    site: Place
+
+
+class Phone(Table):
+    """`existing.phone`: what heights of positions are above, in what unit, and what ties them.
+
+    `geoid` is its height over the ellipsoid in `unit`, or the file of a grid of it.
+    """
+
+    heights: Literal["ellipsoid", "sea level"] | None = None
+    unit: UnitName = "m"
+    geoid: Geoid | None = None
+    common: list[CommonPoint] = []
+    scale: bool = False
+    tolerance: LengthOverNought | None = None
+
+
 class Existing(Table):
     """`[existing]`: the ground before the dig, and how its shots are to be read.
 
     `lines` are files of lines without elevations; `coordinates` is what GeoJSON among them is in,
-    by default the grid where the job has no CRS, else degrees as RFC 7946 has it. `surface` is
+    by default the grid where the job has no CRS, else degrees as RFC 7946 has it. `notes` are level
+    notes read as `level` says, `positions` those of a phone read as `phone` says. `surface` is
     which surface of a LandXML file, `mesh` how a mesh is to be taken. Accuracies are standard
     deviations: of elevations each for itself, of all elevations together, of places in plan each
     way, and of what elevations of shots nearer one another than `correlation_range` share.
     """
 
-    shots: list[Name] = Field(min_length=1)
+    shots: list[Name] = []
+    notes: list[Name] = []
+    positions: list[Name] = []
     columns: list[Name] | None = Field(default=None, min_length=3)
     breaklines: list[Name] = []
     lines: list[Name] = []
@@ -91,6 +131,8 @@ class Existing(Table):
     cloud: Cloud | None = None
     surface: Name | None = None
     mesh: Mesh | None = None
+    level: Level | None = None
+    phone: Phone | None = None
 
 
 class Soil(Table):

@@ -150,8 +150,11 @@ def _compact(shots: Shots, stands_for: IntArray) -> Merged:
         code=shots.code[gone],
         line=shots.line[gone],
     )
-    point = None if shots.point is None else shots.point[stays]
-    return Merged(shots=replace(shots, **thin, point=point, absorbed=absorbed), kept=kept)
+    thin |= {
+        name: None if value is None else value[stays]
+        for name, value in (("point", shots.point), ("accuracy", shots.accuracy))
+    }
+    return Merged(shots=replace(shots, **thin, absorbed=absorbed), kept=kept)
 
 
 def _disagreements(

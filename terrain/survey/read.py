@@ -12,13 +12,17 @@ from terrain.base.errors import Fault, SurveyError
 from terrain.base.units import LengthUnit
 from terrain.survey.checks import check_columns, check_enough, check_survey
 from terrain.survey.delimited import read_text
+from terrain.survey.field_notes import LevelAsked, shots_of_notes
 from terrain.survey.files import check_extension, kind_of, read_bytes, sha256_of_file
 from terrain.survey.georef import AS_RECORDED, CloudAsRead, Site
 from terrain.survey.landxml import LandxmlAsked, read_landxml
 from terrain.survey.layout import Asked, Layout
+from terrain.survey.level_notes import read_notes
 from terrain.survey.marks import MarkCheck, judge_marks, read_marks
 from terrain.survey.merge import SameSpot, merge
 from terrain.survey.meshes import MeshAsRead, read_mesh
+from terrain.survey.position_files import read_positions
+from terrain.survey.positions import PhoneAsked, shots_of_positions
 from terrain.survey.shots import Shots, join, plain_shots
 from terrain.survey.triangles import Triangles, trimmed
 
@@ -43,6 +47,8 @@ class ReadOptions:
         bounds: low easting, low northing, high easting, high northing; clouds are cropped to it.
         surface: which surface of a LandXML file; None where it has only one.
         mesh: how a mesh stands and what its numbers are in.
+        notes: files of level notes, read as `level` says.
+        positions: files of phone positions, read as `phone` says.
     """
 
     unit: LengthUnit
@@ -56,6 +62,10 @@ class ReadOptions:
     bounds: Bounds | None = None
     surface: str | None = None
     mesh: MeshAsRead | None = None
+    notes: tuple[str, ...] = ()
+    level: LevelAsked | None = None
+    positions: tuple[str, ...] = ()
+    phone: PhoneAsked = field(default_factory=PhoneAsked)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -107,30 +117,31 @@ def read_shots(paths: Sequence[str], options: ReadOptions) -> Survey:
 
     Errors: `SurveyError` with the faults of all files, or of what they make together.
     """
-    if not paths:
+    named = [*paths, *options.notes, *options.positions]
+    if not named:
         raise SurveyError(Fault(key="existing.shots", message="names no file."))
     ready = [name for name in paths if kind_of(name) in READY]
-    if ready and len(paths) > 1:
+    if ready and len(named) > 1:
         raise SurveyError(Fault(key="existing.shots", message=ALONE.format(ready[0])))
     if ready:
         return _read_ready(ready[0], options)
     parts: list[Shots] = []
     facts: list[FileFacts] = []
     faults: list[Fault] = []
-    for name in paths:
+    for name in named:
         try:
-            shots, fact = read_file(name, options)
+            shots, fact = _read_any(name, paths, options)
         except SurveyError as error:
             faults += error.faults
         else:
             parts.append(shots)
             facts.append(fact)
-    faults += _same_file_twice(paths, facts)
+    faults += _same_file_twice(named, facts)
     if faults:
         raise SurveyError(*dict.fromkeys(faults))
     whole = join(parts)
     check_survey(whole, options.unit)
-    marks = read_marks(whole, options.marks)
+    marks = read_marks(whole, _marks_among_shots(whole, options))
     notes, marks_faults = _judged(marks, options)
     rule = options.same_spot or usual_same_spot(options.unit)
     try:
@@ -139,8 +150,35 @@ def read_shots(paths: Sequence[str], options: ReadOptions) -> Survey:
         raise SurveyError(*marks_faults, *error.faults) from error
     if marks_faults:
         raise SurveyError(*marks_faults)
-    check_enough(shots, paths)
+    check_enough(shots, named)
     return Survey(shots=shots.with_notes(*notes), files=tuple(facts), marks=marks)
+
+
+def _read_any(name: str, paths: Sequence[str], options: ReadOptions) -> tuple[Shots, FileFacts]:
+    """A file of shots, of level notes or of positions, as the job names it."""
+    if name in paths:
+        return read_file(name, options)
+    data = read_bytes(options.folder / name, name)
+    if name in options.notes:
+        told, notes = "level notes", read_notes(name, data)
+        if options.level is None:
+            raise SurveyError(Fault(file=name, message="level notes want rules of closing."))
+        shots = shots_of_notes(notes, options.marks, options.level)
+    else:
+        told, site = "positions", Site(unit=options.unit, crs=options.crs)
+        shots = shots_of_positions(read_positions(name, data), options.phone, site)
+    return shots, _facts(name, told, hashlib.sha256(data).hexdigest(), shots)
+
+
+def _marks_among_shots(shots: Shots, options: ReadOptions) -> Mapping[str, float]:
+    """The marks to look for among the shots: all, or where there are notes those that are there.
+
+    A mark that notes start from need not stand anywhere.
+    """
+    if not options.notes or shots.point is None:
+        return options.marks
+    names = {name.decode("utf-8") for name in np.unique(shots.point)}
+    return {name: stated for name, stated in options.marks.items() if name.strip() in names}
 
 
 def _read_ready(name: str, options: ReadOptions) -> Survey:

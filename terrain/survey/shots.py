@@ -44,6 +44,8 @@ class Shots:
         code: index into `code_names` (sorted), -1 without a code.
         line: index into `line_names` (sorted), -1 without a line.
         point: point names as UTF-8 bytes, or None when no file names its points.
+        accuracy: one standard deviation of each elevation, NaN where its file does not say; None
+            when no file says.
         absorbed: shots that were merged away.
         notes: plain sentences on what was merged, left out or assumed.
     """
@@ -59,6 +61,7 @@ class Shots:
     code_names: tuple[str, ...] = ()
     line_names: tuple[str, ...] = ()
     point: NDArray[np.bytes_] | None = None
+    accuracy: FloatArray | None = None
     absorbed: Absorbed
     notes: tuple[str, ...] = ()
 
@@ -128,6 +131,7 @@ def join(parts: Sequence[Shots]) -> Shots:
         code_names=code_names,
         line_names=line_names,
         point=_join_points(parts),
+        accuracy=_join_accuracies(parts),
         absorbed=Absorbed.nothing(),
         notes=tuple(note for p in parts for note in p.notes),
     )
@@ -150,6 +154,14 @@ def _join_points(parts: Sequence[Shots]) -> NDArray[np.bytes_] | None:
         return None
     empty = [np.zeros(len(p), dtype="S1") if p.point is None else p.point for p in parts]
     return np.concatenate(empty)
+
+
+def _join_accuracies(parts: Sequence[Shots]) -> FloatArray | None:
+    if all(p.accuracy is None for p in parts):
+        return None
+    return np.concatenate(
+        [np.full(len(p), np.nan) if p.accuracy is None else p.accuracy for p in parts]
+    )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

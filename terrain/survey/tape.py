@@ -23,11 +23,12 @@ is then trebled (1 / sin 20 degrees is 2.9); common practice, no source, is to k
 class TapeFrom:
     """What tapes are held from: lines (m, 2) and points by name, in site coordinates.
 
-    Offsets are to the right of a line as it runs; of a wall, outward.
+    Offsets are to the right of a line as it runs, for the lines named in `left` to its left.
     """
 
     lines: Mapping[str, FloatArray] = field(default_factory=dict)
     points: Mapping[str, tuple[float, float]] = field(default_factory=dict)
+    left: frozenset[str] = frozenset()
 
 
 def placed_plan(notes: Notes, known: TapeFrom) -> tuple[dict[str, tuple[float, float]], list[str]]:
@@ -62,7 +63,8 @@ def _plan_of(place: Placed, known: TapeFrom) -> tuple[tuple[float, float], str]:
             raise ValueError(
                 f'no line is called "{name}"; {nearest_names(name, list(known.lines))}'
             )
-        return along(known.lines[name], *place.numbers), ""
+        distance, offset = place.numbers
+        return along(known.lines[name], distance, -offset if name in known.left else offset), ""
     for name in place.names:
         if name not in known.points:
             raise ValueError(

@@ -143,7 +143,7 @@ FULL: dict[str, Any] = {
             "face_codes": ["face"],
         }
     ],
-    "verify": {"floor_tolerance": 0.1, "line_tolerance": 0.25},
+    "verify": {"floor_tolerance": 0.1, "line_tolerance": 0.25, "grade_tolerance": 0.1},
     "asgraded": [
         {
             "date": "2027-07-01",
@@ -221,6 +221,27 @@ READY: tuple[dict[str, Any], ...] = (
     {"shots": ["ground.ply"], "mesh": {"up": "z", "unit": "m", "origin": [100.0, 200.0, 90.0]}},
 )
 """The existing ground of a job where a file brings it ready made."""
+
+FIELD: dict[str, Any] = {
+    "notes": ["level.csv"],
+    "level": {
+        "closure": "construction",
+        "rod_accuracy": 0.01,
+        "sight": 100.0,
+        "lines": {"street": [[0.0, 0.0], [10.0, 0.0]]},
+        "points": {"A": [0.0, 0.0]},
+    },
+    "positions": ["phone.csv"],
+    "phone": {
+        "heights": "ellipsoid",
+        "unit": "m",
+        "geoid": -31.4,
+        "common": [{"point": "A", "site": [0.0, 0.0, 100.0]}],
+        "scale": False,
+        "tolerance": 1.0,
+    },
+}
+"""The existing ground as level notes and a phone tell it."""
 
 
 def small() -> dict[str, Any]:

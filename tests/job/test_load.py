@@ -16,6 +16,7 @@ from terrain.job.load import load_job, read_job
 from terrain.job.places import places
 from terrain.job.schema import TABLES
 from tests.job.made_job import (
+    FIELD,
     FORMS,
     READY,
     at,
@@ -154,7 +155,7 @@ def test_the_full_jobs_of_these_tests_hold_every_key_of_the_schema() -> None:
     }
     held |= {
         ("existing", *(p for p in path if isinstance(p, str)))
-        for existing in READY
+        for existing in (*READY, FIELD)
         for path in paths(existing)
     }
     assert schema_paths() - held == set()
@@ -321,7 +322,7 @@ RULES: list[tuple[tuple[str | int, ...], Any, str, str]] = [
     (("haul", "truck"), 0, "haul.truck", "over 0"),
     (("dig", "overdig"), -1, "dig.overdig", "at least 0"),
     (("dig", "floor"), 1e12, "dig.floor", "at most"),
-    (("existing", "shots"), [], "existing.shots", "at least 1"),
+    (("existing", "shots"), [], "existing.shots", "names no file"),
     (("existing", "shots"), ["no.csv"], "existing.shots[1]", "no file"),
     (("existing", "shots"), ["."], "existing.shots[1]", "folder"),
     (("existing", "shots"), ["shots.csv", "shots.csv"], "existing.shots[2]", "twice"),

@@ -7,12 +7,13 @@ from scipy.spatial.transform import Rotation
 from terrain.survey.fit import fit_rigid, one_that_disagrees, spread_across
 
 GENERATOR = np.random.default_rng(3)
-TARGETS = GENERATOR.uniform(-50, 50, (5, 3)) + [2_000_000.0, 800_000.0, 300.0]
+FAR = np.array([2_000_000.0, 800_000.0, 300.0])
+TARGETS = GENERATOR.uniform(-50, 50, (5, 3)) + FAR
 TURN = Rotation.from_euler("zyx", [130.0, 4.0, -3.0], degrees=True).as_matrix()
 
 
 def moved(points, scale=1.0):
-    return scale * (points - [2_000_000.0, 800_000.0, 300.0]) @ TURN.T + [10.0, 20.0, 30.0]
+    return scale * (points - FAR) @ TURN.T + np.array([10.0, 20.0, 30.0])
 
 
 @pytest.mark.parametrize("scale", [1.0, 0.3048])
