@@ -24,13 +24,17 @@ BAND_UNIT = {"ft": "ft", "ftUS": "US survey foot", "m": "m"}
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class RasterPlace:
-    """Where and in what a job's rasters are: `crs` and `vertical_datum` as the job states them."""
+    """Where and in what a job's rasters are: `crs` and `vertical_datum` as the job states them.
+
+    `survey_date` is the day of the survey that they show, None for a design.
+    """
 
     title: str
     frame: LocalFrame
     unit: LengthUnit
     crs: str | None
     vertical_datum: str | None
+    survey_date: str | None = None
 
 
 def geotiff(raster: Raster, place: RasterPlace) -> bytes:
@@ -68,6 +72,8 @@ def _told(raster: Raster, place: RasterPlace) -> dict[str, str]:
         "CRS": plain(place.crs) if place.crs else "none: a local grid, easting then northing",
         "GENERATOR": "spoilbank",
     }
+    if place.survey_date is not None:
+        told["SURVEY_DATE"] = place.survey_date
     if raster.volume is not None and raster.volume_by_cells is not None:
         told |= {
             "VOLUME": f"{unit.volume(raster.volume)!r} {unit.volume_name}",

@@ -50,7 +50,11 @@ class Piles(Surveyed):
 
 
 class Verify(Table):
-    """`[verify]`: how far floor and dig lines may be off; `line_tolerance` is of a wall's line."""
+    """`[verify]`: how far floor and dig lines may be off; `line_tolerance` is of a wall's line.
+
+    `grade_tolerance` is of the finished ground.
+    """
 
     floor_tolerance: LengthOverNought | None = None
     line_tolerance: LengthOverNought | None = None
+    grade_tolerance: LengthOverNought | None = None

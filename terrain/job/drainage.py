@@ -12,7 +12,7 @@ from terrain.ledger.entries import Caution
 from terrain.lot.falls import End, FallFailure, FallRule, Why, fall_failures, fall_rule
 from terrain.lot.finish import Finished
 from terrain.lot.flow import flow_over
-from terrain.lot.flow_record import FlowLimits, flow_limits
+from terrain.lot.flow_record import Flow, FlowLimits, flow_limits
 from terrain.lot.rays import Settling
 from terrain.surface.patches import Surface
 
@@ -92,14 +92,36 @@ class Drainage:
     returns: tuple[BackToHouse, ...]
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Found:
+    """Failing falls and the flow of water on some ground, in the local frame."""
+
+    rule: FallRule
+    limits: FlowLimits
+    settlement: float
+    failures: tuple[FallFailure, ...]
+    flow: Flow
+
+
 def drainage(
     ground: Surface, lot: Finished, settling: Settling | None, frame: LocalFrame, unit: LengthUnit
 ) -> Drainage:
     """Falls from every wall, standing water, ways out of the lot, water that comes back."""
     rule, limits = fall_rule(unit), flow_limits(unit)
     grid = flow_grid(lot.design.boundary, frame, unit)
-    flow = flow_over(ground, lot, grid, limits)
-    walls = lot.design.walls
+    found = Found(
+        rule=rule,
+        limits=limits,
+        settlement=0.0 if settling is None else settling.share,
+        failures=fall_failures(ground, lot, rule, settling),
+        flow=flow_over(ground, lot, grid, limits),
+    )
+    return drainage_told(found, lot, frame)
+
+
+def drainage_told(found: Found, lot: Finished, frame: LocalFrame) -> Drainage:
+    """What was found, in names and site coordinates."""
+    walls, flow = lot.design.walls, found.flow
 
     def spot(plan: FloatArray) -> Spot:
         easting, northing = frame.to_site(plan)
@@ -108,13 +130,11 @@ def drainage(
     whole = sum(outlet.area for outlet in flow.outlets)
     lot_area = max(lot.region.area, whole)
     return Drainage(
-        rule=rule,
-        limits=limits,
-        settlement=0.0 if settling is None else settling.share,
+        rule=found.rule,
+        limits=found.limits,
+        settlement=found.settlement,
         cell=flow.cell,
-        failures=tuple(
-            _failed(failure, walls, frame) for failure in fall_failures(ground, lot, rule, settling)
-        ),
+        failures=tuple(_failed(failure, walls, frame) for failure in found.failures),
         ponds=tuple(
             StandingWater(
                 spot=spot(pond.spot), depth=pond.depth, area=pond.area, volume=pond.volume,

@@ -85,13 +85,23 @@ def flow_over(ground: Surface, lot: Finished, grid: Grid, limits: FlowLimits) ->
     The grid reaches somewhat beyond the lot, so that what holds water at its line is seen.
     """
     existing = heights_at(ground, grid)
-    wetted = _wetted(existing, lot, grid)
+    return flow_on(held_heights(existing, lot, grid), existing, lot, grid, limits)
+
+
+def flow_on(
+    height: FloatArray, before: FloatArray, lot: Finished, grid: Grid, limits: FlowLimits
+) -> Flow:
+    """The same over heights (rows, columns) at cell centres, NaN in the house and off the survey.
+
+    `before` (rows, columns) is the ground that ponds are compared with.
+    """
+    wetted = _wetted(height, lot, grid)
     depth, filled, towards = _flooded(wetted.height)
-    before, _, _ = _flooded(existing)
+    depth_before, _, _ = _flooded(before)
     codes = _directions(filled, towards)
     return Flow(
         cell=grid.cell,
-        ponds=_ponds(wetted, (depth, before), limits),
+        ponds=_ponds(wetted, (depth, depth_before), limits),
         outlets=_outlets(wetted, codes, limits),
         returns=_returns(wetted, codes, limits),
     )
@@ -134,8 +144,7 @@ def _directions(filled: FloatArray, towards: NDArray[np.uint8]) -> NDArray[np.ui
     return codes
 
 
-def _wetted(existing: FloatArray, lot: Finished, grid: Grid) -> _Wetted:
-    held = held_heights(existing, lot, grid)
+def _wetted(held: FloatArray, lot: Finished, grid: Grid) -> _Wetted:
     house = shapely.Polygon(lot.design.house)
     inside = inside_of(house, grid)
     block = float(np.nanmax(held) - np.nanmin(held)) + 1.0
