@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from terrain.base.arrays import FloatArray
+from terrain.base.arrays import FloatArray, IntArray
 from terrain.base.errors import Fault, SpoilbankError, SurveyError
 from terrain.base.frame import LocalFrame
 from terrain.job.answer import InputFile
@@ -140,7 +140,10 @@ def _ground(job: Job, survey: Survey, tin: Tin, drawn: Drawn) -> ExistingGround:
             surface=tin_surface(tin),
             points=tin.points,
             triangles=tin.triangles,
-            errors=survey_errors(job.existing),
+            errors=replace(
+                survey_errors(job.existing),
+                each=_accuracies(survey.shots, job.existing.accuracy, tin.shot),
+            ),
             on_line=np.unique(tin.fixed),
         ),
         shots=survey.shots,
@@ -149,6 +152,19 @@ def _ground(job: Job, survey: Survey, tin: Tin, drawn: Drawn) -> ExistingGround:
         spikes=find_spikes(smooth, SpikeLimits(least=0.3 if job.unit.is_metric else 1.0)),
         notes=(*survey.notes, *drawn.notes, *(note.message for note in tin.notes)),
     )
+
+
+def _accuracies(shots: Shots, usual: float | None, shot: IntArray) -> FloatArray | None:
+    """The accuracy of every point of the ground, where files say it shot by shot.
+
+    Shots that no file says it of have the job's, or count as exact: the doubt is then the least it
+    can be. So do points that are no shots (-1 in `shot`), which lie on lines between them.
+    """
+    if shots.accuracy is None:
+        return None
+    said = np.where(np.isfinite(shots.accuracy), shots.accuracy, usual or 0.0)
+    every: FloatArray = np.where(shot >= 0, said[shot], usual or 0.0)
+    return every
 
 
 def survey_errors(existing: Existing) -> SurveyErrors:

@@ -20,7 +20,7 @@ from terrain.ledger.account import Account, account
 from terrain.ledger.cautions import cautions
 from terrain.ledger.entries import Caution, LooseVolume
 from terrain.ledger.rows import Terms, ledger_of
-from terrain.ledger.sanity import sanity_cautions
+from terrain.ledger.sanity import doubt_cautions, sanity_cautions
 from terrain.ledger.soil import SoilFactors, soil_cautions, soil_factors
 from terrain.pit.dig import Dig, dig_of
 from terrain.pit.edge import require_surveyed
@@ -96,6 +96,7 @@ def told(worked: Worked) -> Volumes:
         *sanity_cautions(walls, layout.design.floor, area, job.unit),
         *cautions(site_facts(job, layout, figures, plan, worked.existing), walls),
         *soil_cautions(worked.soil),
+        *doubt_cautions(figures.total, _together(figures), job.unit),
     )
     terms = _terms(job, worked.soil)
     return Volumes(
@@ -112,6 +113,10 @@ def told(worked: Worked) -> Volumes:
         version=version("spoilbank"),
         date=datetime.date.today().isoformat(),
     )
+
+
+def _together(figures: Account) -> float | None:
+    return None if figures.doubts is None else figures.doubts.total.together
 
 
 def _dug(job: Job, layout: Layout, existing: ExistingGround) -> tuple[Dig, Account]:

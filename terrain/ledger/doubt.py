@@ -91,7 +91,7 @@ def doubt_of(weights: Weights, terms: Terms) -> Doubt:
     errors, up = terms.errors, weights.by_elevation
     moved = weights.change[:, :2]
     return Doubt(
-        random=_at_95(errors.accuracy, float(np.linalg.norm(up))),
+        random=_random(weights, errors),
         horizontal=_at_95(errors.horizontal_accuracy, float(np.linalg.norm(moved))),
         datum=_at_95(errors.datum_accuracy, abs(float(up.sum()))),
         correlated=_correlated(weights, terms),
@@ -124,6 +124,13 @@ def significant(difference: float, doubt: Doubt | float | None) -> bool | None:
     """
     half_width = doubt.together if isinstance(doubt, Doubt) else doubt
     return None if half_width is None else abs(difference) > half_width
+
+
+def _random(weights: Weights, errors: SurveyErrors) -> float | None:
+    up = weights.by_elevation
+    if errors.each is None:
+        return _at_95(errors.accuracy, float(np.linalg.norm(up)))
+    return _at_95(1.0, float(np.linalg.norm(errors.each[weights.shot] * up)))
 
 
 def _at_95(deviation: float | None, weight: float) -> float | None:

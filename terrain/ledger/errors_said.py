@@ -1,6 +1,8 @@
 """What a survey is said to err by."""
 
-from dataclasses import dataclass, fields
+from dataclasses import dataclass, field, fields
+
+from terrain.base.arrays import FloatArray
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -9,6 +11,8 @@ class SurveyErrors:
 
     Args:
         accuracy: of a shot's elevation, each for itself.
+        each: (n,), the same point by point of the ground, where shots are not all alike; it then
+            holds instead of `accuracy`.
         horizontal_accuracy: of a shot's easting and of its northing, each for itself.
         datum_accuracy: shared by all elevations, against the mark the floor is set from.
         correlated_accuracy: of elevations, shared by shots near one another.
@@ -20,11 +24,12 @@ class SurveyErrors:
     datum_accuracy: float | None = None
     correlated_accuracy: float | None = None
     correlation_range: float | None = None
+    each: FloatArray | None = field(default=None, compare=False)
 
     @property
     def is_said(self) -> bool:
         """Whether anything is said of how the survey errs."""
-        return any(getattr(self, field.name) is not None for field in fields(self))
+        return any(getattr(self, one.name) is not None for one in fields(self))
 
 
 NOTHING_SAID = SurveyErrors()

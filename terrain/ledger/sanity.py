@@ -8,6 +8,26 @@ SMALLEST_HOUSE_M2, LARGEST_HOUSE_M2 = 20.0, 2000.0
 """Plan areas in square metres between which a house's foundation lies. Common practice, no
 source."""
 
+DOUBTFUL = 0.25
+"""A volume whose plus-or-minus is over this share of it is no basis for a price; common practice,
+no source."""
+
+
+def doubt_cautions(
+    bank: float, plus_minus_95: float | None, unit: LengthUnit
+) -> tuple[Caution, ...]:
+    """A caution where the survey is too rough to carry the volume, both in cubic length units."""
+    if plus_minus_95 is None or not plus_minus_95 > DOUBTFUL * bank > 0.0:
+        return ()
+    volume, doubt = unit.volume(bank), unit.volume(plus_minus_95)
+    return (
+        Caution(
+            code="doubtful-survey",
+            message=f"The survey does not carry this volume: {volume:,.0f} {unit.volume_name} with "
+            f"a plus-or-minus of {doubt:,.0f}. Survey the lot better before you price or dig by it.",
+        ),
+    )
+
 
 def sanity_cautions(
     walls: tuple[WallFacts, ...], floor: float, area: float, unit: LengthUnit

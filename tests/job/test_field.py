@@ -1,12 +1,14 @@
 """A job whose ground is level notes and tapes, or a phone's positions: read, checked, dug."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
 from terrain.base.errors import SpoilbankError
-from terrain.job.ground import read_survey
+from terrain.job.ground import existing_ground, read_survey
 from terrain.job.load import load_job
-from terrain.job.volumes import volumes
+from terrain.job.volumes import volumes, work_out
 from tests.job.made_job import RECTANGLE, WALLS, small, write_job
 
 FLOOR = 92.0
@@ -80,6 +82,19 @@ def test_the_notes_accuracy_enters_the_doubt_of_the_volume(tmp_path):
     # two readings tie the set-up: its variance is 1/2 of a reading's, a side shot's 3/2
     assert np.allclose(survey.shots.accuracy, 0.01 * np.sqrt(1.5), rtol=1e-6)
     assert volumes(job).ledger.total.bank_plus_minus_95 > 0
+
+
+def test_each_shots_accuracy_goes_with_its_own_place_in_the_ground(tmp_path):
+    job = load_job(level_job(tmp_path))
+    worked = work_out(job)
+    shots, tin = worked.survey.shots, worked.existing.tin
+    own = np.linspace(0.01, 0.5, len(shots))
+    survey = replace(worked.survey, shots=replace(shots, accuracy=own))
+    each = existing_ground(job, survey, worked.layout.frame).ground.errors.each
+    plan = worked.layout.frame.to_site(tin.points[:, :2])
+    for spot, accuracy in zip(plan, each, strict=True):
+        (k,) = np.flatnonzero(np.hypot(*(shots.plan - spot).T) < 1e-6)
+        assert accuracy == own[k]
 
 
 def test_a_phones_positions_give_a_ground_with_its_own_great_doubt(tmp_path):
