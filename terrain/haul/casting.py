@@ -1,0 +1,97 @@
+"""From which stand each cell is best cast to each place, and what casting to the nearest makes."""
+
+from dataclasses import dataclass
+
+import numpy as np
+import shapely
+
+from terrain.base.arrays import FloatArray, IntArray
+from terrain.haul.order import Order
+from terrain.haul.places import Places
+from terrain.haul.rates import TRUCK_SWING
+from terrain.haul.reach import Work
+from terrain.haul.transport import Asked
+
+NOWHERE = -1
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Casting:
+    """For each cell and place, the truck last, (n, p + 1) each.
+
+    Args:
+        degrees: the least swing from any stand that may dig the cell; inf where none casts there.
+        stand: which stand that is, by number in the order.
+        spot: where the bucket is emptied, an index into the places' spots; `NOWHERE` for the truck.
+    """
+
+    degrees: FloatArray
+    stand: IntArray
+    spot: IntArray
+
+
+def casting_of(work: Work, order: Order, places: Places) -> Casting:
+    """The best stand and spot for every cell and place; a truck comes to any stand."""
+    cells, count = work.cells, len(places)
+    degrees = np.full((len(cells), count + 1), np.inf)
+    stand = np.full(degrees.shape, NOWHERE)
+    spot = np.full(degrees.shape, NOWHERE)
+    for k, (at, digs) in enumerate(zip(order.stands.spot, order.digs, strict=True)):
+        own = np.flatnonzero(digs)
+        if not len(own):
+            continue
+        later = np.isinf(degrees[own, count])
+        degrees[own[later], count] = TRUCK_SWING
+        stand[own[later], count] = k
+        if not len(places.spot):
+            continue
+        to_spot, to_cell = places.spot - at, cells.middle[own] - at
+        near = np.flatnonzero(np.hypot(*to_spot.T) <= work.machine.casts_to)
+        if not len(near):
+            continue
+        swing = _between(_bearing(to_cell)[:, None], _bearing(to_spot[near])[None, :])
+        owners, begin = np.unique(places.owner[near], return_index=True)
+        ends = np.append(begin[1:], len(near))
+        for place, low, high in zip(owners, begin, ends, strict=True):
+            least = swing[:, low:high].argmin(axis=1)
+            angle = swing[np.arange(len(own)), low + least]
+            better = angle < degrees[own, place]
+            degrees[own[better], place] = angle[better]
+            stand[own[better], place] = k
+            spot[own[better], place] = near[low + least[better]]
+    return Casting(degrees=degrees, stand=stand, spot=spot)
+
+
+def _bearing(away: FloatArray) -> FloatArray:
+    return np.asarray(np.degrees(np.arctan2(away[..., 0], away[..., 1])))
+
+
+def _between(one: FloatArray, two: FloatArray) -> FloatArray:
+    turn = np.abs(one - two) % 360.0
+    return np.asarray(np.minimum(turn, 360.0 - turn))
+
+
+def cast_to_nearest(
+    work: Work, casting: Casting, places: Places, asked: Asked, when: IntArray
+) -> FloatArray:
+    """Every cell cast to its nearest place that has room left, (n, p + 1).
+
+    Cells come in the order `when` (n,) they are dug; what finds no room goes into the truck.
+    """
+    count = len(places)
+    ground = np.array(places.ground, dtype=object)
+    away = shapely.distance(shapely.points(work.cells.middle)[:, None], ground[None, :])
+    away = np.where(np.isfinite(asked.cast[:, :count]), away, np.inf)
+    room = np.maximum(asked.capacity - asked.already, 0.0)
+    cast = np.zeros_like(asked.cast)
+    for cell in np.argsort(when, kind="stable"):
+        rest = float(asked.supply[cell])
+        for place in np.argsort(away[cell], kind="stable"):
+            if rest <= 0.0 or not np.isfinite(away[cell, place]):
+                break
+            put = min(rest, float(room[place]))
+            cast[cell, place] += put
+            room[place] -= put
+            rest -= put
+        cast[cell, count] += max(rest, 0.0)
+    return cast

@@ -1,0 +1,142 @@
+"""Every order solved, ranked: those that leave earth last, then rim corners, then hours."""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from terrain.base.arrays import FloatArray
+from terrain.haul.casting import Casting, cast_to_nearest, casting_of
+from terrain.haul.order import Field, Order, order_of
+from terrain.haul.places import Heaping, Places, without
+from terrain.haul.rates import Rates
+from terrain.haul.round import Round
+from terrain.haul.transport import Asked, Shipped, settle, ship
+
+TRUCK_TRIP_HOURS = 0.5
+"""There and back with a load, charged to earth that is hauled off only to be brought in again;
+common practice, no source."""
+
+USUAL_TRUCK = 10.7
+"""Cubic metres in a load where the job names no truck; common practice, no source."""
+
+SAME_LEFT = 0.01
+"""Share of the dig within which orders count as leaving the same undug."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Terms:
+    """What the earth is wanted for; volumes loose, in cubic length units.
+
+    Args:
+        swell: loose volume of a bank volume, as a share more.
+        rates: machine-hours.
+        heaping: how it may be heaped.
+        need: (p,) what each side is to hold in the end, beside the legs counter-clockwise.
+        already: (p,) what lies there before.
+        unfit: share of what is dug that is fit for no fill, and leaves.
+        load: of a truck.
+    """
+
+    swell: float
+    rates: Rates
+    heaping: Heaping
+    need: FloatArray
+    already: FloatArray
+    unfit: float
+    load: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Solved:
+    """One order with its earth placed.
+
+    `hours` are swing, re-handling and haul-off at the mean factors; `nearest` the same with every
+    cell cast to its nearest side. `volume_distance` is of what is pushed.
+    """
+
+    order: Order
+    places: Places
+    casting: Casting
+    asked: Asked
+    shipped: Shipped
+    nearest: float
+    left_bank: float
+    volume_distance: float
+
+    @property
+    def hours(self) -> float:
+        """Machine-hours at the mean of the published factors."""
+        return self.shipped.hours
+
+    @property
+    def rehandled(self) -> float:
+        """Loose volume moved a second time."""
+        return float(self.shipped.moved.sum())
+
+
+def solved_orders(
+    field: Field, rounds: tuple[Round, ...], places: Places, terms: Terms
+) -> tuple[Solved, ...]:
+    """Every starting wall both ways round, best first."""
+    found = [
+        solve(field, order_of(field, ring, first), places, terms)
+        for ring in rounds
+        for first in range(len(ring.legs))
+    ]
+    whole = float(field.work.cells.bank.sum())
+
+    def rank(one: Solved) -> tuple[bool, int, int, float]:
+        left = round(one.left_bank / whole / SAME_LEFT)
+        return one.order.shut_in, left, len(one.order.corners), one.hours
+
+    return tuple(sorted(found, key=rank))
+
+
+def solve(field: Field, order: Order, places: Places, terms: Terms) -> Solved:
+    """Place the earth of one order."""
+    work = field.work
+    free = without(places, order.clear, terms.heaping)
+    casting = casting_of(work, order, free)
+    asked = _asked(field, order, casting, (free, terms))
+    shipped = ship(asked)
+    when = np.where(order.digs.any(axis=0), order.digs.argmax(axis=0), len(order.kind))
+    nearest = settle(asked, cast_to_nearest(work, casting, free, asked, when))
+    count = len(free)
+    return Solved(
+        order=order,
+        places=free,
+        casting=casting,
+        asked=asked,
+        shipped=shipped,
+        nearest=nearest.hours,
+        left_bank=float(work.cells.bank[order.left].sum()),
+        volume_distance=float((shipped.moved[:, :count] * free.apart).sum()),
+    )
+
+
+def _asked(field: Field, order: Order, casting: Casting, wanted: tuple[Places, Terms]) -> Asked:
+    """The transport problem of an order: what is left undug is no supply, topsoil goes apart."""
+    places, terms = wanted
+    cells, rates, count = field.work.cells, terms.rates, len(places)
+    supply = np.where(order.left, 0.0, cells.bank - cells.topsoil) * (1.0 + terms.swell)
+    cast = np.where(
+        np.isfinite(casting.degrees),
+        rates.swing(np.nan_to_num(casting.degrees, posinf=0.0)),
+        np.inf,
+    )
+    cast[:, count] = np.where(supply > 0, rates.to_truck, np.inf)
+    cast[supply <= 0] = np.inf
+    push = np.full((count, count + 1), np.inf)
+    push[:, :count] = rates.push * places.apart
+    np.fill_diagonal(push, np.inf)
+    push[:, count] = rates.to_truck
+    return Asked(
+        supply=supply,
+        cast=cast,
+        need=terms.need,
+        capacity=np.maximum(places.capacity, terms.already),
+        already=terms.already,
+        push=push,
+        bring=2.0 * rates.to_truck + TRUCK_TRIP_HOURS / terms.load,
+        must_leave=terms.unfit * float(supply.sum()),
+    )

@@ -1,0 +1,276 @@
+"""A whole order of digging: the round, the way out, then what is dug from outside or by the ramp.
+
+Rim corners come out of it: corners with cells along a face that no stand in line could dig.
+"""
+
+from dataclasses import dataclass
+from typing import Literal, TypeAlias
+
+import numpy as np
+import shapely
+
+from terrain.base.arrays import BoolArray, FloatArray, IntArray
+from terrain.haul.legs import NO_CORNER, Direction, Leg
+from terrain.haul.outside import Outside, Walk, picked_for
+from terrain.haul.reach import Table, Work, too_deep
+from terrain.haul.round import Round, Turn, turn_of
+from terrain.haul.stands import Stands
+
+Kind: TypeAlias = Literal["wall", "out", "extra", "floor", "rim"]
+
+NOTHING = 1e-9
+"""Share of the dig below which what is left at a corner is no earth."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LeftCorner:
+    """A corner at the end of leg `leg` of the round, and its cells (n,) that were left over."""
+
+    leg: int
+    cells: BoolArray
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Order:
+    """All stands of an order in turn, (k,) each.
+
+    Args:
+        round, first: which way round, and the leg it starts along.
+        kind: what stand it is.
+        of: number of its leg in the round, or for "extra" of its line.
+        way: how it is come to from the one before, (m, 2).
+        until: (n,) twice the number of the last stand that needs the cell's ground, one less
+            where only the way to it does; -1 where none does.
+        digs: (k, n) what each may dig.
+        corners: those that are finished from the rim.
+        left: (n,) cells that nothing digs.
+        shut_in: whether the machine can't leave the dig at its last corner.
+        clear: ground outside that it needs, to be kept free of earth.
+    """
+
+    round: Round
+    first: int
+    kind: tuple[Kind, ...]
+    of: IntArray
+    stands: Stands
+    way: tuple[FloatArray, ...]
+    until: IntArray
+    digs: BoolArray
+    corners: tuple[LeftCorner, ...]
+    left: BoolArray
+    shut_in: bool
+    clear: shapely.Geometry
+
+    @property
+    def direction(self) -> Direction:
+        """Which way round."""
+        return self.round.direction
+
+    @property
+    def start(self) -> Leg:
+        """The leg it starts along."""
+        return self.round.legs[self.first]
+
+
+@dataclass(slots=True, kw_only=True)
+class _Growing:
+    """An order in the making."""
+
+    kind: list[Kind]
+    of: list[int]
+    spot: list[FloatArray]
+    facing: list[FloatArray]
+    way: list[FloatArray]
+    digs: list[BoolArray]
+
+    def add(self, kind: Kind, of: int, table: Table, k: int, way: FloatArray) -> None:
+        """One more stand, the k-th of a table, that so far digs nothing."""
+        self.kind.append(kind)
+        self.of.append(of)
+        self.spot.append(table.stands.spot[k])
+        self.facing.append(table.stands.facing[k])
+        self.way.append(way)
+        self.digs.append(np.zeros(table.digs.shape[1], dtype=bool))
+
+    @property
+    def here(self) -> tuple[FloatArray, FloatArray]:
+        """Where the machine is, and the way straight back from there."""
+        return self.spot[-1], -self.facing[-1]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Field:
+    """What all orders of a job share: the work, stands outside, the way round, lines needed."""
+
+    work: Work
+    outside: Outside
+    walk: Walk
+    needed: BoolArray
+    deep: BoolArray
+
+
+def field_of(work: Work, outside: Outside, walk: Walk, rounds: tuple[Round, ...]) -> Field:
+    """The field of a job: a ramp or trench is dug along its line if no round reaches all of it."""
+    tables = [t for ring in rounds for t in (*ring.tables, *ring.out_tables) if len(t)]
+    near = np.any([t.digs.any(axis=0) for t in tables], axis=0)
+    needed = [bool((work.cells.row == line.row)[~near].any()) for line in outside.lines]
+    return Field(
+        work=work, outside=outside, walk=walk, needed=np.array(needed, dtype=bool),
+        deep=too_deep(work),
+    )  # fmt: skip
+
+
+def order_of(field: Field, ring: Round, first: int) -> Order:
+    """The order that starts along leg `first` of a round."""
+    turn = turn_of(field.work, ring, first)
+    going = _Growing(
+        kind=["out" if out else "wall" for out in turn.is_out],
+        of=turn.leg.tolist(),
+        spot=list(turn.spot),
+        facing=list(turn.facing),
+        way=list(turn.way),
+        digs=list(turn.digs),
+    )
+    until = _extras(field, going, turn)
+    ramp = field.outside.ramp is not None
+    by_wall = np.any(
+        [d for d, k in zip(going.digs, going.kind, strict=True) if k == "wall"], axis=0
+    )
+    foot = ring.faces.foot & ~by_wall & ~field.deep
+    shut_in = _out(field, going, (turn, until), by_wall, ramp)
+    left = ~_dug(going, None)
+    if ramp:
+        left = _floor(field, going, left)
+    corners = _corners(field, turn, until, foot & left if ramp else foot)
+    left = _rim(field, going, left)
+    stands = Stands(spot=np.array(going.spot), facing=np.array(going.facing))
+    return Order(
+        round=ring,
+        first=first,
+        kind=tuple(going.kind),
+        of=np.array(going.of),
+        stands=stands,
+        way=tuple(going.way),
+        until=until,
+        digs=np.array(going.digs),
+        corners=corners,
+        left=left,
+        shut_in=shut_in,
+        clear=_clear(field, going),
+    )
+
+
+def _dug(going: _Growing, kind: Kind | None) -> BoolArray:
+    """(n,): what all stands, or those of one kind, may dig."""
+    own = [d for d, k in zip(going.digs, going.kind, strict=True) if kind in (None, k)]
+    return np.asarray(np.any(own, axis=0)) if own else np.zeros_like(going.digs[0])
+
+
+def _extras(field: Field, going: _Growing, turn: Turn) -> IntArray:
+    """Add the stands along ramps and trenches; until when each cell's ground is needed then."""
+    table, until = field.outside.extra, turn.until.copy()
+    begin = len(going.kind)
+    for k, line in enumerate(field.outside.extra_line.tolist()):
+        if not field.needed[line]:
+            continue
+        spot, back = table.stands.spot[k], -table.stands.facing[k]
+        if going.kind[-1] == "extra" and going.of[-1] == line:
+            way = np.array([going.here[0], spot])
+        else:
+            way = field.walk.between(going.here, (spot, back))
+        going.add("extra", line, table, k, way)
+        until = np.where(table.needs[k], 2 * len(going.kind) - 2, until)
+    number = [2 * k for k in range(len(going.kind))]
+    rows = [line.row for line in field.outside.lines]
+    chosen = [k for k, n in enumerate(field.outside.extra_line.tolist()) if field.needed[n]]
+    for at, k in enumerate(chosen, start=begin):
+        own = field.work.cells.row == rows[going.of[at]]
+        going.digs[at] = np.asarray(table.digs[k] & own & (number[at] > until))
+    for at in range(begin):
+        going.digs[at] = np.asarray(going.digs[at] & (number[at] > until))
+    return until
+
+
+def _out(
+    field: Field, going: _Growing, held: tuple[Turn, IntArray], by_wall: BoolArray, ramp: bool
+) -> bool:
+    """Let the stands on the way out dig what is left; whether the way out is barred."""
+    turn, until = held
+    out = np.flatnonzero(turn.is_out)
+    tracks = Stands(spot=turn.spot[out], facing=turn.facing[out]).tracks(field.work.machine)
+    free = [field.work.site.may_stand(ring) for ring in tracks]
+    for k, may in zip(out.tolist(), free, strict=True):
+        allowed = turn.digs[k] | ~by_wall
+        allowed &= turn.reached[k] & (2 * k > until)
+        going.digs[k] = allowed & may & (not ramp)
+    return not free[-1]
+
+
+def _floor(field: Field, going: _Growing, left: BoolArray) -> BoolArray:
+    """Add stands on the floor as long as they dig anything of what is left; what is left then."""
+    table, ramp = field.outside.floor, field.outside.ramp
+    if ramp is None:
+        return left
+    while left.any() and len(table):
+        stands_clear = ~(table.needs & left[None, :]).any(axis=1)
+        chosen = picked_for(left, table.digs & stands_clear[:, None], field.work.cells.bank)
+        if not chosen:
+            return left
+        for k in chosen[:1]:
+            spot = table.stands.spot[k]
+            if going.kind[-1] == "floor":
+                way = np.array([going.here[0], ramp.line[0], spot])
+            else:
+                end = ramp.line[-1], ramp.line[-1] - ramp.line[-2]
+                way = np.vstack([field.walk.between(going.here, end), ramp.line[::-1], spot])
+            going.add("floor", int(field.outside.floor_leg[k]), table, k, way)
+            going.digs[-1] = table.digs[k] & left
+            left = left & ~table.digs[k]
+    return left
+
+
+def _rim(field: Field, going: _Growing, left: BoolArray) -> BoolArray:
+    """Add stands outside, square to the walls, for what is left; what is left then."""
+    table = field.outside.rim
+    for k in picked_for(left, table.digs, field.work.cells.bank):
+        spot, back = table.stands.spot[k], -table.stands.facing[k]
+        way = field.walk.between(going.here, (spot, back))
+        going.add("rim", int(field.outside.rim_leg[k]), table, k, way)
+        going.digs[-1] = table.digs[k] & left
+        left = left & ~table.digs[k]
+    return left
+
+
+def _corners(field: Field, turn: Turn, until: IntArray, left: BoolArray) -> tuple[LeftCorner, ...]:
+    """The corners where face cells are left; what the way out held belongs to the last one."""
+    ring, count = turn.round, len(turn.round.legs)
+    faces, cells = ring.faces, np.flatnonzero(left)
+    leg = faces.leg[cells]
+    length = np.array([one.length for one in ring.legs])
+    past_half = faces.station[leg, cells] > length[leg] / 2
+    corner = np.where(past_half, leg, (leg - 1) % count)
+    first_out = 2 * int(np.flatnonzero(turn.is_out)[0]) - 1
+    corner = np.where(until[cells] >= first_out, turn.last, corner)
+    found = []
+    least = NOTHING * float(field.work.cells.bank.sum())
+    for k in range(count):
+        own = np.zeros(len(left), dtype=bool)
+        own[cells[corner == k]] = True
+        if abs(ring.legs[k].turn) >= NO_CORNER and field.work.cells.bank[own].sum() > least:
+            found.append(LeftCorner(leg=k, cells=own))
+    return tuple(found)
+
+
+def _clear(field: Field, going: _Growing) -> shapely.Geometry:
+    """The ground outside that stands and the ways straight back from them take."""
+    machine, site = field.work.machine, field.work.site
+    half = machine.track_width / 2 + site.setback
+    taken = []
+    for k, kind in enumerate(going.kind):
+        if kind in ("wall", "floor"):
+            continue
+        spot, back = going.spot[k], -going.facing[k]
+        begin = spot - machine.track_length / 2 * back
+        leave = field.walk.leave(spot, back)
+        taken.append(shapely.LineString([begin, leave]).buffer(half, cap_style="square"))
+    return shapely.union_all(taken)

@@ -1,0 +1,228 @@
+"""Stands that are not in line with a wall: square to it from the rim, along a trench or ramp, and
+on the floor where a ramp leads down to it.
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+import shapely
+from shapely.ops import substring
+
+from terrain.base.arrays import BoolArray, FloatArray, IntArray
+from terrain.haul.legs import Leg
+from terrain.haul.machine import Machine
+from terrain.haul.reach import Table, Work, table_of, touched
+from terrain.haul.stands import WITHIN, Site, Stands
+
+ON_A_RAMP = 2.0
+"""Run per rise from which a machine drives up a ramp; common practice, no source."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ExtraLine:
+    """A ramp or trench as the machine digs it: backing along `line` (m, 2) from its first point.
+
+    `row` is its row of the ledger. A ramp's line begins at the floor; `leads_out` says that the
+    machine can drive it.
+    """
+
+    row: int
+    line: FloatArray
+    leads_out: bool
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Outside:
+    """Tables of stands that serve every order.
+
+    Args:
+        rim, rim_leg: square to the legs, counter-clockwise, and which leg each is of.
+        extra, extra_line: along ramps and trenches, and which of `lines` each is of.
+        floor, floor_leg: on the floor, and which leg each is of; none without a ramp.
+        lines: the ramps and trenches.
+    """
+
+    rim: Table
+    rim_leg: IntArray
+    extra: Table
+    extra_line: IntArray
+    floor: Table
+    floor_leg: IntArray
+    lines: tuple[ExtraLine, ...]
+
+    @property
+    def ramp(self) -> ExtraLine | None:
+        """The first way out that can be driven."""
+        return next((line for line in self.lines if line.leads_out), None)
+
+
+def outside_of(
+    work: Work, legs: tuple[Leg, ...], lines: tuple[ExtraLine, ...], floor: float
+) -> Outside:
+    """All such stands round a dig whose main floor is at an elevation."""
+    rim, rim_leg = _square_to(work, legs)
+    extra, extra_line = _along(work, lines)
+    found = Outside(
+        rim=table_of(work, rim),
+        rim_leg=rim_leg,
+        extra=table_of(work, extra),
+        extra_line=extra_line,
+        floor=table_of(work, _none()),
+        floor_leg=np.zeros(0, dtype=np.int64),
+        lines=lines,
+    )
+    if found.ramp is None:
+        return found
+    on_floor, floor_leg = _on_floor(work, legs)
+    return Outside(
+        rim=found.rim, rim_leg=rim_leg, extra=found.extra, extra_line=extra_line,
+        floor=table_of(work, on_floor, floor), floor_leg=floor_leg, lines=lines,
+    )  # fmt: skip
+
+
+def _none() -> Stands:
+    return Stands(spot=np.zeros((0, 2)), facing=np.zeros((0, 2)))
+
+
+def _gathered(spots: list[FloatArray], facings: list[FloatArray]) -> Stands:
+    if not spots:
+        return _none()
+    return Stands(spot=np.array(spots), facing=np.array(facings))
+
+
+def _square_to(work: Work, legs: tuple[Leg, ...]) -> tuple[Stands, IntArray]:
+    """Stands outside the cut that face a leg square, step by step along it and past its ends."""
+    machine, site = work.machine, work.site
+    spots, facings, owner = [], [], []
+    for number, leg in enumerate(legs):
+        over = machine.reach
+        count = max(2, int(np.ceil((leg.length + 2 * over) / machine.step)))
+        for station in np.linspace(-over, leg.length + over, count):
+            spot = _clear_of_cut(leg, float(station), machine, site)
+            if spot is not None:
+                spots.append(spot)
+                facings.append(leg.inward)
+                owner.append(number)
+    return _gathered(spots, facings), np.array(owner, dtype=np.int64)
+
+
+def _clear_of_cut(leg: Leg, station: float, machine: Machine, site: Site) -> FloatArray | None:
+    """The nearest spot straight out from a leg whose tracks are clear of the cut, if it is free."""
+    half = machine.track_width / 2 + site.setback
+    far = 4.0 * machine.reach
+    lane = shapely.Polygon(
+        [leg.at(station - half, 0.0), leg.at(station - half, -far),
+         leg.at(station + half, -far), leg.at(station + half, 0.0)]
+    )  # fmt: skip
+    edge = shapely.get_coordinates(lane.intersection(site.cut))
+    run = max(float(((leg.start - edge) @ leg.inward).max()), 0.0) if len(edge) else 0.0
+    out = run + site.setback + machine.track_length / 2
+    spot = leg.at(station, -out)
+    tracks = Stands(spot=spot[None], facing=leg.inward[None]).tracks(machine)[0]
+    if out > machine.reach or not site.may_stand(tracks):
+        return None
+    return spot
+
+
+def _along(work: Work, lines: tuple[ExtraLine, ...]) -> tuple[Stands, IntArray]:
+    """Stands over each ramp's or trench's line, backing along it, off all other ground dug."""
+    spots: list[FloatArray] = []
+    facings: list[FloatArray] = []
+    owner: list[int] = []
+    machine = work.machine
+    for number, extra in enumerate(lines):
+        other = work.cells.row != extra.row
+        for start, end in zip(extra.line[:-1], extra.line[1:], strict=True):
+            length = float(np.hypot(*(end - start)))
+            back = (end - start) / length
+            count = max(1, int(np.ceil((length + work.front) / machine.step)))
+            stations = np.linspace(0.0, length + work.front, count + 1)
+            own = Stands(
+                spot=start + stations[:, None] * back, facing=np.tile(-back, (count + 1, 1))
+            )
+            blocked = touched(work, own.tracks(machine, work.site.setback)) & other[None, :]
+            for k in np.flatnonzero(~blocked.any(axis=1)):
+                if work.site.may_stand(own.tracks(machine)[k]):
+                    spots.append(own.spot[k])
+                    facings.append(own.facing[k])
+                    owner.append(number)
+    return _gathered(spots, facings), np.array(owner, dtype=np.int64)
+
+
+def _on_floor(work: Work, legs: tuple[Leg, ...]) -> tuple[Stands, IntArray]:
+    """Stands on the floor in line with each leg, facing either way."""
+    machine = work.machine
+    spots, facings, owner = [], [], []
+    room = work.site.dig.buffer(WITHIN, join_style="mitre")
+    for number, leg in enumerate(legs):
+        half = machine.track_length / 2
+        count = max(1, int(np.ceil(leg.length / (machine.step / 2))))
+        for station in np.linspace(half, max(leg.length - half, half), count):
+            spot = leg.at(float(station), machine.track_width / 2)
+            for facing in (leg.along, -leg.along):
+                own = Stands(spot=spot[None], facing=facing[None])
+                if room.covers(shapely.Polygon(own.tracks(machine)[0])):
+                    spots.append(spot)
+                    facings.append(facing)
+                    owner.append(number)
+    return _gathered(spots, facings), np.array(owner, dtype=np.int64)
+
+
+def picked_for(left: BoolArray, digs: BoolArray, weight: FloatArray) -> list[int]:
+    """Stands, most of the earth left first, until all of it that any of them digs is dug.
+
+    Args:
+        left: (n,) cells still to be dug.
+        digs: (m, n) what each stand may dig.
+        weight: (n,) their volumes.
+    """
+    left, chosen = left.copy(), []
+    while left.any() and len(digs):
+        gain = (digs & left[None, :]) @ weight
+        best = int(gain.argmax())
+        if gain[best] <= 0.0:
+            break
+        chosen.append(best)
+        left &= ~digs[best]
+    return chosen
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Walk:
+    """The way round outside the piles: a ring about all of them."""
+
+    ring: shapely.LinearRing
+
+    def between(
+        self, start: tuple[FloatArray, FloatArray], end: tuple[FloatArray, FloatArray]
+    ) -> FloatArray:
+        """The way (m, 2) from one spot to another, leaving and coming by the directions given."""
+        leave, come = self.leave(*start), self.leave(*end)
+        one, two = (self.ring.project(shapely.Point(p)) for p in (leave, come))
+        whole, low, high = self.ring.length, min(one, two), max(one, two)
+        if high - low <= whole / 2:
+            path = shapely.get_coordinates(substring(self.ring, low, high))
+        else:
+            path = np.vstack(
+                [
+                    shapely.get_coordinates(substring(self.ring, high, whole)),
+                    shapely.get_coordinates(substring(self.ring, 0.0, low)),
+                ]
+            )
+        if len(path) and float(np.hypot(*(path[0] - leave))) > float(np.hypot(*(path[-1] - leave))):
+            path = path[::-1]
+        return np.vstack([start[0], leave, path, come, end[0]])
+
+    def leave(self, spot: FloatArray, back: FloatArray) -> FloatArray:
+        """Where a straight way from a spot meets the ring, or its nearest point."""
+        ray = shapely.LineString([spot, spot + back * self.ring.length])
+        met = shapely.get_coordinates(ray.intersection(self.ring))
+        if not len(met):
+            point = self.ring.interpolate(self.ring.project(shapely.Point(spot)))
+            return np.array(point.coords[0])
+        return np.asarray(met[np.hypot(*(met - spot).T).argmin()])
+
+
+def walk_round(cut: shapely.Geometry, away: float) -> Walk:
+    """The way round so far from all that is cut."""
+    return Walk(ring=cut.convex_hull.buffer(away, quad_segs=4).exterior)

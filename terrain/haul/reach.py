@@ -1,0 +1,102 @@
+"""What each stand can dig and what ground it needs, as tables over all cells made once."""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import TypeAlias
+
+import numpy as np
+import shapely
+
+from terrain.base.arrays import BoolArray, FloatArray
+from terrain.haul.cells import Cells
+from terrain.haul.machine import Machine
+from terrain.haul.stands import WITHIN, Site, Stands, front_of, in_front
+
+Heights: TypeAlias = Callable[[FloatArray], FloatArray]
+"""Elevations (m,) of the existing ground at plan points (m, 2)."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Work:
+    """All that stands are measured against: cells, machine, site and ground.
+
+    `corners` (n, k, 2) are the cells' corners, `shapes` (n,) their plans as an array.
+    """
+
+    cells: Cells
+    machine: Machine
+    site: Site
+    heights: Heights
+    corners: FloatArray
+    shapes: FloatArray
+
+    @property
+    def front(self) -> float:
+        """How far ahead of the middle of its tracks the machine begins to dig."""
+        return front_of(self.machine, self.site.setback)
+
+
+def work_of(cells: Cells, machine: Machine, site: Site, heights: Heights) -> Work:
+    """The same, its tables of corners made."""
+    rings = [shapely.get_coordinates(shape) for shape in cells.shape]
+    most = max(len(ring) for ring in rings)
+    corners = np.array([np.vstack([r, np.tile(r[:1], (most - len(r), 1))]) for r in rings])
+    shapes = np.array(cells.shape, dtype=object)
+    return Work(
+        cells=cells, machine=machine, site=site, heights=heights, corners=corners, shapes=shapes
+    )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Table:
+    """Some stands over all cells.
+
+    Args:
+        digs: (m, n) whether the cell is ahead of the machine and within reach at its depth.
+        needs: (m, n) whether the stand needs the cell's ground to stand on.
+    """
+
+    stands: Stands
+    digs: BoolArray
+    needs: BoolArray
+
+    def __len__(self) -> int:
+        return len(self.stands)
+
+
+def table_of(work: Work, stands: Stands, floor: float | None = None) -> Table:
+    """The table of some stands, on existing ground or at the elevation `floor`."""
+    count, cells = len(stands), work.cells
+    if count == 0:
+        none = np.zeros((0, len(cells)), dtype=bool)
+        return Table(stands=stands, digs=none, needs=none)
+    level = work.heights(stands.spot) if floor is None else np.full(count, floor)
+    below = np.maximum(level[:, None] - cells.bottom[None, :], 0.0)
+    away = np.hypot(*(cells.middle[None, :] - stands.spot[:, None]).transpose(2, 0, 1))
+    digs = away <= work.machine.reach_at(below)
+    digs &= in_front(stands, work.corners, work.front)
+    tracks = stands.tracks(work.machine, work.site.setback)
+    return Table(stands=stands, digs=digs, needs=touched(work, tracks))
+
+
+def touched(work: Work, rings: list[FloatArray]) -> BoolArray:
+    """(m, n): which cells share ground with each of some rings (k, 2)."""
+    areas = np.array([shapely.Polygon(ring).buffer(-WITHIN) for ring in rings], dtype=object)
+    shapely.prepare(areas)
+    return np.asarray(shapely.intersects(areas[:, None], work.shapes[None, :]))
+
+
+def way_needs(work: Work, way: FloatArray) -> BoolArray:
+    """(n,): which cells' ground a way (m, 2) needs, the tracks and the setback wide."""
+    if len(way) < 2 or float(np.abs(np.diff(way, axis=0)).max()) < WITHIN:
+        return np.zeros(len(work.cells), dtype=bool)
+    half = work.machine.track_width / 2 + work.site.setback - WITHIN
+    corridor = shapely.LineString(way).buffer(half, cap_style="flat", join_style="mitre")
+    shapely.prepare(corridor)
+    return np.asarray(shapely.intersects(corridor, work.shapes))
+
+
+def too_deep(work: Work) -> BoolArray:
+    """(n,): cells whose bottom is below the digging depth even under their own ground."""
+    ground = work.heights(work.cells.middle)
+    return np.asarray(ground - work.cells.bottom > work.machine.digging_depth)

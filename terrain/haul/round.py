@@ -1,0 +1,170 @@
+"""One order of digging: all stands of a round in turn, and which cell each of them may dig.
+
+A cell's ground is kept as long as this or any later stand, or the way to one, needs it.
+"""
+
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from terrain.base.arrays import BoolArray, FloatArray, IntArray
+from terrain.haul.faces import NO_FACE, Faces, may_dig
+from terrain.haul.legs import DIRECTIONS, NO_CORNER, Direction, Leg
+from terrain.haul.reach import Table, Work, table_of, way_needs
+from terrain.haul.stands import LegStands, Stands, leg_stands, way_out
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Round:
+    """All legs one way round with their stands, and the way out after each."""
+
+    direction: Direction
+    legs: tuple[Leg, ...]
+    faces: Faces
+    along: tuple[LegStands, ...]
+    tables: tuple[Table, ...]
+    out_tables: tuple[Table, ...]
+    ways: dict[tuple[int, int, bool, bool], tuple[FloatArray, BoolArray]] = field(
+        default_factory=dict
+    )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Turn:
+    """One order: the stands of all legs from `first` on, then those out over the edge.
+
+    Args:
+        first: the starting leg's number in the round.
+        leg: (k,) the leg each stand is in line with.
+        is_out: (k,) whether it leads out over the edge.
+        spot, facing: (k, 2).
+        way: the way to each from the one before.
+        until: (n,) twice the number of the last stand that needs the cell's ground, one less
+            where only the way to it does; -1 where none does.
+        digs: (k, n) what each may dig; a stand out over the edge only ground that is no face.
+        reached: (k, n) what is in its reach and in front, the faces' rule left out.
+    """
+
+    round: Round
+    first: int
+    leg: IntArray
+    is_out: BoolArray
+    spot: FloatArray
+    facing: FloatArray
+    way: tuple[FloatArray, ...]
+    until: IntArray
+    digs: BoolArray
+    reached: BoolArray
+
+    @property
+    def last(self) -> int:
+        """The leg that ends the round."""
+        return (self.first - 1) % len(self.round.legs)
+
+
+def round_of(work: Work, legs: tuple[Leg, ...], faces: Faces, direction: Direction) -> Round:
+    """The round of these legs, its tables made."""
+    along = tuple(leg_stands(leg, work.machine, work.site) for leg in legs)
+    outs = [
+        way_out(one, legs[(k + 1) % len(legs)], work.machine, work.site)
+        for k, one in enumerate(along)
+    ]
+    return Round(
+        direction=direction,
+        legs=legs,
+        faces=faces,
+        along=along,
+        tables=tuple(table_of(work, one.stands) for one in along),
+        out_tables=tuple(table_of(work, out) for out in outs),
+    )
+
+
+def turn_of(work: Work, ring: Round, first: int) -> Turn:
+    """The order that starts along leg `first`."""
+    count = len(ring.legs)
+    order = [(first + k) % count for k in range(count)]
+    last = order[-1]
+    parts: list[tuple[int, bool, Table, BoolArray]] = []
+    for k in order:
+        rule = may_dig(ring.faces, k, ring.along, work.machine.track_length)
+        parts.append((k, False, ring.tables[k], rule))
+    out = ring.out_tables[last]
+    plain = np.tile(ring.faces.leg == NO_FACE, (len(out), 1))
+    parts.append((last, True, out, plain))
+    parts = [part for part in parts if len(part[2])]
+    spot = np.vstack([part[2].stands.spot for part in parts])
+    ways, way_cells = _ways(work, ring, parts)
+    needs = np.vstack([part[2].needs for part in parts])
+    number = 2 * np.arange(len(spot))[:, None]
+    until = np.maximum(
+        np.where(needs, number, -1).max(axis=0), np.where(way_cells, number - 1, -1).max(axis=0)
+    )
+    reached = np.vstack([part[2].digs for part in parts]) & (number > until[None, :])
+    return Turn(
+        round=ring,
+        first=first,
+        leg=np.concatenate([np.full(len(part[2]), part[0]) for part in parts]),
+        is_out=np.concatenate([np.full(len(part[2]), part[1]) for part in parts]),
+        spot=spot,
+        facing=np.vstack([part[2].stands.facing for part in parts]),
+        way=ways,
+        until=until,
+        digs=reached & np.vstack([part[3] for part in parts]),
+        reached=reached,
+    )
+
+
+def _ways(
+    work: Work, ring: Round, parts: list[tuple[int, bool, Table, BoolArray]]
+) -> tuple[tuple[FloatArray, ...], BoolArray]:
+    """The way to each stand from the one before, and the cells (k, n) whose ground it needs."""
+    ways: list[FloatArray] = []
+    cells: list[BoolArray] = []
+    before: tuple[int, bool, Stands] | None = None
+    for leg, is_out, table, _ in parts:
+        for k, spot in enumerate(table.stands.spot):
+            if k == 0 and before is not None:
+                key = (before[0], leg, is_out, len(ways) == 0)
+                ends = (before[2].spot[-1], spot)
+                if key not in ring.ways or not np.array_equal(ring.ways[key][0][[0, -1]], ends):
+                    way = _around_corner(ring, (before[0], before[2]), (leg, table.stands))
+                    ring.ways[key] = way, way_needs(work, way)
+                way, needed = ring.ways[key]
+            elif k == 0:
+                way, needed = spot[None], np.zeros(len(work.cells), dtype=bool)
+            else:
+                way = np.array([table.stands.spot[k - 1], spot])
+                needed = way_needs(work, way) if _far(way, work) else np.zeros_like(cells[0])
+            ways.append(way)
+            cells.append(needed)
+        before = leg, is_out, table.stands
+    return tuple(ways), np.array(cells)
+
+
+def _far(way: FloatArray, work: Work) -> bool:
+    """Whether there is ground between two stands that neither covers."""
+    return float(np.hypot(*(way[1] - way[0]))) > work.machine.track_length
+
+
+def _around_corner(
+    ring: Round, before: tuple[int, Stands], after: tuple[int, Stands]
+) -> FloatArray:
+    """From the last stand in line with one leg to the first with another, by where they meet."""
+    start, end = before[1].spot[-1], after[1].spot[0]
+    one, two = before[1].facing[-1], after[1].facing[0]
+    sine = one[0] * two[1] - one[1] * two[0]
+    follows = (before[0] + 1) % len(ring.legs) == after[0]
+    if not follows or abs(sine) < np.sin(np.radians(NO_CORNER)):
+        return np.array([start, end])
+    gap = end - start
+    along = (gap[0] * two[1] - gap[1] * two[0]) / sine
+    return np.array([start, start + along * one, end])
+
+
+def rounds_of(
+    work: Work, both: tuple[tuple[Leg, ...], tuple[Leg, ...]], faces: Faces
+) -> tuple[Round, Round]:
+    """The rounds of both directions; `faces` are numbered and measured counter-clockwise."""
+    forward = round_of(work, both[0], faces, DIRECTIONS[0])
+    turned = faces.turned(both[1], work.corners, work.cells.middle)
+    return forward, round_of(work, both[1], turned, DIRECTIONS[1])

@@ -1,0 +1,183 @@
+"""Stands in line with a wall: the machine faces where it came from and backs along the dig line.
+
+Its outer track follows the dig line. It keeps the setback between its tracks and what it digs, on
+all sides, so the ground it needs is that of its tracks and as much round them.
+"""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+import numpy as np
+import shapely
+
+from terrain.base.arrays import BoolArray, FloatArray
+from terrain.haul.legs import NO_CORNER, Leg, footprint
+from terrain.haul.machine import Machine
+
+WITHIN = 1e-3
+"""Length units by which tracks may overlap a line: far less than anyone sets out."""
+
+HALVINGS = 40
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Site:
+    """The ground that stands are looked for on.
+
+    Args:
+        dig: inside the dig line.
+        cut: all that is dug, at the ground.
+        free: where the machine may stand outside the cut; None where the job has no lot line and
+            so no ground is known to be barred.
+        setback: between tracks or piles and an edge.
+    """
+
+    dig: shapely.Geometry
+    cut: shapely.Geometry
+    free: shapely.Geometry | None
+    setback: float
+
+    def may_stand(self, tracks: FloatArray) -> bool:
+        """Whether tracks (4, 2) outside the cut are on ground where a machine may stand."""
+        return self.free is None or bool(self.free.buffer(WITHIN).covers(shapely.Polygon(tracks)))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Stands:
+    """Stands (m,) in order: the middle of the tracks and the unit vector faced, (m, 2) each."""
+
+    spot: FloatArray
+    facing: FloatArray
+
+    def __len__(self) -> int:
+        return len(self.spot)
+
+    def tracks(self, machine: Machine, margin: float = 0.0) -> list[FloatArray]:
+        """The footprint (4, 2) of each, with so much round it."""
+        length, width = machine.track_length + 2 * margin, machine.track_width + 2 * margin
+        return [
+            footprint(spot, facing, length, width)
+            for spot, facing in zip(self.spot, self.facing, strict=True)
+        ]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LegStands:
+    """The stands in line with one leg.
+
+    Args:
+        station: (m,) along the leg.
+        ends_from: the station from which on the next wall's first stands may dig its face: what
+            the last of them no longer has in front, and a machine's length from the corner; half
+            its length where there is no stand.
+    """
+
+    leg: Leg
+    station: FloatArray
+    stands: Stands
+    ends_from: float
+
+    def __len__(self) -> int:
+        return len(self.station)
+
+
+def front_of(machine: Machine, setback: float) -> float:
+    """How far ahead of the middle of its tracks a machine begins to dig."""
+    return machine.track_length / 2 + setback
+
+
+def leg_stands(leg: Leg, machine: Machine, site: Site) -> LegStands:
+    """The stands of a leg, none where there is no room for one.
+
+    They begin where a bucket's width of the corner is in front and go on to where the tracks
+    reach the next dig line, or past an inside corner until all of the leg is in front.
+    """
+    front = front_of(machine, site.setback)
+    first = front + machine.bucket_width
+    goes_on = leg.turn < NO_CORNER
+    limit = leg.length + first if goes_on else leg.length - machine.track_length / 2
+    inside = machine.track_width / 2
+    room = site.dig.buffer(WITHIN, join_style="mitre")
+    shapely.prepare(room)
+
+    def fits(station: float) -> bool:
+        spot = leg.at(station, inside)
+        tracks = footprint(spot, -leg.along, machine.track_length, machine.track_width)
+        return bool(room.covers(shapely.Polygon(tracks)))
+
+    stations: list[float] = []
+    if first <= limit + WITHIN and fits(first):
+        last = _last_that_fits(fits, first, limit, machine.step)
+        count = int(np.ceil((last - first) / machine.step - 1e-9))
+        stations = np.linspace(first, last, count + 1).tolist()
+    spots = np.array([leg.at(s, inside) for s in stations]).reshape(-1, 2)
+    return LegStands(
+        leg=leg,
+        station=np.array(stations),
+        stands=Stands(spot=spots, facing=np.tile(-leg.along, (len(spots), 1))),
+        ends_from=min(stations[-1] - front, leg.length - first) if stations else leg.length / 2,
+    )
+
+
+def _last_that_fits(
+    fits: Callable[[float], bool], first: float, limit: float, step: float
+) -> float:
+    """The furthest station to which the tracks fit all the way from the first."""
+    good = first
+    while good < limit:
+        ahead = min(good + step / 2, limit)
+        if not fits(ahead):
+            bad = ahead
+            for _ in range(HALVINGS):
+                middle = (good + bad) / 2
+                good, bad = (middle, bad) if fits(middle) else (good, middle)
+            return good
+        good = ahead
+    return good
+
+
+def way_out(last: LegStands, after: Leg, machine: Machine, site: Site) -> Stands:
+    """The stands that lead from the last of a round out over the edge of the cut.
+
+    At an outside corner the machine backs on in line with the wall, over the next wall's face; at
+    an inside corner it turns and backs out over the corner itself.
+    """
+    leg = last.leg
+    if leg.turn >= NO_CORNER:
+        begin = leg.at(last.station[-1] if len(last) else 0.0, machine.track_width / 2)
+        back = leg.along
+        if not len(last):
+            begin = begin + front_of(machine, site.setback) * back
+    else:
+        back = -(leg.inward + after.inward)
+        back = back / np.hypot(*back)
+        begin = leg.end - (machine.track_length / 2 + machine.step) * back
+    return _backing(begin, back, machine, site)
+
+
+def _backing(begin: FloatArray, back: FloatArray, machine: Machine, site: Site) -> Stands:
+    """Stands, step by step, back from a spot until the tracks are clear of the cut."""
+    far = float(np.hypot(*np.ptp(shapely.get_coordinates(site.cut), axis=0))) + machine.reach
+    across = np.array([-back[1], back[0]]) * machine.track_width / 2
+    strip = shapely.Polygon(
+        [begin - across, begin + far * back - across, begin + far * back + across, begin + across]
+    )
+    edge = shapely.get_coordinates(strip.intersection(site.cut))
+    reached = float(((edge - begin) @ back).max()) if len(edge) else 0.0
+    end = reached + site.setback + machine.track_length / 2
+    count = max(1, int(np.ceil(end / machine.step - 1e-9)))
+    spots = begin + np.linspace(0.0, end, count + 1)[1:, None] * back
+    return Stands(spot=spots, facing=np.tile(-back, (len(spots), 1)))
+
+
+def in_front(stands: Stands, corners: FloatArray, front: float) -> BoolArray:
+    """(m, n): whether cell n lies wholly ahead of stand m's front.
+
+    Args:
+        stands: (m,) of them.
+        corners: (n, k, 2) of the cells, each padded with a corner of its own.
+        front: from the middle of the tracks.
+    """
+    ahead = np.einsum("nkd,md->mnk", corners, stands.facing)
+    ahead -= (stands.spot * stands.facing).sum(axis=1)[:, None, None]
+    return np.asarray(ahead.min(axis=2) >= front - WITHIN)
