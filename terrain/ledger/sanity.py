@@ -24,7 +24,7 @@ def doubt_cautions(
         Caution(
             code="doubtful-survey",
             message=f"The survey does not carry this volume: {volume:,.0f} {unit.volume_name} with "
-            f"a plus-or-minus of {doubt:,.0f}. Survey the lot better before you price or dig by it.",
+            f"a plus-or-minus of {doubt:,.0f}. Survey the lot better before you price it.",
         ),
     )
 
