@@ -33,12 +33,16 @@ class Surveyed(Table):
 
 
 class AsDug(Surveyed):
-    """`[[asdug]]`: the hole as dug. Without codes shots are told apart by where they lie."""
+    """`[[asdug]]`: the hole as dug. Without codes shots are told apart by where they lie.
+
+    `hours` were dug since the survey before it, or since the beginning.
+    """
 
     floor_codes: list[Name] = []
     toe_codes: list[Name] = []
     top_codes: list[Name] = []
     face_codes: list[Name] = []
+    hours: LengthOverNought | None = None
 
 
 class AsGraded(Surveyed):
@@ -46,7 +50,20 @@ class AsGraded(Surveyed):
 
 
 class Piles(Surveyed):
-    """`[[piles]]`: spoil piles on a day, by code one pile a code."""
+    """`[[piles]]`: spoil piles on a day, one pile a code; shots without a code, one a file.
+
+    They hold what was dug up to the as-dug survey of the day `asdug` (by default the last one up
+    to the piles' own date) and after that of the day `since` (by default all of it), but for
+    `hauled`, the loose volume that left by truck, in the job's volume unit. `topsoil` names the
+    piles of topsoil; `sides` says whose side of the house a pile is, where it isn't the one it
+    lies on.
+    """
+
+    asdug: Date | None = None
+    since: Date | None = None
+    hauled: Length = 0.0
+    topsoil: list[Name] = []
+    sides: dict[Name, Name] = {}
 
 
 class Verify(Table):

@@ -22,6 +22,8 @@ _NO_KEYS = ("[key]", CORNERS_TAG, FILE_TAG)
 _WANTED = {
     "float_type": "a number is wanted",
     "int_type": "a whole number is wanted",
+    "bool_type": "true or false is wanted",
+    "bool_parsing": "true or false is wanted",
     "finite_number": "a finite number is wanted",
     "string_type": "text in quotes is wanted",
     "list_type": "a list in [ ] is wanted",

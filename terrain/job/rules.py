@@ -13,6 +13,7 @@ from terrain.base.errors import JobError
 from terrain.base.units import LENGTH_UNITS
 from terrain.job.faults import nearest
 from terrain.job.kinds import shown
+from terrain.job.later_rules import later_rules
 from terrain.job.lot_rules import lot_rules
 from terrain.job.places import KeyPath
 from terrain.job.ready import ready_rules
@@ -57,6 +58,7 @@ def rule_faults(
     if foundation is not None and dig is not None:
         yield from _level_rules(foundation, dig)
     yield from lot_rules(tables)
+    yield from later_rules(tables)
 
 
 def _table(data: Any, *keys: str) -> dict[str, Any]:

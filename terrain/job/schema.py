@@ -136,11 +136,15 @@ class Existing(Table):
 
 
 class Soil(Table):
-    """`[soil]`: a material of the soil table, or any name with swell and shrink given."""
+    """`[soil]`: a material of the soil table, or any name with swell and shrink given.
+
+    With `measured` the swell is the one that `[[piles]]` show, once it is surer than the tables.
+    """
 
     material: Name
     swell: Number | None = None
     shrink: Number | None = None
+    measured: bool = False
     soil_class: Literal["stable rock", "A", "B", "C"] | None = Field(default=None, alias="class")
 
 

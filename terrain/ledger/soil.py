@@ -69,12 +69,14 @@ class SoilFactors:
     """Swell and shrink as used for a job, as fractions of the bank volume.
 
     `source` says in words where each came from, for the report. `shrink` is negative for rock.
+    `swell_plus_minus_95` is the doubt of a swell that was measured on the lot, None otherwise.
     """
 
     material: str
     swell: float
     shrink: float
     source: str
+    swell_plus_minus_95: float | None = None
 
 
 def find_soil(material: str) -> Soil | None:
@@ -93,7 +95,8 @@ def soil_factors(
 
     >>> soil_factors("clay", swell=0.30)
     SoilFactors(material='clay', swell=0.3, shrink=0.1, source='swell given by the job; shrink: \
-NAVEDTRA 14070 (Engineering Aid), Table 10-1, Soil Conversion Factors (from memory, not seen)')
+NAVEDTRA 14070 (Engineering Aid), Table 10-1, Soil Conversion Factors (from memory, not seen)', \
+swell_plus_minus_95=None)
     """
     soil = find_soil(material)
     used_swell = soil.swell if swell is None and soil is not None else swell

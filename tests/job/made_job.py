@@ -41,7 +41,13 @@ FULL: dict[str, Any] = {
         "correlation_range": 25.0,
         "cloud": {"horizontal_unit": "m", "vertical_unit": "ft", "crs_record": "wkt"},
     },
-    "soil": {"material": "common earth", "swell": 0.25, "shrink": 0.1, "class": "B"},
+    "soil": {
+        "material": "common earth",
+        "swell": 0.25,
+        "shrink": 0.1,
+        "measured": False,
+        "class": "B",
+    },
     "foundation": {
         "corners": RECTANGLE,
         "walls": WALLS,
@@ -132,6 +138,7 @@ FULL: dict[str, Any] = {
         ],
     },
     "asdug": [
+        {"date": "2027-05-03", "shots": ["shots.csv"]},
         {
             "date": "2027-05-04",
             "shots": ["shots.csv"],
@@ -141,6 +148,7 @@ FULL: dict[str, Any] = {
             "toe_codes": ["toe"],
             "top_codes": ["top"],
             "face_codes": ["face"],
+            "hours": 8.0,
         }
     ],
     "verify": {"floor_tolerance": 0.1, "line_tolerance": 0.25, "grade_tolerance": 0.1},
@@ -158,6 +166,11 @@ FULL: dict[str, Any] = {
             "shots": ["shots.csv"],
             "columns": ["point", "northing", "easting", "elevation", "code"],
             "accuracy": 0.05,
+            "asdug": "2027-05-04",
+            "since": "2027-05-03",
+            "hauled": 20.0,
+            "topsoil": ["topsoil"],
+            "sides": {"topsoil": "front"},
         }
     ],
     "machine": {
