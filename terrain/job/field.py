@@ -8,9 +8,14 @@ from terrain.job.figure import foundation_figure
 from terrain.job.load import Job
 from terrain.job.schema import Level, Phone
 from terrain.surface.outline import ring_area
+from terrain.survey.control import ControlAsked, Target
+from terrain.survey.delimited import read_text
 from terrain.survey.field_notes import LevelAsked
+from terrain.survey.files import read_bytes
+from terrain.survey.layout import Asked
 from terrain.survey.level_net import ROD_ACCURACY, USUAL_SIGHT, LevelRules
 from terrain.survey.positions import Common, PhoneAsked
+from terrain.survey.scan_place import Floating
 from terrain.survey.tape import TapeFrom
 
 
@@ -51,6 +56,35 @@ def _tapes(job: Job, given: Level) -> TapeFrom:
     inward = ring_area(figure.corners) < 0
     left = frozenset(figure.walls) - frozenset(given.lines) if inward else frozenset()
     return TapeFrom(lines=lines, points=points, left=left)
+
+
+def floating_asked(job: Job) -> Floating | None:
+    """How the job's scans in a frame of their own are put on the site; None where none is.
+
+    Raises:
+        SurveyError: the file of stable shots can't be read.
+    """
+    given = job.existing.control
+    if given is None:
+        return None
+    stable = None
+    if given.refine is not None:
+        name = given.refine.shots
+        data = read_bytes(job.path(name), name)
+        _, shots = read_text(name, data, Asked(unit=job.unit))
+        stable = np.column_stack([shots.plan, shots.elevation])
+    return Floating(
+        control=ControlAsked(
+            targets=tuple(
+                Target(name=one.name, scan=one.scan, site=one.site) for one in given.targets
+            ),
+            scaled=given.scale,
+            tolerance=given.tolerance,
+        ),
+        stable=stable,
+        within=1.0 if given.refine is None else given.refine.within,
+        files=tuple(given.files),
+    )
 
 
 def phone_asked(job: Job) -> PhoneAsked:

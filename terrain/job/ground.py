@@ -10,7 +10,7 @@ from terrain.base.arrays import FloatArray, IntArray
 from terrain.base.errors import Fault, SpoilbankError, SurveyError
 from terrain.base.frame import LocalFrame
 from terrain.job.answer import InputFile
-from terrain.job.field import level_asked, phone_asked
+from terrain.job.field import floating_asked, level_asked, phone_asked
 from terrain.job.figure import coordinates_of
 from terrain.job.load import Job
 from terrain.job.ready import tin_of
@@ -82,6 +82,7 @@ def read_survey(job: Job, bounds: Bounds | None = None) -> Survey:
         phone=phone_asked(job),
     )
     try:
+        options = replace(options, floating=floating_asked(job))
         return read_shots(existing.shots, options)
     except SpoilbankError as error:
         raise job.located(error) from error

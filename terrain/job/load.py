@@ -79,6 +79,8 @@ class Job:
         names = [*existing.shots, *existing.notes, *existing.positions, *drawn]
         if existing.phone is not None and isinstance(existing.phone.geoid, str):
             names.append(existing.phone.geoid)
+        if existing.control is not None and existing.control.refine is not None:
+            names.append(existing.control.refine.shots)
         later = [*self.asdug, *self.asgraded, *self.piles]
         names += [name for survey in later for name in survey.shots]
         return (Path(self.file), *(self.path(name) for name in names))

@@ -78,6 +78,9 @@ def _file_rules(data: dict[str, Any], folder: Path) -> Found:
         for index, name in enumerate(names if isinstance(names, list) else []):
             if isinstance(name, str):
                 yield from _missing(("existing", key, index), name, folder)
+    stable = _table(existing, "control", "refine").get("shots")
+    if isinstance(stable, str):
+        yield from _missing(("existing", "control", "refine", "shots"), stable, folder)
     outline = _table(data, "foundation").get("outline")
     if isinstance(outline, str):
         yield from _missing(("foundation", "outline"), outline, folder)
@@ -177,7 +180,23 @@ def _unit_name(metres: float) -> str | None:
     )
 
 
+def _control_rules(existing: Existing) -> Found:
+    control, path = existing.control, ("existing", "control")
+    if control is None:
+        return
+    names = [target.name for target in control.targets]
+    for index, name in enumerate(names):
+        if name in names[:index]:
+            yield (*path, "targets", index, "name"), f"the target {shown(name)} is named twice"
+    for index, name in enumerate(control.files):
+        if name not in existing.shots:
+            yield (*path, "files", index), f"{shown(name)} is not among existing.shots"
+    if existing.mesh is not None and existing.mesh.origin != (0.0, 0.0, 0.0):
+        yield ("existing", "mesh", "origin"), "has no use with existing.control"
+
+
 def _existing_rules(existing: Existing) -> Found:
+    yield from _control_rules(existing)
     if not existing.shots and not existing.notes and not existing.positions:
         yield ("existing", "shots"), "names no file: give shots, notes or positions"
     for key, files in (("level", "notes"), ("phone", "positions")):

@@ -98,6 +98,34 @@ class Phone(Table):
     tolerance: LengthOverNought | None = None
 
 
+class ControlTarget(Table):
+    """`existing.control.targets`: where a target is in the scan and on the site."""
+
+    name: Name
+    scan: Spot
+    site: Spot
+
+
+class Refine(Table):
+    """`existing.control.refine`: shots on ground that has not changed since it was surveyed."""
+
+    shots: Name
+    within: LengthOverNought
+
+
+class Control(Table):
+    """`existing.control`: what puts a scan in a frame of its own on the site.
+
+    `files` are such scans; without it every cloud, mesh and .xyz file is.
+    """
+
+    targets: list[ControlTarget] = Field(min_length=1)
+    files: list[Name] = []
+    scale: bool = False
+    tolerance: LengthOverNought | None = None
+    refine: Refine | None = None
+
+
 class Existing(Table):
     """`[existing]`: the ground before the dig, and how its shots are to be read.
 
@@ -133,6 +161,7 @@ class Existing(Table):
     mesh: Mesh | None = None
     level: Level | None = None
     phone: Phone | None = None
+    control: Control | None = None
 
 
 class Soil(Table):

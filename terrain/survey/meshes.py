@@ -22,6 +22,7 @@ from terrain.survey.merge import count
 from terrain.survey.obj import read_obj
 from terrain.survey.ply import check_ply
 from terrain.survey.rows import LARGEST
+from terrain.survey.scan_place import Floating, put_on_site
 from terrain.survey.text import printed
 from terrain.survey.triangles import Triangles, check_size, one_a_place
 
@@ -54,11 +55,13 @@ class MeshAsRead:
             glTF, easting is x and northing is -z.
         unit: of its numbers.
         origin: easting, northing and elevation of its origin on the site, in the job's unit.
+        floating: how it is put on the site, where its origin does not say so.
     """
 
     up: Up
     unit: MeshUnit
     origin: tuple[float, float, float] = (0.0, 0.0, 0.0)
+    floating: Floating | None = None
 
 
 def read_mesh(path: Path, name: str, as_read: MeshAsRead, unit: LengthUnit) -> Triangles:
@@ -71,7 +74,13 @@ def read_mesh(path: Path, name: str, as_read: MeshAsRead, unit: LengthUnit) -> T
     _check_numbers(name, points, corners)
     points, corners, rows = _joined(points, corners)
     factor = float(_METRES[as_read.unit] / unit.metres)
-    placed = _upright(points, as_read.up) * factor + np.array(as_read.origin)
+    upright, said = _upright(points, as_read.up) * factor, _notes(name, as_read, len(corners))
+    if as_read.floating is None:
+        placed = upright + np.array(as_read.origin)
+    else:
+        targets = _upright(as_read.floating.targets(), as_read.up) * factor
+        placed, more = put_on_site(upright, targets, as_read.floating, name, unit)
+        said += more
     stated = f'the job says mesh = {{unit = "{as_read.unit}"}}'
     check_size(name, placed, unit, stated)
     _check_right_side_out(name, placed, corners, as_read.up)
@@ -82,7 +91,7 @@ def read_mesh(path: Path, name: str, as_read: MeshAsRead, unit: LengthUnit) -> T
         corners=corners,
         point_row=rows,
         face_row=np.arange(1, len(corners) + 1),
-        notes=_notes(name, as_read, len(corners)),
+        notes=said,
     )
 
 

@@ -9,7 +9,7 @@ from pathlib import Path
 import numpy as np
 
 from terrain.base.errors import Fault, SurveyError
-from terrain.base.units import LengthUnit
+from terrain.base.units import LENGTH_UNITS, LengthUnit
 from terrain.survey.checks import check_columns, check_enough, check_survey
 from terrain.survey.delimited import read_text
 from terrain.survey.field_notes import LevelAsked, shots_of_notes
@@ -23,6 +23,7 @@ from terrain.survey.merge import SameSpot, merge
 from terrain.survey.meshes import MeshAsRead, read_mesh
 from terrain.survey.position_files import read_positions
 from terrain.survey.positions import PhoneAsked, shots_of_positions
+from terrain.survey.scan_place import Floating, put_on_site
 from terrain.survey.shots import Shots, join, plain_shots
 from terrain.survey.triangles import Triangles, trimmed
 
@@ -49,6 +50,7 @@ class ReadOptions:
         mesh: how a mesh stands and what its numbers are in.
         notes: files of level notes, read as `level` says.
         positions: files of phone positions, read as `phone` says.
+        floating: how scans in a frame of their own are put on the site.
     """
 
     unit: LengthUnit
@@ -66,6 +68,7 @@ class ReadOptions:
     level: LevelAsked | None = None
     positions: tuple[str, ...] = ()
     phone: PhoneAsked = field(default_factory=PhoneAsked)
+    floating: Floating | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -190,7 +193,8 @@ def _read_ready(name: str, options: ReadOptions) -> Survey:
     elif options.mesh is None:
         raise SurveyError(Fault(key="existing.mesh", message=f"{name} is a mesh: {MESH_WANTED}"))
     else:
-        triangles = trimmed(read_mesh(path, name, options.mesh, options.unit))
+        as_read = replace(options.mesh, floating=options.floating)
+        triangles = trimmed(read_mesh(path, name, as_read, options.unit))
     points = triangles.points
     shots = plain_shots(
         points[:, :2], np.ascontiguousarray(points[:, 2]), triangles.point_row, name
@@ -237,8 +241,23 @@ def read_file(name: str, options: ReadOptions) -> tuple[Shots, FileFacts]:
             shots = _read_text(name, data, options)
         else:
             shots, checksum = _read_cloud(path, name, options, worker)
+        if options.floating is not None and options.floating.holds(name):
+            shots = _put_on_site(name, shots, options.floating, options)
         told = Path(name).suffix.casefold().lstrip(".") if kind == "cloud" else "text"
         return shots, _facts(name, told, checksum.result(), shots)
+
+
+def _put_on_site(name: str, shots: Shots, floating: Floating, options: ReadOptions) -> Shots:
+    """The shots of a scan on the site; its targets are in the file's own numbers."""
+    units = (options.cloud.horizontal_unit, options.cloud.vertical_unit)
+    own = [float(options.unit.per(LENGTH_UNITS[u])) if u else 1.0 for u in units]
+    factors = np.array([own[0], own[0], own[1]] if kind_of(name) == "cloud" else [1.0] * 3)
+    points = np.column_stack([shots.plan, shots.elevation])
+    targets = floating.targets() * factors
+    placed, said = put_on_site(points, targets, floating, name, options.unit)
+    easting, northing, elevation = np.ascontiguousarray(placed.T)
+    moved = replace(shots, easting=easting, northing=northing, elevation=elevation)
+    return moved.with_notes(*said)
 
 
 def _read_cloud(
@@ -248,7 +267,9 @@ def _read_cloud(
     from terrain.survey.cloud import CloudAsked, read_cloud
 
     site = Site(unit=options.unit, crs=options.crs)
-    asked = CloudAsked(site=site, as_read=options.cloud, bounds=options.bounds)
+    floats = options.floating is not None and options.floating.holds(name)
+    bounds = None if floats else options.bounds  # which are the site's, not the scan's
+    asked = CloudAsked(site=site, as_read=options.cloud, bounds=bounds)
     shots = read_cloud(path, name, asked)
     _check_finite(name, shots)
     return shots, worker.submit(sha256_of_file, path)

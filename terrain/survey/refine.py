@@ -1,8 +1,9 @@
 """A scan moved the last little bit, onto ground that has not changed and was surveyed already.
 
 Shots on stable ground are brought onto the planes of the scan about them by small_gicp's
-registration (generalised ICP; Segal, Haehnel and Thrun 2009, from memory). Where the stable ground is too flat to hold the scan sideways
-(its planes look all one way) only height and tilt are refined, by least squares.
+registration (generalised ICP; Segal, Haehnel and Thrun 2009, from memory). Where the stable
+ground is too flat to hold the scan sideways (its planes look all one way) only height and tilt
+are refined, by least squares.
 """
 
 from dataclasses import dataclass

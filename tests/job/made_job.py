@@ -253,6 +253,13 @@ FIELD: dict[str, Any] = {
         "scale": False,
         "tolerance": 1.0,
     },
+    "control": {
+        "targets": [{"name": "T1", "scan": [0.0, 0.0, 0.0], "site": [1.0, 2.0, 3.0]}],
+        "files": ["scan.xyz"],
+        "scale": False,
+        "tolerance": 0.1,
+        "refine": {"shots": "stable.csv", "within": 1.0},
+    },
 }
 """The existing ground as level notes and a phone tell it."""
 
