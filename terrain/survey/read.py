@@ -16,7 +16,7 @@ from terrain.survey.field_notes import LevelAsked, shots_of_notes
 from terrain.survey.files import check_extension, kind_of, read_bytes, sha256_of_file
 from terrain.survey.georef import AS_RECORDED, CloudAsRead, Site
 from terrain.survey.landxml import LandxmlAsked, read_landxml
-from terrain.survey.layout import Asked, Layout
+from terrain.survey.layout import Asked
 from terrain.survey.level_notes import read_notes
 from terrain.survey.marks import MarkCheck, judge_marks, read_marks
 from terrain.survey.merge import SameSpot, merge
@@ -280,38 +280,14 @@ def _read_text(name: str, data: bytes, options: ReadOptions) -> Shots:
     asked = Asked(unit=options.unit, columns=options.columns, usual=usual)
     layout, shots = read_text(name, data, asked)
     if "latitude" in layout.columns:
-        return _from_degrees(layout, shots, options)
+        message = (
+            "its columns are latitude and longitude: name it under existing.positions instead, and "
+            'say in existing.phone what its heights are above, phone = {heights = "ellipsoid", '
+            "geoid = -31.42}."
+        )
+        raise SurveyError(Fault(file=name, line=int(shots.row[0]), message=message))
     check_columns(layout, shots)
     return shots
-
-
-def _from_degrees(layout: Layout, shots: Shots, options: ReadOptions) -> Shots:
-    if options.crs is None:
-        raise SurveyError(
-            Fault(
-                file=layout.name,
-                line=int(shots.row[0]),
-                message="its columns are latitude and longitude in degrees; name the grid of the "
-                'site in the job, for instance site.crs = "EPSG:2223".',
-            )
-        )
-    import pyproj
-
-    from terrain.survey.crs import job_crs
-    from terrain.survey.georef import projector
-
-    project = projector(pyproj.CRS.from_epsg(4326), job_crs(options.crs, options.unit))
-    plan = project(shots.plan)
-    moved = replace(
-        shots,
-        easting=np.ascontiguousarray(plan[:, 0]),
-        northing=np.ascontiguousarray(plan[:, 1]),
-    )
-    _check_finite(layout.name, moved)
-    return moved.with_notes(
-        f"{layout.name}: latitude and longitude taken as WGS 84 and projected to {options.crs}; "
-        "another datum can lie a metre or two off."
-    )
 
 
 def _check_finite(name: str, shots: Shots) -> None:

@@ -68,7 +68,7 @@ TEXT = {
     "degrees": ("a.csv", "n,e,z\n45.00011,-93.00021,5\n45.00031,-93.00071,6\n45.00051,-93.0003,7\n",
                 2, "latitude and longitude"),
     "degrees by name": ("a.csv", "lat,lon,z\n45.1,-93,5\n45.2,-93,6\n45.1,-93.1,7\n", 2,
-                        "site.crs"),
+                        "existing.positions"),
     "far shot": ("a.csv", HEAD + GOOD.replace(",", ",2000", 1) + "4,100,900000,5,GS\n", 5,
                  "far from the others"),
     "no-data elevation": ("a.csv", HEAD + GOOD + "4,150,210,-9999,GS\n", 5,

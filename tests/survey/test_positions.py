@@ -69,6 +69,18 @@ def test_every_kind_of_file_gives_the_same_shots(made):
     assert shots.code_name(2) == "ground"
 
 
+def test_the_central_meridian_and_the_quadrant_are_where_utm_says():
+    # EPSG:26915 (UTM 15 N): central meridian 93 W at easting 500,000 m (definition of UTM).
+    text = "lat,lon,z\n45.0,-93.0,300\n45.001,-93.0,301\n45.0,-92.999,302\n"
+    site = Site(unit=METRE, crs="EPSG:26915")
+    shots = shots_of_positions(read_positions("a.csv", text.encode()), SEA, site)
+    assert shots.easting[:2] == pytest.approx([500000, 500000], abs=1e-6)
+    # Equator to 45 degrees on GRS 80 is 4,984,944.378 m (meridian quadrant tables, from memory),
+    # times the scale 0.9996 of UTM.
+    assert shots.northing[0] == pytest.approx(4984944.378 * 0.9996, abs=0.01)
+    assert any("WGS 84" in note for note in shots.notes)
+
+
 def test_heights_and_accuracies_in_metres_become_the_jobs_feet():
     site = Site(unit=FT, crs="EPSG:2223")
     shots = shots_of_positions(csv_of(PLACES + np.array([-19.0, -12.0])), SEA, site)

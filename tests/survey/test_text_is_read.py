@@ -176,17 +176,6 @@ def test_two_files_are_joined_in_order_with_their_own_lines(read):
     assert shots.code.tolist()[3:] == [-1, -1]
 
 
-def test_latitude_and_longitude_are_projected_when_the_job_names_a_grid(read):
-    # EPSG:26915 (UTM 15 N): central meridian 93 W at easting 500,000 m (definition of UTM).
-    text = "lat,lon,z\n45.0,-93.0,300\n45.001,-93.0,301\n45.0,-92.999,302\n"
-    survey = read({"a.csv": text}, unit=METRE, crs="EPSG:26915")
-    assert survey.shots.easting[:2] == pytest.approx([500000, 500000], abs=1e-6)
-    # Equator to 45 degrees on GRS 80 is 4,984,944.378 m (meridian quadrant tables, from memory),
-    # times the scale 0.9996 of UTM.
-    assert survey.shots.northing[0] == pytest.approx(4984944.378 * 0.9996, abs=0.01)
-    assert any("WGS 84" in note for note in survey.notes)
-
-
 # Both readers --------------------------------------------------------------------------------
 
 NUMBERS = st.one_of(
