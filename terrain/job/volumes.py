@@ -2,7 +2,6 @@
 
 import datetime
 from collections.abc import Callable
-from dataclasses import dataclass
 from importlib.metadata import version
 from pathlib import Path
 from typing import TypeVar
@@ -16,6 +15,7 @@ from terrain.job.ground import ExistingGround, existing_ground, input_files, rea
 from terrain.job.load import Job
 from terrain.job.notes import spike_notes
 from terrain.job.plan import dig_corners, plan_of
+from terrain.job.worked import Worked as Worked
 from terrain.ledger.account import Account, account
 from terrain.ledger.cautions import cautions
 from terrain.ledger.entries import Caution, LooseVolume
@@ -25,7 +25,6 @@ from terrain.ledger.soil import SoilFactors, soil_cautions, soil_factors
 from terrain.pit.dig import Dig, dig_of
 from terrain.pit.edge import require_surveyed
 from terrain.surface.outline import ring_area
-from terrain.survey.read import Survey
 
 Progress = Callable[[str], None]
 T = TypeVar("T")
@@ -33,19 +32,6 @@ T = TypeVar("T")
 
 def _silent(stage: str) -> None:
     """Say nothing."""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Worked:
-    """A job worked out: everything that answers, pictures and layers are made from."""
-
-    job: Job
-    soil: SoilFactors
-    survey: Survey
-    layout: Layout
-    existing: ExistingGround
-    dig: Dig
-    figures: Account
 
 
 def volumes(job: Job, progress: Progress = _silent) -> Volumes:

@@ -78,11 +78,11 @@ def finished(lot: LotDesign, ground: FloatArray, frame: LocalFrame, unit: Length
         lower=within(limits.lower, region),
         region=region,
         causes=causes,
-        owners=_owners(lot.house, max(reach, reach_over(lot.house, _box_round(ground)))),
+        owners=owners_of(lot.house, max(reach, reach_over(lot.house, _box_round(ground)))),
     )
 
 
-def _owners(house: FloatArray, reach: float) -> Surface:
+def owners_of(house: FloatArray, reach: float) -> Surface:
     """The ground in and round a house, shared out by its skeleton, inward and outward."""
     n = len(house)
     swept = Swept()
