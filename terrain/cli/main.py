@@ -8,6 +8,7 @@ from terrain.cli.batch import batch
 from terrain.cli.check import check
 from terrain.cli.demo import demo
 from terrain.cli.grade import grade
+from terrain.cli.plan import plan
 from terrain.cli.stake import stake
 from terrain.cli.volumes import volumes
 
@@ -20,7 +21,7 @@ app = typer.Typer(
     pretty_exceptions_enable=False,
     context_settings={"help_option_names": ["-h", "--help"]},
 )
-for command in (demo, check, volumes, grade, stake, batch):
+for command in (demo, check, volumes, grade, plan, stake, batch):
     app.command()(command)
 
 

@@ -212,20 +212,20 @@ def _floor(field: Field, going: _Growing, left: BoolArray) -> BoolArray:
     if ramp is None:
         return left
     while left.any() and len(table):
-        stands_clear = ~(table.needs & left[None, :]).any(axis=1)
-        chosen = picked_for(left, table.digs & stands_clear[:, None], field.work.cells.bank)
+        blocked: BoolArray = np.any(table.needs & left[None, :], axis=1, keepdims=True)
+        chosen = picked_for(left, table.digs & ~blocked, field.work.cells.bank)
         if not chosen:
             return left
-        for k in chosen[:1]:
-            spot = table.stands.spot[k]
-            if going.kind[-1] == "floor":
-                way = np.array([going.here[0], ramp.line[0], spot])
-            else:
-                end = ramp.line[-1], ramp.line[-1] - ramp.line[-2]
-                way = np.vstack([field.walk.between(going.here, end), ramp.line[::-1], spot])
-            going.add("floor", int(field.outside.floor_leg[k]), table, k, way)
-            going.digs[-1] = table.digs[k] & left
-            left = left & ~table.digs[k]
+        k = chosen[0]
+        spot = table.stands.spot[k]
+        if going.kind[-1] == "floor":
+            way = np.array([going.here[0], ramp.line[0], spot])
+        else:
+            end = ramp.line[-1], ramp.line[-1] - ramp.line[-2]
+            way = np.vstack([field.walk.between(going.here, end), ramp.line[::-1], spot])
+        going.add("floor", int(field.outside.floor_leg[k]), table, k, way)
+        going.digs[-1] = table.digs[k] & left
+        left = left & ~table.digs[k]
     return left
 
 

@@ -48,13 +48,15 @@ FOOT = 0.3048
 class Rates:
     """What moving a cubic length unit, loose, takes in machine-hours, at the mean of the factors.
 
-    `a_second` is of one second of a bucket's cycle, `push` of one length unit of push.
-    `low` and `high` turn hours of the mean into the range.
+    `a_second` is of one second of a bucket's cycle, `push` of one length unit of push,
+    `push_usual` of the push the dozer's rate is taken for. `low` and `high` turn hours of the
+    mean into the range.
     """
 
     cycle_seconds: float
     a_second: float
     push: float
+    push_usual: float
     low: float
     high: float
 
@@ -89,6 +91,7 @@ def rates_of(
         cycle_seconds=cycle_seconds,
         a_second=mean / bucket_capacity,
         push=1.0 / (loose_an_hour * DOZER_PUSH_FEET * FOOT / metres),
+        push_usual=1.0 / loose_an_hour,
         low=min(each) / mean,
         high=max(each) / mean,
     )

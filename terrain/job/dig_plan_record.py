@@ -11,6 +11,7 @@ import shapely
 
 from terrain.base.arrays import FloatArray
 from terrain.base.frame import LocalFrame
+from terrain.base.units import LENGTH_UNITS, LengthUnit
 from terrain.ledger.entries import BankVolume, Caution, LooseVolume
 
 Direction: TypeAlias = Literal["clockwise", "counter-clockwise"]
@@ -308,3 +309,8 @@ class DigPlan:
     cautions: tuple[Caution, ...]
     assumed: tuple[str, ...]
     notes: tuple[str, ...]
+
+    @property
+    def unit(self) -> LengthUnit:
+        """The job's length unit."""
+        return LENGTH_UNITS[self.length_unit]

@@ -1,0 +1,167 @@
+"""The question `plan`: where the machine stands, in what order, and where each bucket goes."""
+
+from dataclasses import dataclass
+
+import numpy as np
+import shapely
+
+from terrain.base.errors import DesignError, Fault
+from terrain.haul.cells import Digging, cells_of
+from terrain.haul.compare import USUAL_TRUCK, Solved, Terms, solved_orders
+from terrain.haul.faces import faces_of
+from terrain.haul.legs import DIRECTIONS, Leg, legs_of
+from terrain.haul.machine import Machine
+from terrain.haul.order import Field, field_of
+from terrain.haul.outside import outside_of, walk_round
+from terrain.haul.places import Places, places_of
+from terrain.haul.rates import Rates, rates_of
+from terrain.haul.reach import work_of
+from terrain.haul.round import Round, rounds_of
+from terrain.haul.stands import Site
+from terrain.job.dig_plan_record import DigPlan
+from terrain.job.dig_plan_site import (
+    Needs,
+    SpoilAsked,
+    extra_lines,
+    free_ground,
+    ground_heights,
+    machine_asked,
+    needs_of,
+    spoil_asked,
+)
+from terrain.job.load import Job
+from terrain.job.volumes import Progress, Worked, work_out
+from terrain.surface.patches import picked
+from terrain.surface.rim import cut_region
+
+CELLS_ALONG = 24
+"""Cells along the shorter side of the dig line, unless a bucket's width is wider."""
+
+
+def _silent(stage: str) -> None:
+    """Say nothing."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Planned:
+    """A job with every order of digging solved, best first; all in the local frame.
+
+    `legs` go counter-clockwise; places, needs and the legs' numbers follow them.
+    """
+
+    worked: Worked
+    machine: Machine
+    typical: tuple[str, ...]
+    spoil: SpoilAsked
+    legs: tuple[Leg, ...]
+    field: Field
+    rounds: tuple[Round, Round]
+    places: Places
+    needs: Needs
+    rates: Rates
+    terms: Terms
+    orders: tuple[Solved, ...]
+
+    @property
+    def best(self) -> Solved:
+        """The first of them."""
+        return self.orders[0]
+
+
+def plan(job: Job, progress: Progress = _silent) -> DigPlan:
+    """The best order of digging with its passes, places, rim corners and hours, and the others.
+
+    Args:
+        job: the job as its file tells it.
+        progress: called with a few words as each stage begins.
+
+    Raises:
+        SpoilbankError: the job can't be computed as asked; the faults say where and why.
+    """
+    from terrain.job.dig_plan_told import plan_told
+
+    return plan_told(plan_out(work_out(job, progress), progress))
+
+
+def plan_out(worked: Worked, progress: Progress = _silent) -> Planned:
+    """Every order of digging of a job that is worked out. Errors as for `plan`."""
+    both = (
+        legs_of(worked.dig.line.ring, DIRECTIONS[0]),
+        legs_of(worked.dig.line.ring, DIRECTIONS[1]),
+    )
+    machine, typical = machine_asked(worked)
+    spoil = spoil_asked(worked, both[0])
+    needs = needs_of(worked, both[0], progress)
+    progress("cutting the dig into cells")
+    field, rounds = _field(worked, both, machine, spoil)
+    places = places_of(both[0], field.work.site, machine, spoil.heaping)
+    rates = rates_of(
+        machine.bucket_capacity,
+        machine.cycle_seconds,
+        (worked.soil.swell, worked.soil.shrink),
+        worked.job.unit,
+    )
+    terms = _terms(worked, spoil, needs, rates)
+    progress("comparing orders of digging")
+    return Planned(
+        worked=worked,
+        machine=machine,
+        typical=typical,
+        spoil=spoil,
+        legs=both[0],
+        field=field,
+        rounds=rounds,
+        places=places,
+        needs=needs,
+        rates=rates,
+        terms=terms,
+        orders=solved_orders(field, rounds, places, terms),
+    )
+
+
+def _field(
+    worked: Worked,
+    both: tuple[tuple[Leg, ...], tuple[Leg, ...]],
+    machine: Machine,
+    spoil: SpoilAsked,
+) -> tuple[Field, tuple[Round, Round]]:
+    """Cells, faces and the tables of stands, made once for all orders."""
+    ground, whole = worked.existing.ground.surface, worked.figures.whole
+    cut = cut_region(ground, worked.existing.tin.neighbours, worked.dig.surface, whole)
+    if cut.is_empty:
+        message = "nothing lies below the ground: there is no dig to plan; check dig.floor"
+        raise worked.job.located(DesignError(Fault(key="dig.floor", message=message)))
+    longest = max(both[0], key=lambda leg: leg.length)
+    asked = Digging(
+        ground=picked(ground, np.unique(whole.a[whole.area_above > 0])),
+        dig=worked.dig,
+        region=cut,
+        topsoil=worked.job.dig.topsoil_strip,
+        along=longest.along,
+    )
+    dig = shapely.Polygon(worked.dig.line.ring.corners)
+    across = float(np.ptp(worked.dig.line.ring.corners, axis=0).min())
+    cells = cells_of(asked, min(machine.bucket_width, across / CELLS_ALONG * 2))
+    site = Site(dig=dig, cut=cut, free=free_ground(worked, cut), setback=spoil.setback)
+    work = work_of(cells, machine, site, lambda plan: ground_heights(worked, plan))
+    rounds = rounds_of(work, both, faces_of(work, both[0], len(worked.layout.design.walls)))
+    lines = extra_lines(worked, machine)
+    outside = outside_of(work, both[0], lines, worked.layout.design.floor)
+    away = spoil.setback + 2.0 * spoil.heaping.height / np.tan(np.radians(spoil.heaping.repose))
+    walk = walk_round(cut, float(away) + machine.track_width)
+    return field_of(work, outside, walk, rounds), rounds
+
+
+def _terms(worked: Worked, spoil: SpoilAsked, needs: Needs, rates: Rates) -> Terms:
+    unit = worked.job.unit
+    truck = worked.job.haul.truck
+    usual = USUAL_TRUCK / float(unit.metres) ** 3
+    return Terms(
+        swell=worked.soil.swell,
+        rates=rates,
+        heaping=spoil.heaping,
+        need=needs.loose,
+        already=np.zeros(len(needs.loose)),
+        unfit=needs.unfit,
+        load=usual if truck is None else truck * unit.cubic_units_per_volume_unit,
+    )

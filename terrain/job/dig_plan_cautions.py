@@ -1,0 +1,159 @@
+"""What to be careful of in digging by the plan; the operator decides on the spot."""
+
+from collections.abc import Iterator
+
+from terrain.haul.outside import ON_A_RAMP
+from terrain.job.dig_plan import Planned
+from terrain.job.dig_plan_record import RimCorner
+from terrain.ledger.entries import Caution
+from terrain.ledger.rules import SPOIL_SETBACK
+
+SHOWN = 1e-3
+"""Share of the dig below which earth left or short is rounding."""
+
+_GENERAL = (
+    Caution(
+        code="plan-operator-decides",
+        message="This plan is a proposal from geometry and typical figures. The operator and a "
+        "competent person decide on the spot, each day; the machine's own manual and chart come "
+        "first.",
+    ),
+    Caution(
+        code="plan-buried-lines",
+        message="Have buried lines located and marked before the first bucket, and expose them by "
+        "hand where the dig comes near (common practice, no source).",
+    ),
+    Caution(
+        code="plan-overhead-lines",
+        message="Look up at every stand: boom, bucket and truck bodies keep away from overhead "
+        "lines as local rules say, or the line is made dead (common practice, no source).",
+    ),
+    Caution(
+        code="plan-undermined",
+        message="Every stand is on ground with a face dug in front of it. Watch the ground under "
+        "the tracks for cracks and bulging, keep the tracks square to the edge so that the machine "
+        "can back away, and dig nothing from under it (common practice, no source).",
+    ),
+    Caution(
+        code="plan-edges",
+        message="Nobody stands in the dig below a machine at work or within its tail swing; the "
+        "edge is fenced or marked when work stops (common practice, no source).",
+    ),
+)
+
+
+def dig_plan_cautions(planned: Planned, corners: tuple[RimCorner, ...]) -> tuple[Caution, ...]:
+    """General ones first, then those of this job's figures."""
+    return (
+        *_GENERAL,
+        *_setback(planned),
+        *_rim(corners),
+        *_left(planned),
+        *_room(planned),
+        *_ramp(planned),
+    )
+
+
+def _setback(planned: Planned) -> Iterator[Caution]:
+    unit, setback = planned.worked.job.unit, planned.spoil.setback
+    least = SPOIL_SETBACK.in_unit(unit)
+    told = f"{SPOIL_SETBACK.told(unit)} ({SPOIL_SETBACK.source})"
+    if setback < least - 1e-9:
+        yield Caution(
+            code="plan-setback-short",
+            message=f"spoil.setback is {setback:g} {unit.name}: spoil and equipment stay at least "
+            f"{told} from the edge.",
+        )
+    deepest = planned.worked.figures.deepest_cut
+    yield Caution(
+        code="plan-surcharge",
+        message=f"Piles and tracks are {setback:g} {unit.name} from the edge, the least of "
+        f"{told}. By OSHA's memorandum on house foundations (30 June 1995) a surcharge stays as "
+        f"far from the top edge as the dig is deep, here up to {deepest:.1f} {unit.name}, when its "
+        "relief is used; where people work below, move piles back or have a competent person "
+        "judge them.",
+    )
+
+
+def _rim(corners: tuple[RimCorner, ...]) -> Iterator[Caution]:
+    for corner in corners:
+        at = " and ".join(corner.between)
+        where = f"stand {corner.stand}" if corner.stand is not None else "no stand of this plan"
+        yield Caution(
+            code="plan-rim-corner",
+            wall=corner.between[0],
+            message=f"The corner of {at} is finished from the rim ({where}): the face is out of "
+            "the operator's sight, so someone in safe view guides, and the line is checked from "
+            "the stakes.",
+        )
+
+
+def left_why(planned: Planned) -> str:
+    """Why earth is left undug in the best order; empty where none is."""
+    best, work = planned.best, planned.field.work
+    whole = float(work.cells.bank.sum())
+    if best.left_bank <= 0.0:
+        return ""
+    if best.left_bank <= SHOWN * whole:
+        return "slivers at the edge that no stand reaches"
+    deep = float(work.cells.bank[best.order.left & planned.field.deep].sum())
+    if deep > best.left_bank / 2:
+        return (
+            "the dig is deeper than the machine digs from existing ground: take a larger machine, "
+            "or give it a ramp down to a lower bench"
+        )
+    if best.order.shut_in:
+        return "the machine finds no free ground to stand on outside its last corner"
+    return (
+        "it lies beyond the machine's reach from the walls, or there is no ground left to stand "
+        "on: dig it first from the middle, take a larger machine, or give it a ramp"
+    )
+
+
+def _left(planned: Planned) -> Iterator[Caution]:
+    best, unit = planned.best, planned.worked.job.unit
+    whole = float(planned.field.work.cells.bank.sum())
+    if best.left_bank > SHOWN * whole:
+        yield Caution(
+            code="plan-not-reached",
+            message=f"{unit.volume(best.left_bank):,.1f} {unit.volume_name} bank can't be dug by "
+            f"this plan: {left_why(planned)}.",
+        )
+    if best.order.shut_in:
+        yield Caution(
+            code="plan-shut-in",
+            message="Every order ends with the machine on ground from which it can't get out over "
+            "free ground of the lot: plan its way out, a ramp or a neighbour's leave, first.",
+        )
+
+
+def _room(planned: Planned) -> Iterator[Caution]:
+    best, unit = planned.best, planned.worked.job.unit
+    need = float(planned.terms.need.sum())
+    supply = float(best.asked.supply.sum())
+    surplus = max(supply - need, best.asked.must_leave)
+    more = best.shipped.hauled - surplus
+    if more > SHOWN * supply:
+        yield Caution(
+            code="plan-no-room",
+            message=f"The ground beside the dig does not hold all that is needed later: "
+            f"{unit.volume(more):,.1f} {unit.volume_name} loose beyond the surplus must be hauled "
+            "off and brought back, or stacked elsewhere on the lot.",
+        )
+    short = need - float(best.asked.already.sum()) - (supply - best.asked.must_leave)
+    if short > SHOWN * max(need, 1e-9):
+        yield Caution(
+            code="plan-short",
+            message=f"The sides need {unit.volume(short):,.1f} {unit.volume_name} loose more than "
+            "the dig gives: it must be brought in.",
+        )
+
+
+def _ramp(planned: Planned) -> Iterator[Caution]:
+    if planned.field.outside.ramp is not None:
+        yield Caution(
+            code="plan-ramp",
+            message="The last corners are finished from the floor, come in by the ramp: only with "
+            f"sides that stand, never below a face that could fall; the ramp is taken as drivable "
+            f"from {ON_A_RAMP:g} run per rise on (common practice, no source).",
+        )

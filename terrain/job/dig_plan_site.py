@@ -1,0 +1,198 @@
+"""What a job says of its machine, its spoil and its lot, ready for the dig plan."""
+
+from dataclasses import dataclass
+
+import numpy as np
+import shapely
+
+from terrain.base.arrays import FloatArray
+from terrain.base.errors import EdgeError
+from terrain.haul.legs import Leg
+from terrain.haul.machine import Machine, machine_of
+from terrain.haul.outside import ON_A_RAMP, ExtraLine
+from terrain.haul.places import Heaping
+from terrain.job.graded import Graded, grade_out
+from terrain.job.lot import asks_grade
+from terrain.job.lot_line import lot_line
+from terrain.job.volumes import Progress, Worked
+from terrain.ledger.lot_rows import given_by_side, needed_by_side
+from terrain.ledger.rules import SPOIL_SETBACK
+from terrain.pit.dig import PARTS
+from terrain.surface.locate import heights_at, triangle_grid
+
+USUAL_REPOSE = 35.0
+"""Degrees: within the range printed for moist sand, 30 to 45 (as quoted in the project's list of
+check values)."""
+
+USUAL_HEIGHT = {"ft": 6.0, "ftUS": 6.0, "m": 1.8}
+"""Highest pile where the job gives none; common practice, no source."""
+
+HEAPED_LOOSE = ("overdig", "side")
+"""The parts of a wall's dig that are filled again where the job gives no finished lot."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SpoilAsked:
+    """Setback, repose, height, and which of them the job leaves out."""
+
+    setback: float
+    heaping: Heaping
+    typical: tuple[str, ...]
+
+
+def machine_asked(worked: Worked) -> tuple[Machine, tuple[str, ...]]:
+    """The job's machine in length units, and the names of figures that are only typical."""
+    given, unit = worked.job.machine, worked.job.unit
+    figures = given.model_dump(exclude={"weight_tonnes"})
+    if figures["bucket_capacity"] is not None:
+        figures["bucket_capacity"] *= unit.cubic_units_per_volume_unit
+    return machine_of(figures, given.weight_tonnes, unit)
+
+
+def spoil_asked(worked: Worked, legs: tuple[Leg, ...]) -> SpoilAsked:
+    """How far back, how steep and how high the job lets piles be."""
+    spoil, unit = worked.job.spoil, worked.job.unit
+    bare = tuple(
+        k
+        for k, leg in enumerate(legs)
+        if worked.layout.design.walls[leg.wall].name == spoil.keep_open
+    )
+    return SpoilAsked(
+        setback=SPOIL_SETBACK.in_unit(unit) if spoil.setback is None else spoil.setback,
+        heaping=Heaping(
+            repose=spoil.repose or USUAL_REPOSE,
+            height=spoil.height or USUAL_HEIGHT[unit.name],
+            bare=bare,
+        ),
+        typical=tuple(
+            name for name in ("setback", "repose", "height") if getattr(spoil, name) is None
+        ),
+    )
+
+
+def free_ground(worked: Worked, cut: shapely.Geometry) -> shapely.Geometry | None:
+    """The lot off the house, buildings and areas kept, local; None where there is no lot line."""
+    job, frame = worked.job, worked.layout.frame
+    line = lot_line(job)
+    if line is None or job.lot is None:
+        return None
+    free = shapely.Polygon(frame.to_local(line)).buffer(0)
+    barred = [keep.corners for keep in job.lot.keep] + list(job.lot.buildings.values())
+    if job.house is not None and job.house.corners is not None:
+        house = shapely.Polygon(frame.to_local(np.array(job.house.corners))).buffer(0)
+        free = free.difference(house.difference(cut))
+    for corners in barred:
+        free = free.difference(shapely.Polygon(frame.to_local(np.array(corners))).buffer(0))
+    return free
+
+
+def extra_lines(worked: Worked, machine: Machine) -> tuple[ExtraLine, ...]:
+    """The job's ramps and trenches as lines to dig along, local."""
+    dig, layout = worked.job.dig, worked.layout
+    rows = {
+        (extra.kind, extra.name): row
+        for row, extra in enumerate(layout.design.extras, start=len(layout.design.walls))
+    }
+    found = []
+    for ramp in dig.ramps:
+        floor = layout.design.floor if ramp.floor is None else ramp.floor
+        driven = ramp.width >= machine.track_width and ramp.run_per_rise >= ON_A_RAMP
+        line = layout.frame.to_local(np.array(ramp.line))
+        found.append(
+            ExtraLine(
+                row=rows["ramp", ramp.name],
+                line=line,
+                leads_out=driven and floor <= layout.design.floor + 1e-6,
+            )
+        )
+    for trench in dig.trenches:
+        line = layout.frame.to_local(np.array(trench.line))
+        found.append(ExtraLine(row=rows["trench", trench.name], line=line, leads_out=False))
+    return tuple(found)
+
+
+def ground_heights(worked: Worked, plan: FloatArray) -> FloatArray:
+    """Existing ground at plan points (m, 2); where there is no survey, its mean height."""
+    tin = worked.existing.tin
+    found = heights_at(tin, plan, triangle_grid(tin) if len(plan) > 1 else None)
+    return np.where(np.isnan(found), float(tin.points[:, 2].mean()), found)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Needs:
+    """What each leg's side is to hold in the end, loose in cubic length units (p,).
+
+    `unfit` is the share of the dig that is fit for no fill, `notes` what was taken and why.
+    """
+
+    loose: FloatArray
+    unfit: float
+    notes: tuple[str, ...]
+
+
+def needs_of(worked: Worked, legs: tuple[Leg, ...], progress: Progress) -> Needs:
+    """The needs of each side: the finished lot's, or those of the hole where there is none."""
+    job = worked.job
+    if not asks_grade(job):
+        note = (
+            "The job asks for no finished lot ([lot] with wall_grade): each side is taken to need "
+            "what fills its own side of the hole again up to the ground as it was."
+        )
+        return _from_hole(worked, legs, note)
+    try:
+        graded = grade_out(worked, progress)
+    except EdgeError as error:
+        note = (
+            f"The finished lot can't be worked out ({error.faults[0].message}): each side is taken "
+            "to need what fills its own side of the hole again up to the ground as it was."
+        )
+        return _from_hole(worked, legs, note)
+    return _from_lot(graded, legs)
+
+
+def _from_hole(worked: Worked, legs: tuple[Leg, ...], note: str) -> Needs:
+    parts = [PARTS.index(name) for name in HEAPED_LOOSE]
+    count = len(worked.layout.design.walls)
+    place = worked.figures.bank[:count, parts].sum(axis=1)
+    loose = place / (1.0 - worked.soil.shrink) * (1.0 + worked.soil.swell)
+    design = worked.layout.design
+    middles = (design.corners + np.roll(design.corners, -1, axis=0)) / 2
+    found = np.zeros(len(legs))
+    for wall in range(count):
+        found[_leg_for(legs, wall, middles[wall])] += loose[wall]
+    return Needs(loose=found, unfit=0.0, notes=(note,))
+
+
+def _from_lot(graded: Graded, legs: tuple[Leg, ...]) -> Needs:
+    """What fills the side and its grade, less what grading itself cuts there outside the dig."""
+    terms, account, dug = graded.asked.terms, graded.account, graded.dug
+    swell = 1.0 + terms.soil.swell
+    by_dig = np.maximum(
+        dug.out + dug.core - terms.topsoil_strip * (dug.area_out + dug.area_core), 0.0
+    )
+    outside = np.maximum(given_by_side(account, terms) - (1.0 - terms.unsuitable) * by_dig, 0.0)
+    needed = needed_by_side(account, terms)
+    wanted = np.maximum(needed - outside, 0.0)
+    house, sides = graded.asked.design.house, graded.asked.sides
+    found = np.zeros(len(legs))
+    names = {wall.name: k for k, wall in enumerate(graded.worked.layout.design.walls)}
+    for row, name in enumerate(sides.names):
+        own = [k for k, of in enumerate(sides.of_house) if of == row]
+        ends = [(house[k] + house[(k + 1) % len(house)]) / 2 for k in own] or [house[0]]
+        found[_leg_for(legs, names.get(name, -1), np.mean(ends, axis=0))] += wanted[row] * swell
+    notes = []
+    spare = float(np.maximum(outside - needed, 0.0).sum())
+    if spare > 1e-3 * float(needed.sum() + 1.0):
+        unit = graded.worked.job.unit
+        notes.append(
+            f"Grading cuts {unit.volume(spare):,.1f} {unit.volume_name} bank outside the dig "
+            "beyond what its own side needs; this plan leaves that earth to the grading."
+        )
+    return Needs(loose=found, unfit=terms.unsuitable, notes=tuple(notes))
+
+
+def _leg_for(legs: tuple[Leg, ...], wall: int, spot: FloatArray) -> int:
+    """The leg of a wall of the design, or where it has none the nearest to a spot."""
+    away = [leg.line.distance(shapely.Point(spot)) for leg in legs]
+    own = [k for k, leg in enumerate(legs) if leg.wall == wall]
+    return min(own or range(len(legs)), key=lambda k: away[k])

@@ -1,0 +1,262 @@
+"""The dig plan as its record tells it, from the orders that are solved."""
+
+import datetime
+from importlib.metadata import version
+from pathlib import Path
+
+import numpy as np
+import shapely
+
+from terrain.base.arrays import FloatArray
+from terrain.haul.compare import Solved
+from terrain.haul.piles import heap_height
+from terrain.haul.places import Heaping
+from terrain.haul.rates import hoe_hours
+from terrain.job.dig_plan import Planned
+from terrain.job.dig_plan_card import card_of
+from terrain.job.dig_plan_cautions import dig_plan_cautions, left_why
+from terrain.job.dig_plan_passes import (
+    TOPSOIL,
+    TRUCK,
+    Dug,
+    buckets,
+    dug_of,
+    in_unit,
+    leg_names,
+    leg_number,
+    passes_of,
+    polygons,
+    rim_corners,
+)
+from terrain.job.dig_plan_record import (
+    DigPlan,
+    Hours,
+    MachineUsed,
+    Move,
+    OrderTold,
+    Place,
+    SiteDrawn,
+    SpoilUsed,
+)
+from terrain.job.dig_plan_stakes import stake_points
+from terrain.job.dig_plan_words import assumed, notes, why_of
+from terrain.job.lot_line import lot_line
+from terrain.ledger.entries import BankVolume, LooseVolume
+from terrain.ledger.loads import truck_loads
+
+
+def plan_told(planned: Planned) -> DigPlan:
+    """The record of a job's dig plan; the best order in full."""
+    job, layout, best = planned.worked.job, planned.worked.layout, planned.best
+    unit = job.unit
+    dug = dug_of(planned)
+    passes, places = passes_of(planned, dug), _places(planned, dug)
+    corners = rim_corners(planned, dug)
+    haul = hauled(best)
+    cells = planned.field.work.cells
+    left = polygons(shapely.union_all(planned.field.work.shapes[best.order.left], grid_size=1e-6))
+    truck = job.haul.truck
+    bank = float(cells.bank.sum())
+    return DigPlan(
+        title=job.title,
+        job_file=Path(job.file).name,
+        version=version("spoilbank"),
+        date=datetime.date.today().isoformat(),
+        start="the design",
+        length_unit=unit.name,
+        volume_unit=unit.volume_name,
+        crs=job.site.crs,
+        frame=layout.frame,
+        machine=_machine(planned),
+        spoil=_spoil(planned),
+        site=_site(planned),
+        orders=tuple(_order(planned, one) for one in planned.orders),
+        passes=passes,
+        places=places,
+        rim_corners=corners,
+        moves=_moves(planned),
+        bank=BankVolume(unit.volume(bank)),
+        loose=in_unit(unit, bank * (1.0 + planned.terms.swell)),
+        topsoil_bank=BankVolume(unit.volume(float(cells.topsoil.sum()))),
+        left_bank=BankVolume(unit.volume(best.left_bank)),
+        left_why=left_why(planned),
+        left=left,
+        haul_loose=in_unit(unit, haul),
+        loads=None if truck is None else truck_loads(in_unit(unit, haul), LooseVolume(truck)),
+        short_loose=in_unit(unit, float(best.shipped.brought.sum())),
+        rehandled_loose=in_unit(unit, best.rehandled),
+        volume_distance=unit.volume(best.volume_distance),
+        hours=_hours(planned, best.hours, best),
+        hoe_hours=hoe_hours(bank, unit),
+        stakes=stake_points(planned, passes, places),
+        card=card_of(planned, passes, places, corners),
+        cautions=dig_plan_cautions(planned, corners),
+        assumed=assumed(planned),
+        notes=notes(planned),
+    )
+
+
+def hauled(one: Solved) -> float:
+    """What leaves by truck, loose in cubic length units."""
+    return one.shipped.hauled
+
+
+def _hours(planned: Planned, mean: float, one: Solved) -> Hours:
+    """The range of an order's hours: its earth, its topsoil, without what no order can help."""
+    rates, cells = planned.rates, planned.field.work.cells
+    topsoil = float(cells.topsoil[~one.order.left].sum()) * (1.0 + planned.terms.swell)
+    short = max(float(one.asked.need.sum() - one.asked.already.sum() - one.asked.supply.sum()), 0.0)
+    worked = mean + topsoil * rates.push_usual - one.asked.bring * short
+    return Hours(low=worked * rates.low, high=worked * rates.high)
+
+
+def _order(planned: Planned, one: Solved) -> OrderTold:
+    unit, order = planned.worked.job.unit, one.order
+    return OrderTold(
+        start_wall=leg_names(planned)[leg_number(order, order.first)],
+        direction=order.direction,
+        rim_corners=len(order.corners),
+        rehandled_loose=in_unit(unit, one.rehandled),
+        volume_distance=unit.volume(one.volume_distance),
+        haul_loose=in_unit(unit, hauled(one)),
+        hours=_hours(planned, one.hours, one),
+        nearest_hours=_hours(planned, one.nearest, one),
+        left_bank=BankVolume(unit.volume(one.left_bank)),
+        why=why_of(planned, one),
+    )
+
+
+def _places(planned: Planned, dug: Dug) -> tuple[Place, ...]:
+    """Every side, the topsoil's stack if there is any, and the truck."""
+    best, unit, names = planned.best, planned.worked.job.unit, leg_names(planned)
+    capacity, heaping = planned.machine.bucket_capacity, planned.spoil.heaping
+    found = []
+    for k, name in enumerate(names):
+        cast = float(best.shipped.cast[:, k].sum())
+        already = float(planned.terms.already[k])
+        ground = best.places.ground[k]
+        found.append(
+            Place(
+                name=name,
+                kind="side",
+                wall=planned.worked.layout.design.walls[planned.legs[k].wall].name,
+                needed=in_unit(unit, float(planned.terms.need[k])),
+                cast=in_unit(unit, cast),
+                capacity=in_unit(unit, float(best.asked.capacity[k])),
+                already=in_unit(unit, already),
+                ground=polygons(ground),
+                height=_height(ground, heaping, cast + already),
+                buckets=buckets(cast, capacity),
+                kept_open=k in heaping.bare,
+                why=best.places.why[k],
+            )
+        )
+    swell = 1.0 + planned.terms.swell
+    topsoil = float(dug.topsoil.sum()) * swell
+    if topsoil > 0.0:
+        why = "stripped first and stacked apart, off the dig and the piles; nothing else on it"
+        found.append(_apart(planned, TOPSOIL, topsoil, topsoil, why))
+    leaves = float(best.shipped.cast[:, -1].sum())
+    whole = float(best.asked.supply.sum())
+    surplus = max(whole - float(planned.terms.need.sum()), best.asked.must_leave)
+    found.append(_apart(planned, TRUCK, leaves, surplus, "", whole))
+    return tuple(found)
+
+
+def _apart(
+    planned: Planned, name: str, cast: float, needed: float, why: str, capacity: float = 0.0
+) -> Place:
+    unit = planned.worked.job.unit
+    return Place(
+        name=name,
+        kind="truck" if name == TRUCK else "topsoil",
+        wall=None,
+        needed=in_unit(unit, needed),
+        cast=in_unit(unit, cast),
+        capacity=in_unit(unit, max(capacity, cast)),
+        already=LooseVolume(0.0),
+        ground=shapely.MultiPolygon(),
+        height=0.0,
+        buckets=buckets(cast, planned.machine.bucket_capacity),
+        kept_open=False,
+        why=why,
+    )
+
+
+def _height(ground: shapely.Geometry, heaping: Heaping, volume: float) -> float:
+    return heap_height(ground, heaping.repose, heaping.height, volume)
+
+
+def _moves(planned: Planned) -> tuple[Move, ...]:
+    """What a dozer pushes from side to side, or is loaded from a pile, most first."""
+    best, unit = planned.best, planned.worked.job.unit
+    names = (*leg_names(planned), TRUCK)
+    source, target = np.nonzero(best.shipped.moved)
+    apart = np.hstack([best.places.apart, np.zeros((len(best.places), 1))])
+    moves = [
+        Move(
+            source=names[one],
+            target=names[two],
+            loose=in_unit(unit, float(best.shipped.moved[one, two])),
+            distance=float(apart[one, two]),
+        )
+        for one, two in zip(source.tolist(), target.tolist(), strict=True)
+    ]
+    return tuple(sorted(moves, key=lambda move: -move.loose))
+
+
+def _machine(planned: Planned) -> MachineUsed:
+    machine, unit = planned.machine, planned.worked.job.unit
+    return MachineUsed(
+        weight_tonnes=planned.worked.job.machine.weight_tonnes,
+        reach=machine.reach,
+        digging_depth=machine.digging_depth,
+        track_length=machine.track_length,
+        track_width=machine.track_width,
+        tail_swing=machine.tail_swing,
+        bucket_width=machine.bucket_width,
+        bucket_capacity=unit.volume(machine.bucket_capacity),
+        cycle_seconds=machine.cycle_seconds,
+        step=machine.step,
+        typical=planned.typical,
+    )
+
+
+def _spoil(planned: Planned) -> SpoilUsed:
+    spoil = planned.spoil
+    return SpoilUsed(
+        setback=spoil.setback,
+        repose=spoil.heaping.repose,
+        height=spoil.heaping.height,
+        keep_open=planned.worked.job.spoil.keep_open,
+        typical=spoil.typical,
+    )
+
+
+def _site(planned: Planned) -> SiteDrawn:
+    job, layout = planned.worked.job, planned.worked.layout
+    line = lot_line(job)
+    house = None if job.house is None else job.house.corners
+    order = np.argsort(layout.design.number)
+
+    def local(corners: object) -> FloatArray:
+        return layout.frame.to_local(np.array(corners))
+
+    rows = enumerate(layout.design.extras, start=len(layout.design.walls))
+    lines = planned.worked.dig.extra_lines
+    return SiteDrawn(
+        corners=layout.figure.corners,
+        walls=tuple(layout.design.walls[i].name for i in order),
+        dig_line=planned.worked.dig.line.ring.corners,
+        daylight=polygons(planned.field.work.site.cut),
+        boundary=None if line is None else local(line),
+        house=None if house is None else local(house),
+        keeps=tuple((k.name, local(k.corners)) for k in (job.lot.keep if job.lot else [])),
+        buildings=tuple(
+            (name, local(ring)) for name, ring in (job.lot.buildings if job.lot else {}).items()
+        ),
+        extras=tuple(
+            (extra.name, extra.kind, tuple(one.ring.corners for r, one in lines if r == row))
+            for row, extra in rows
+        ),
+    )
