@@ -11,7 +11,9 @@ import numpy as np
 import pytest
 
 from terrain.job.grade import grade
+from terrain.job.ground import read_survey
 from terrain.job.load import load_job, read_job
+from terrain.job.schema import Existing
 from terrain.job.volumes import volumes
 from tests.real.lots import write_lot
 
@@ -33,7 +35,7 @@ def test_python_of_the_readme_runs(code):
 
 
 def test_the_readme_job_is_a_job_that_can_be_dug(tmp_path):
-    (text,) = blocks(README, "toml")
+    text = blocks(README, "toml")[0]
     rng = np.random.default_rng(7)
     plan = np.column_stack([rng.uniform(150, 290, 400), rng.uniform(50, 200, 400)])
     corners = [[150, 50], [290, 50], [150, 200], [290, 200]]
@@ -56,7 +58,7 @@ def test_the_readme_job_is_a_job_that_can_be_dug(tmp_path):
 
 def test_the_readme_job_is_dug_on_shots_in_a_regular_grid_too(tmp_path):
     """Rows of shots that pass through corners of the dig: an edge of both was no polygon once."""
-    (text,) = blocks(README, "toml")
+    text = blocks(README, "toml")[0]
     plan = [(n, e) for e in range(40, 221, 15) for n in range(140, 301, 15)]
     rows = [
         f"{i},{n},{e},{97 + 0.02 * (n - 140) + 0.01 * (e - 40):.2f},"
@@ -68,6 +70,25 @@ def test_the_readme_job_is_dug_on_shots_in_a_regular_grid_too(tmp_path):
     answer = volumes(read_job(text, str(tmp_path / "job.toml")))
     assert len(answer.plan.daylight) == 1, "the cut is one opening"
     assert answer.ledger.total.quantity.bank > 0
+
+
+def test_the_field_book_of_the_readme_gives_its_points(tmp_path):
+    (notes,) = re.findall(r"```\n(point,backsight.*?)```", README, flags=re.DOTALL)
+    text = blocks(README, "toml")[0]
+    text = text.replace('shots = ["shots.csv"]', 'notes = ["level.csv"]')
+    (tmp_path / "level.csv").write_text(notes)
+    shots = read_survey(read_job(text, str(tmp_path / "job.toml"))).shots
+    assert [shots.point_name(k) for k in range(len(shots))] == ["g1", "g2", "g3"]
+    # off the front wall, which runs east from 100, 200, outward is south
+    assert (shots.easting[0], shots.northing[0]) == (112.0, 192.0)
+    assert shots.elevation[0] == pytest.approx(100.0 + 5.42 - 6.10, abs=0.01)
+
+
+def test_the_floating_scan_of_the_readme_is_a_table_the_job_knows():
+    table = tomllib.loads(blocks(README, "toml")[1])["existing"]
+    found = Existing.model_validate(table)
+    assert found.control.targets[0].name == "T1"
+    assert found.control.refine.shots == "stable.csv"
 
 
 @pytest.mark.parametrize("name", ["README.md", "DEVELOPERS.md"])
