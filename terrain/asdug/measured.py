@@ -5,7 +5,7 @@ and so does the error of a mark that both were set up from on one day.
 """
 
 import math
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from terrain.ledger.doubt import NSSDA_95, Doubt, Terms, combined, doubt_of
@@ -33,14 +33,7 @@ class Measured:
     weights: Mapping[str, Weights]
 
     def __add__(self, other: "Measured") -> "Measured":
-        surveys = dict.fromkeys((*self.weights, *other.weights))
-        return Measured(
-            amount=self.amount + other.amount,
-            weights={
-                name: total_of([m.weights[name] for m in (self, other) if name in m.weights])
-                for name in surveys
-            },
-        )
+        return total([self, other])
 
     def __sub__(self, other: "Measured") -> "Measured":
         return self + other.times(-1.0)
@@ -63,12 +56,16 @@ NOTHING = Measured(amount=0.0, weights={})
 """No amount of no survey."""
 
 
-def total(every: list[Measured]) -> Measured:
-    """The sum of amounts."""
-    found = NOTHING
-    for one in every:
-        found = found + one
-    return found
+def total(every: Sequence[Measured]) -> Measured:
+    """The sum of amounts; shots that they share count once."""
+    surveys = dict.fromkeys(name for one in every for name in one.weights)
+    return Measured(
+        amount=math.fsum(one.amount for one in every),
+        weights={
+            name: total_of([one.weights[name] for one in every if name in one.weights])
+            for name in surveys
+        },
+    )
 
 
 def doubt_from(measured: Measured, surveys: Mapping[str, SurveyTerms]) -> Doubt:
