@@ -10,6 +10,7 @@ import numpy as np
 import shapely
 
 from terrain.base.arrays import BoolArray, FloatArray, IntArray
+from terrain.haul.floor import next_on_floor
 from terrain.haul.legs import NO_CORNER, Direction, Leg
 from terrain.haul.outside import Outside, Walk, picked_for
 from terrain.haul.reach import Table, Work, too_deep
@@ -211,18 +212,15 @@ def _floor(field: Field, going: _Growing, left: BoolArray) -> BoolArray:
     table, ramp = field.outside.floor, field.outside.ramp
     if ramp is None:
         return left
+    foot, end = ramp.line[0], (ramp.line[-1], ramp.line[-1] - ramp.line[-2])
     while left.any() and len(table):
-        blocked: BoolArray = np.any(table.needs & left[None, :], axis=1, keepdims=True)
-        chosen = picked_for(left, table.digs & ~blocked, field.work.cells.bank)
-        if not chosen:
-            return left
-        k = chosen[0]
-        spot = table.stands.spot[k]
-        if going.kind[-1] == "floor":
-            way = np.array([going.here[0], ramp.line[0], spot])
-        else:
-            end = ramp.line[-1], ramp.line[-1] - ramp.line[-2]
-            way = np.vstack([field.walk.between(going.here, end), ramp.line[::-1], spot])
+        inside = going.kind[-1] == "floor"
+        found = next_on_floor(field.work, table, left, going.here[0] if inside else foot)
+        if found is None:
+            break
+        k, way = found
+        if not inside:
+            way = np.vstack([field.walk.between(going.here, end), ramp.line[::-1], way])
         going.add("floor", int(field.outside.floor_leg[k]), table, k, way)
         going.digs[-1] = table.digs[k] & left
         left = left & ~table.digs[k]
@@ -265,7 +263,11 @@ def _clear(field: Field, going: _Growing) -> shapely.Geometry:
     """The ground outside that stands and the ways straight back from them take."""
     machine, site = field.work.machine, field.work.site
     half = machine.track_width / 2 + site.setback
-    taken = []
+    taken, ramp = [], field.outside.ramp
+    if ramp is not None and "floor" in going.kind:
+        last = ramp.line[-1]
+        leave = field.walk.leave(last, last - ramp.line[-2])
+        taken.append(shapely.LineString([*ramp.line, leave]).buffer(half, cap_style="square"))
     for k, kind in enumerate(going.kind):
         if kind in ("wall", "floor"):
             continue

@@ -223,6 +223,7 @@ class Walk:
         return np.asarray(met[np.hypot(*(met - spot).T).argmin()])
 
 
-def walk_round(cut: shapely.Geometry, away: float) -> Walk:
-    """The way round so far from all that is cut."""
-    return Walk(ring=cut.convex_hull.buffer(away, quad_segs=4).exterior)
+def walk_round(ground: list[shapely.Geometry], width: float) -> Walk:
+    """The way round all of some ground, cut and piles, for a machine so wide."""
+    whole = shapely.union_all(ground).convex_hull
+    return Walk(ring=whole.buffer(width, join_style="mitre").exterior)

@@ -17,8 +17,11 @@ from terrain.base.errors import SurfaceError
 WITHIN = 1e-9
 """Share of a capacity that is left free, so that rounding never fills a place beyond it."""
 
-NOUGHT = 1e-12
-"""Shares of all earth smaller than this are rounding."""
+NOUGHT = 1e-9
+"""Shares of a usual cell smaller than this are rounding."""
+
+TIGHT = 1e-10
+"""How far HiGHS may break a limit, as a share of a usual cell: its least."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -105,11 +108,11 @@ def settle(asked: Asked, cast: FloatArray) -> Shipped:
 def _least(
     cost: FloatArray, upper: tuple[Any, FloatArray], equal: tuple[Any, FloatArray]
 ) -> FloatArray:
-    """The non-negative figures of least cost with `A x <= b` and `C x = d`, scaled to their sum."""
-    scale = max(float(np.abs(equal[1]).sum()), 1e-300)
+    """The non-negative figures of least cost with `A x <= b` and `C x = d`."""
+    scale = max(float(np.abs(equal[1]).mean()), 1e-300)
     found = linprog(
         cost, A_ub=upper[0], b_ub=upper[1] / scale, A_eq=equal[0], b_eq=equal[1] / scale,
-        method="highs-ds",
+        method="highs-ds", options={"primal_feasibility_tolerance": TIGHT},
     )  # fmt: skip
     if found.status != 0:
         raise SurfaceError(f"no way to place the earth was found ({found.message}); please report")
@@ -118,7 +121,11 @@ def _least(
 
 
 def _whole(share: FloatArray, supply: FloatArray) -> FloatArray:
-    """The same, each row made to sum to its supply exactly."""
+    """The same, each row made to sum to its supply exactly.
+
+    What is too little for the program to tell from nothing goes into the truck.
+    """
+    share[(share.sum(axis=1) == 0.0) & (supply > 0.0), -1] = 1.0
     total = share.sum(axis=1)
     share = np.where(share > NOUGHT * total[:, None], share, 0.0)
     total = share.sum(axis=1)

@@ -93,8 +93,7 @@ def plan_out(worked: Worked, progress: Progress = _silent) -> Planned:
     spoil = spoil_asked(worked, both[0])
     needs = needs_of(worked, both[0], progress)
     progress("cutting the dig into cells")
-    field, rounds = _field(worked, both, machine, spoil)
-    places = places_of(both[0], field.work.site, machine, spoil.heaping)
+    field, rounds, places = _field(worked, both, machine, spoil)
     rates = rates_of(
         machine.bucket_capacity,
         machine.cycle_seconds,
@@ -124,8 +123,8 @@ def _field(
     both: tuple[tuple[Leg, ...], tuple[Leg, ...]],
     machine: Machine,
     spoil: SpoilAsked,
-) -> tuple[Field, tuple[Round, Round]]:
-    """Cells, faces and the tables of stands, made once for all orders."""
+) -> tuple[Field, tuple[Round, Round], Places]:
+    """Cells, faces, places and the tables of stands, made once for all orders."""
     ground, whole = worked.existing.ground.surface, worked.figures.whole
     cut = cut_region(ground, worked.existing.tin.neighbours, worked.dig.surface, whole)
     if cut.is_empty:
@@ -147,9 +146,9 @@ def _field(
     rounds = rounds_of(work, both, faces_of(work, both[0], len(worked.layout.design.walls)))
     lines = extra_lines(worked, machine)
     outside = outside_of(work, both[0], lines, worked.layout.design.floor)
-    away = spoil.setback + 2.0 * spoil.heaping.height / np.tan(np.radians(spoil.heaping.repose))
-    walk = walk_round(cut, float(away) + machine.track_width)
-    return field_of(work, outside, walk, rounds), rounds
+    places = places_of(both[0], site, machine, spoil.heaping)
+    walk = walk_round([cut, *places.ground], machine.track_width)
+    return field_of(work, outside, walk, rounds), rounds, places
 
 
 def _terms(worked: Worked, spoil: SpoilAsked, needs: Needs, rates: Rates) -> Terms:

@@ -1,0 +1,81 @@
+"""Lots and machines that can't do it all: a plan that says so, never a failure."""
+
+import numpy as np
+import shapely
+
+from tests.haul.made_lot import RECTANGLE, Asked, made, replayed
+from tests.oracles.dig_plan import replay
+
+
+def sound(lot, one):
+    """Whether what is planned can be dug as told."""
+    return replay(*replayed(lot, one)) == []
+
+
+def test_a_machine_too_small_to_reach_the_middle_leaves_it_and_nothing_else():
+    lot = made(Asked(corners=RECTANGLE * 1.4, weight=3.0, depth=7.0, side=0.0))
+    best = lot.orders()[0]
+    cells = lot.field.work.cells
+    left = best.order.left
+    assert best.left_bank > 0.1 * cells.bank.sum()
+    middle = RECTANGLE.mean(axis=0) * 1.4
+    assert np.hypot(*(cells.middle[left] - middle).T).mean() < 0.6 * np.hypot(*middle)
+    assert not (left & lot.rounds[0].faces.foot).any()
+    assert sound(lot, best)
+
+
+def test_a_dig_deeper_than_the_machine_digs_is_left_whole():
+    lot = made(Asked(corners=RECTANGLE, weight=5.0, depth=14.0, side=0.0))
+    best = lot.orders()[0]
+    assert lot.field.deep.all()
+    assert best.order.left.all()
+    assert best.order.corners == ()
+    assert best.shipped.cast.sum() == 0.0
+
+
+def test_a_lot_without_room_for_earth_hauls_what_it_can_not_hold():
+    cramped = shapely.box(-13.0, -13.0, 61.0, 49.0)
+    lot = made(Asked(corners=RECTANGLE, free=cramped))
+    best = lot.orders()[0]
+    assert lot.places.capacity.sum() < 0.1 * lot.terms.need.sum()
+    assert best.shipped.hauled > 0.9 * best.asked.supply.sum()
+    short = best.asked.need.sum() - best.shipped.cast[:, :-1].sum()
+    assert np.isclose(best.shipped.brought.sum(), short)
+
+
+def test_against_the_lot_line_no_earth_and_no_machine_stands_beyond_it():
+    beside = shapely.box(-60.0, -60.0, 60.0, 100.0)  # the cut's own edge on the east
+    lot = made(Asked(corners=RECTANGLE, free=beside))
+    orders = lot.orders()
+    best = orders[0]
+    assert not best.order.shut_in
+    assert any(one.order.shut_in for one in orders)
+    for one in orders:
+        assert all(ground.difference(beside).area < 1e-9 for ground in one.places.ground)
+        assert sound(lot, one)
+    east = next(k for k, leg in enumerate(lot.legs) if leg.wall == 1)
+    assert best.places.capacity[east] == 0.0
+    assert best.places.why[east]
+
+
+def test_with_no_free_ground_at_all_every_order_is_shut_in_and_says_so():
+    lot = made(Asked(corners=RECTANGLE, free=shapely.box(-10.0, -10.0, 58.0, 46.0)))
+    orders = lot.orders()
+    assert all(one.order.shut_in for one in orders)
+    assert all(one.left_bank > 0 for one in orders)
+
+
+def test_a_side_kept_open_gets_no_earth_and_is_filled_from_the_others():
+    lot = made(Asked(corners=RECTANGLE, bare=(2,), needs=(0.05, 0.05, 0.3, 0.05)))
+    best = lot.orders()[0]
+    assert best.shipped.cast[:, 2].sum() == 0.0
+    assert np.isclose(best.shipped.moved[:, 2].sum() + best.shipped.brought[2], lot.terms.need[2])
+    assert best.shipped.moved[:, 2].sum() > 0
+
+
+def test_earth_goes_to_the_side_that_needs_it():
+    lot = made(Asked(corners=RECTANGLE, needs=(0.02, 0.02, 0.12, 0.02)))
+    best = lot.orders()[0]
+    cast = best.shipped.cast.sum(axis=0)
+    assert np.isclose(cast[2], lot.terms.need[2])
+    assert best.rehandled <= 0.02 * best.asked.supply.sum()

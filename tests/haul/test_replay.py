@@ -1,0 +1,71 @@
+"""Plans replayed by an oracle that knows nothing of the planner; and the oracle itself, broken."""
+
+import numpy as np
+import pytest
+
+from tests.haul.made_lot import MACHINES, RECTANGLE, Asked, jogged, made, replayed
+from tests.oracles.dig_plan import replay, untouched
+
+RAMP = np.array([[24.0, 1.0], [24.0, -36.0]])
+
+
+@pytest.mark.parametrize("ramp", [None, RAMP], ids=["rim", "ramp"])
+@pytest.mark.parametrize("weight", MACHINES)
+@pytest.mark.parametrize("corners", [RECTANGLE, jogged(20, 18)], ids=["rectangle", "jog"])
+def test_every_order_can_be_dug_as_told(corners, weight, ramp):
+    lot = made(Asked(corners=corners, weight=weight, ramp=ramp, size=4.0))
+    whole = lot.field.work.cells.bank.sum()
+    for one in lot.orders():
+        machine, plot, steps = replayed(lot, one)
+        assert replay(machine, plot, steps) == [], (one.order.direction, one.order.first)
+        left = lot.field.work.cells.bank[one.order.left].sum()
+        assert abs(untouched(plot, steps) - left) <= 1e-9 * whole
+
+
+@pytest.fixture(scope="module")
+def sound():
+    """A plan that can be dug."""
+    lot = made(Asked(corners=RECTANGLE, size=4.0))
+    return replayed(lot, lot.orders()[0])
+
+
+def test_the_oracle_sees_a_stand_on_dug_ground_and_a_way_cut_off(sound):
+    machine, plot, steps = sound
+    turned = [*steps[:4], *steps[12:], *steps[4:12]]
+    said = " ".join(replay(machine, plot, turned))
+    assert "on ground dug before" in said
+    assert "cut off" in said
+
+
+def test_the_oracle_sees_what_is_out_of_reach_or_beside_the_tracks(sound):
+    machine, plot, steps = sound
+    machine.reach *= 0.8
+    said = " ".join(replay(machine, plot, steps))
+    machine.reach /= 0.8
+    assert "does not reach" in said
+    machine.length *= 1.5
+    said = " ".join(replay(machine, plot, steps))
+    machine.length /= 1.5
+    assert "beside or under its tracks" in said
+
+
+def test_the_oracle_sees_a_full_place_and_a_cell_dug_twice(sound):
+    machine, plot, steps = sound
+    full = max(plot.piles, key=lambda name: plot.piles[name].area)
+    room, plot.capacity[full] = plot.capacity[full], 1.0
+    assert any("holds" in told for told in replay(machine, plot, steps))
+    plot.capacity[full] = room
+    busy = next(step for step in steps if step.takes)
+    busy.takes.append(busy.takes[0])
+    assert any("more than once" in told for told in replay(machine, plot, steps))
+    busy.takes.pop()
+    assert replay(machine, plot, steps) == []
+
+
+def test_no_stand_needs_ground_that_an_earlier_one_may_dig():
+    lot = made(Asked(corners=jogged(12, 8)))
+    for one in lot.orders():
+        order = one.order
+        number = 2 * np.arange(len(order.kind))[:, None]
+        kept = (number <= order.until[None, :]) & order.digs
+        assert not kept.any()

@@ -1,0 +1,161 @@
+"""A dig plan replayed stand by stand with shapely and nothing of the engine: what breaks is told.
+
+Ground is cells with a polygon and a volume; the machine is a rectangle that must stand, and come,
+on ground that is whole: or, on the floor, on ground that is all dug.
+"""
+
+import itertools
+import math
+from dataclasses import dataclass, field
+
+import numpy as np
+import shapely
+
+HAIR = 0.02
+"""Lengths below this are nothing: the planner's own tolerance is far less."""
+
+
+@dataclass
+class Excavator:
+    """The figures a replay needs."""
+
+    reach: float
+    depth: float
+    length: float
+    width: float
+
+
+@dataclass
+class Step:
+    """One stand: where, facing which way (a unit vector), on the floor or not, and how it came."""
+
+    spot: np.ndarray
+    facing: np.ndarray
+    on_floor: bool
+    level: float
+    way: np.ndarray
+    takes: list[tuple[int, str, float]] = field(default_factory=list)
+
+
+@dataclass
+class Plot:
+    """The cells (polygon, bank volume, elevation of their bottom) and what places hold, loose."""
+
+    polygons: list[shapely.Geometry]
+    bank: np.ndarray
+    bottom: np.ndarray
+    swell: float
+    capacity: dict[str, float]
+    piles: dict[str, shapely.Geometry]
+
+
+def rectangle(spot: np.ndarray, facing: np.ndarray, length: float, width: float) -> shapely.Polygon:
+    """The tracks on the ground."""
+    aside = np.array([facing[1], -facing[0]])
+    corners = [
+        spot + s * length / 2 * facing + t * width / 2 * aside
+        for s, t in ((1, 1), (1, -1), (-1, -1), (-1, 1))
+    ]
+    return shapely.Polygon(corners)
+
+
+def how_far(machine: Excavator, below: float) -> float:
+    """Reach at a depth: an arc from full reach at the ground to 0.45 of it at the full depth."""
+    if below > machine.depth:
+        return -1.0
+    share = max(below, 0.0) / machine.depth
+    return machine.reach * math.sqrt(1.0 - (1.0 - 0.45**2) * share**2)
+
+
+def replay(machine: Excavator, plot: Plot, steps: list[Step]) -> list[str]:
+    """Everything that is wrong with a plan; nothing if it can be dug as told."""
+    wrong: list[str] = []
+    left = plot.bank.astype(float).copy()
+    begun = np.zeros(len(left), dtype=bool)
+    heaped: dict[str, float] = {}
+    for number, step in enumerate(steps):
+        wrong += _standing(machine, plot, (begun, left), step, number)
+        wrong += _coming(machine, plot, (begun, left), step, number)
+        for cell, place, bank in step.takes:
+            wrong += _taking(machine, plot, step, (number, cell))
+            left[cell] -= bank
+            begun[cell] = True
+            heaped[place] = heaped.get(place, 0.0) + bank * (1.0 + plot.swell)
+    for place, loose in heaped.items():
+        if loose > plot.capacity[place] * (1.0 + 1e-9) + 1e-9:
+            wrong.append(f"{place} holds {loose:.6f} of {plot.capacity[place]:.6f}")
+    if left.min(initial=0.0) < -1e-9 * plot.bank.sum():
+        wrong.append(f"cell {int(left.argmin())} is dug more than once")
+    part = (left > 1e-9 * plot.bank.sum()) & begun
+    if part.any():
+        wrong.append(f"cell {int(np.flatnonzero(part)[0])} is begun and never finished")
+    return wrong
+
+
+def untouched(plot: Plot, steps: list[Step]) -> float:
+    """The bank volume that no stand takes."""
+    taken = sum(bank for step in steps for _, _, bank in step.takes)
+    return float(plot.bank.sum() - taken)
+
+
+def _shared(plot: Plot, cells: np.ndarray, shape: shapely.Geometry) -> float:
+    """The area of some cells under a shape, less a hair round its edge."""
+    inner = shape.buffer(-HAIR)
+    own = [plot.polygons[k] for k in np.flatnonzero(cells)]
+    return float(shapely.area(shapely.intersection(own, inner)).sum()) if own else 0.0
+
+
+def _standing(
+    machine: Excavator, plot: Plot, ground: tuple[np.ndarray, np.ndarray], step: Step, number: int
+) -> list[str]:
+    begun, left = ground
+    tracks = rectangle(step.spot, step.facing, machine.length, machine.width)
+    whole = left > 1e-9 * plot.bank.sum()
+    if step.on_floor:
+        if _shared(plot, whole, tracks) > HAIR**2:
+            return [f"stand {number} is on the floor where ground is not dug yet"]
+        return []
+    if _shared(plot, begun, tracks) > HAIR**2:
+        return [f"stand {number} is on ground dug before"]
+    return [
+        f"stand {number} is on the pile {name}"
+        for name, pile in plot.piles.items()
+        if pile.intersection(tracks.buffer(-HAIR)).area > HAIR**2
+    ]
+
+
+def _coming(
+    machine: Excavator, plot: Plot, ground: tuple[np.ndarray, np.ndarray], step: Step, number: int
+) -> list[str]:
+    """Each stretch of the way is over ground that is whole, or over ground that is dug."""
+    begun, left = ground
+    whole = left > 1e-9 * plot.bank.sum()
+    wrong = []
+    for start, end in itertools.pairwise(step.way):
+        if np.hypot(*(end - start)) < HAIR:
+            continue
+        lane = shapely.LineString([start, end]).buffer(machine.width / 2, cap_style="flat")
+        over_dug = _shared(plot, begun, lane) > HAIR**2
+        over_whole = _shared(plot, whole, lane) > HAIR**2
+        if over_dug and (over_whole or not step.on_floor):
+            wrong.append(f"the way to stand {number} is cut off at {np.round(start, 1)}")
+        wrong += [
+            f"the way to stand {number} crosses the pile {name}"
+            for name, pile in plot.piles.items()
+            if pile.intersection(lane.buffer(-HAIR)).area > HAIR**2
+        ]
+    return wrong
+
+
+def _taking(machine: Excavator, plot: Plot, step: Step, at: tuple[int, int]) -> list[str]:
+    number, cell = at
+    polygon = plot.polygons[cell]
+    ahead = (shapely.get_coordinates(polygon) - step.spot) @ step.facing
+    wrong = []
+    if ahead.min() < machine.length / 2 - HAIR:
+        wrong.append(f"stand {number} digs cell {cell} beside or under its tracks")
+    away = math.dist(step.spot, shapely.get_coordinates(polygon.centroid)[0])
+    below = step.level - plot.bottom[cell]
+    if away > how_far(machine, below) + HAIR:
+        wrong.append(f"stand {number} does not reach cell {cell}")
+    return wrong
