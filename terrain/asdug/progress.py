@@ -12,15 +12,15 @@ import shapely
 
 from terrain.asdug.graded import area_weights
 from terrain.asdug.measured import NOTHING, Measured
-from terrain.base.arrays import BoolArray, FloatArray, IntArray
+from terrain.base.arrays import FloatArray, IntArray
 from terrain.ledger.ground import Ground
 from terrain.ledger.hats import hats_between
 from terrain.ledger.row_doubts import dig_weights
 from terrain.ledger.weights import Spots, Weights, summed_by_shot, weights_of
-from terrain.pit.dig import PARTS, Dig
+from terrain.pit.dig import Dig
 from terrain.surface.minimum import shared_out, sound_parts, span, within
 from terrain.surface.overlay import overlay, overlay_faces
-from terrain.surface.patches import Surface, join_faces, labelled, picked
+from terrain.surface.patches import Surface, join_faces, labelled, lifted, picked
 
 Label = int
 """Row and part of a design as `row * 4 + part`."""
@@ -172,8 +172,9 @@ def _beyond(before: Sheet, now: Sheet, dig: Dig) -> dict[Label, Measured]:
 
 def _dug_faces(before: Sheet, now: Sheet) -> Surface:
     """The faces of a day's ground that any shot of the day's own stands on."""
-    theirs = np.array([key in before.surveys for key in now.surveys], dtype=np.bool_)[now.of]
-    own: BoolArray = ~theirs[now.ground.triangles].all(axis=1)
+    fresh = np.array([key not in before.surveys for key in now.surveys], dtype=np.bool_)
+    corners = fresh[now.of][now.ground.triangles]
+    own = corners[:, 0] | corners[:, 1] | corners[:, 2]
     surface = now.ground.surface
     return picked(surface, np.flatnonzero(own[surface.label]))
 
@@ -182,19 +183,38 @@ def _elsewhere(before: Sheet, now: Sheet, covered: shapely.Geometry) -> Measured
     """What was dug beyond all that the design covers, net."""
     dug = _dug_faces(before, now)
     low, high = span(dug)
-    outside = within(dug, shapely.box(*low, *high).difference(covered))
-    pairs = overlay(before.ground.surface, outside)
-    flat = labelled(outside, np.zeros(len(outside), dtype=np.int32))
+    return _net(before, now, within(dug, shapely.box(*low, *high).difference(covered)))
+
+
+def hole_dug(before: Sheet, now: Sheet) -> Measured:
+    """All that was dug where the day's shots are, net, whatever the design says."""
+    return _net(before, now, _dug_faces(before, now))
+
+
+def subsoil_dug(before: Sheet, now: Sheet, strip: float) -> Measured:
+    """What of it lies deeper than `strip` below the ground before."""
+    dug = _flat(_dug_faces(before, now))
+    low = replace(before.ground, surface=lifted(before.ground.surface, -strip))
     none = Weights.nothing()
-    there = area_weights(before.ground, flat).get(0, none)
-    gone = area_weights(replace(now.ground, surface=outside), flat).get(0, none)
+    there = weights_of(hats_between(low, dug, "above")).get(0, none)
+    own = replace(now.ground, surface=_dug_faces(before, now))
+    gone = weights_of(hats_between(own, _flat(low.surface), "below")).get(0, none)
     return Measured(
-        amount=float(pairs.volume_above.sum() - pairs.volume_below.sum()),
-        weights=before.parted(there),
+        amount=float(overlay(low.surface, dug).volume_above.sum()), weights=before.parted(there)
     ) + Measured(amount=0.0, weights=now.parted(gone, -1.0))
 
 
-def row_and_part(label: Label) -> tuple[int, str]:
-    """The row of a label, and the name of its part."""
-    row, part = divmod(label, len(PARTS))
-    return row, PARTS[part]
+def _net(before: Sheet, now: Sheet, faces: Surface) -> Measured:
+    """The ground before less some faces of the day's, over these."""
+    pairs = overlay(before.ground.surface, faces)
+    none = Weights.nothing()
+    there = area_weights(before.ground, _flat(faces)).get(0, none)
+    gone = area_weights(replace(now.ground, surface=faces), _flat(before.ground.surface))
+    return Measured(
+        amount=float(pairs.volume_above.sum() - pairs.volume_below.sum()),
+        weights=before.parted(there),
+    ) + Measured(amount=0.0, weights=now.parted(gone.get(0, none), -1.0))
+
+
+def _flat(surface: Surface) -> Surface:
+    return labelled(surface, np.zeros(len(surface), dtype=np.int32))

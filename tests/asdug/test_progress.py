@@ -5,7 +5,7 @@ import pytest
 import shapely
 
 from terrain.asdug.measured import SurveyTerms, doubt_from, total
-from terrain.asdug.progress import Sheet, plain_sheet, standing
+from terrain.asdug.progress import Sheet, hole_dug, plain_sheet, standing, subsoil_dug
 from terrain.ledger.doubt import Terms
 from terrain.ledger.errors_said import SurveyErrors
 from terrain.ledger.ground import Ground
@@ -197,3 +197,15 @@ def test_the_95_per_cent_of_dug_and_since_last_hold_over_made_surveys():
             doubt = doubt_from(seen, surveys).together
             held[k] += abs(seen.amount - true) <= doubt
     assert ((held / trials >= 0.93) & (held / trials <= 0.97)).all(), held / trials
+
+
+def test_the_hole_and_its_topsoil_are_the_box_and_its_lid():
+    before = ground()
+    day = dug_to(before, level(96.0))
+    assert hole_dug(before, day).amount == pytest.approx(4.0 * AREA, rel=1e-9)
+    below = subsoil_dug(before, day, 0.5)
+    assert below.amount == pytest.approx(3.5 * AREA, rel=1e-9)
+    assert below.weights["existing"].plan_area == pytest.approx(AREA, rel=1e-9)
+    assert below.weights["day"].plan_area == pytest.approx(-AREA, rel=1e-9)
+    # where less than the topsoil is gone there is no subsoil
+    assert subsoil_dug(before, dug_to(before, level(99.8)), 0.5).amount == 0.0
