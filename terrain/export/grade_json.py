@@ -51,7 +51,7 @@ def grade_dict(
             for raster in rasters
         ],
         "untied": [_untied(face) for face in answer.untied],
-        "drainage": _drainage(answer.drainage, answer.length_unit),
+        "drainage": drainage_dict(answer.drainage, answer.length_unit),
         "cautions": [
             {"code": caution.code, "wall": caution.wall, "message": caution.message}
             for caution in answer.cautions
@@ -136,7 +136,8 @@ def _spot(spot: Spot) -> Json:
     return [float(spot[0]), float(spot[1])]
 
 
-def _drainage(drained: Drainage, length_unit: str) -> Json:
+def drainage_dict(drained: Drainage, length_unit: str) -> Json:
+    """What the key `drainage` holds."""
     unit = LENGTH_UNITS[length_unit]
     return {
         "failures": [
