@@ -9,7 +9,7 @@ from typing import Any, TypeAlias
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.signal import oaconvolve
+from scipy.fft import irfft2, next_fast_len, rfft2
 
 from terrain.base.arrays import FloatArray, IntArray
 from terrain.surface.compiled import compiled
@@ -57,10 +57,10 @@ def by_cells(plan: FloatArray, weight: FloatArray, reach: float) -> float:
     cell = max(cell, float(np.sqrt(np.prod(extent + 2 * cell) / MOST_CELLS)))
     at = (plan - low) / cell
     held = _shared_out(at, weight)
-    steps = int(np.ceil(reach / cell))
-    along = np.arange(-steps, steps + 1) * cell
-    rho = spherical(np.hypot(along[:, None], along[None, :]), reach)
-    spread = oaconvolve(held, rho, mode="same")
+    shape = tuple(next_fast_len(n + int(np.ceil(reach / cell)), real=True) for n in held.shape)
+    away = [cell * np.minimum(np.arange(n), n - np.arange(n)) for n in shape]
+    rho = spherical(np.hypot(away[0][:, None], away[1]), reach)
+    spread = irfft2(rfft2(held, shape) * rfft2(rho), shape)[: held.shape[0], : held.shape[1]]
     # what a weight shares with itself is put right: spread over four centres it came out too low
     itself = weight @ (weight * (1.0 - _with_itself(at, cell, reach)))
     return max(float(np.sum(held * spread) + itself), 0.0)

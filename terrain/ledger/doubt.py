@@ -63,16 +63,22 @@ class Doubt:
     terrain: float | None = None
 
     @property
+    def survey(self) -> float | None:
+        """What the errors said of the survey make, without terrain; None if nothing is said."""
+        said = (self.random, self.horizontal, self.datum, self.correlated)
+        if all(part is None for part in said):
+            return None
+        return math.hypot(*(part or 0.0 for part in said))
+
+    @property
     def together(self) -> float | None:
         """All of it, terrain too; None if nothing is said of how the survey errs.
 
         The parts have nothing to do with one another, so their squares add. What isn't known counts
         as 0: the figure is then the least it can be.
         """
-        said = (self.random, self.horizontal, self.datum, self.correlated)
-        if all(part is None for part in said):
-            return None
-        return math.hypot(*(part or 0.0 for part in (*said, self.terrain)))
+        survey = self.survey
+        return None if survey is None else math.hypot(survey, self.terrain or 0.0)
 
     def times(self, factor: float) -> "Doubt":
         """The doubt of the volume times a factor, such as one to another unit."""

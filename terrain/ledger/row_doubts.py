@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass
 
+from terrain.ledger.between import between_shots
 from terrain.ledger.doubt import Doubt, Terms, doubt_of
 from terrain.ledger.ground import Ground
 from terrain.ledger.hats import hats_between
@@ -49,7 +50,11 @@ def dig_weights(cut: Ground, dig: Dig) -> dict[int, Weights]:
 
 def doubt_terms(ground: Ground, whole: Weights) -> Terms:
     """What doubts of the ground's volumes rest on; `whole` are the weights of all of the cut."""
-    return Terms(errors=ground.errors, plan=ground.points[:, :2])
+    return Terms(
+        errors=ground.errors,
+        plan=ground.points[:, :2],
+        between=between_shots(ground, whole.spots),
+    )
 
 
 def row_doubts(by_label: dict[int, Weights], rows: int, terms: Terms) -> RowDoubts:

@@ -186,7 +186,7 @@ def expected(path: Path) -> dict[str, Any]:
         topsoil = math.fsum(v for k, v in sums.topsoil.items() if k[0] == number) / unit
         weight = np.sum([w for k, w in sums.weight.items() if k[0] == number], axis=0)
         row = {"wall": name, **_measures(job, math.fsum(parts.values())), "topsoil": topsoil}
-        walls.append({**row, "bank_plus_minus_95": doubt(weight), "parts": parts})
+        walls.append({**row, "survey_plus_minus_95": doubt(weight), "parts": parts})
     pits, before, dug = [], sums, main
     for name, kind, body in read_extras(job, terrain):
         dug = faces.lower_of(dug, body)
@@ -194,11 +194,11 @@ def expected(path: Path) -> dict[str, Any]:
         bank = (after.total(after.volume) - before.total(before.volume)) / unit
         topsoil = (after.total(after.topsoil) - before.total(before.topsoil)) / unit
         row = {"name": name, "kind": kind, **_measures(job, bank), "topsoil": topsoil}
-        pits.append({**row, "bank_plus_minus_95": doubt(after.weights() - before.weights())})
+        pits.append({**row, "survey_plus_minus_95": doubt(after.weights() - before.weights())})
         before = after
     bank = math.fsum(row["bank"] for row in walls + pits)
     total = {**_measures(job, bank), "topsoil": math.fsum(r["topsoil"] for r in walls + pits)}
-    total["bank_plus_minus_95"] = doubt(before.weights())
+    total["survey_plus_minus_95"] = doubt(before.weights())
     if "truck" in job.get("haul", {}):
         total["loads"] = math.ceil(total["loose"] / job["haul"]["truck"])
     floor = [faces.Face(s, faces.level(pit.floor - depth)) for s in strips]
