@@ -101,7 +101,7 @@ def _side(side: SideStock) -> Json:
         "stock": float(side.stock),
         "to_come": loose(side.to_come),
         "needs": loose(side.needs),
-        "lacks": loose(side.lacks),
+        "spare": loose(side.spare),
     }
 
 

@@ -16,16 +16,16 @@ from terrain.base.errors import Fault, SpoilbankError, SurveyError
 from terrain.base.frame import LocalFrame
 from terrain.base.units import FOOT, LengthUnit
 from terrain.job.asdug_tables import AsGraded
+from terrain.job.asgraded_drawn import map_of, rasters_of_day
 from terrain.job.asgraded_record import GradedFall, GradedSide, GradedSurvey, WorstShot
 from terrain.job.drainage import Drainage, Found, drainage_told
 from terrain.job.graded import Graded
 from terrain.job.later import Later, read_later, under_key
-from terrain.job.rasters import Raster, flow_grid, lot_grid
+from terrain.job.rasters import flow_grid, lot_grid
 from terrain.ledger.doubt import significant
 from terrain.ledger.ground import Ground
 from terrain.lot.fall_rays import fall_rule
 from terrain.lot.flow_record import flow_limits
-from terrain.lot.grids import heights_at, held_heights, inside_of, lot_area
 from terrain.lot.rays import Settling
 from terrain.surface.gridding import Grid
 from terrain.surface.tin import build_tin, tin_surface
@@ -101,7 +101,8 @@ def _survey(graded: Graded, key: str, asked: AsGraded) -> GradedSurvey:
         total=_side(None, check.whole, job.unit),
         falls=falls,
         drainage=drained,
-        rasters=_rasters(graded, seen, grid, asked.date),
+        rasters=rasters_of_day(graded, seen, grid, asked.date),
+        map=map_of(graded, (seen, around), finished, (shots, tolerance)),
         files=later.files,
         notes=(*later.notes, *(note.message for note in tin.notes)),
     )
@@ -208,22 +209,3 @@ def _fall(name: str, fall: WallFall, frame: LocalFrame) -> GradedFall:
         needed=None if worst is None else worst.needed,
         plus_minus_95=None if worst is None else worst.plus_minus_95,
     )
-
-
-def _rasters(graded: Graded, seen: Ground, grid: Grid, date: str) -> tuple[Raster, ...]:
-    lot = graded.lot
-    height = heights_at(seen.surface, grid)
-    existing = heights_at(graded.worked.existing.ground.surface, grid)
-    off = height - held_heights(existing, lot, grid)
-    return (
-        Raster(
-            name=f"as_graded_{date}", grid=grid, values=height,
-            meaning=f"Ground as graded at the cell's centre, surveyed {date}.",
-        ),
-        Raster(
-            name=f"as_graded_error_{date}", grid=grid,
-            values=np.where(inside_of(lot_area(lot), grid), off, np.nan),
-            meaning=f"Ground as graded, surveyed {date}, less the finished ground asked for, at "
-            "the cell's centre: high positive.",
-        ),
-    )  # fmt: skip

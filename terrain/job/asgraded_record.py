@@ -2,7 +2,11 @@
 
 from dataclasses import dataclass
 
+import shapely
+
 from terrain.asdug.graded_falls import Verdict
+from terrain.base.arrays import FloatArray
+from terrain.base.frame import LocalFrame
 from terrain.job.drainage import Drainage, Spot
 from terrain.job.rasters import Raster
 from terrain.survey.read import FileFacts
@@ -60,6 +64,26 @@ class WorstShot:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class GradedMap:
+    """What a map of one survey shows, in the local frame `frame`.
+
+    Args:
+        boundary, house: (n, 2) rings; `pads` likewise.
+        high, low: where the ground is off by more than the tolerance.
+        shots: (k, 2), those on the lot, with their `errors` (k,).
+    """
+
+    frame: LocalFrame
+    boundary: FloatArray
+    house: FloatArray
+    pads: tuple[FloatArray, ...]
+    high: shapely.MultiPolygon
+    low: shapely.MultiPolygon
+    shots: FloatArray
+    errors: FloatArray
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class GradedSurvey:
     """One survey of the lot as graded.
 
@@ -88,5 +112,6 @@ class GradedSurvey:
     falls: tuple[GradedFall, ...]
     drainage: Drainage
     rasters: tuple[Raster, ...]
+    map: GradedMap
     files: tuple[FileFacts, ...]
     notes: tuple[str, ...]

@@ -44,14 +44,14 @@ class SideStock:
         stock: in its piles, topsoil not counted.
         to_come: what is still to be dug along this wall, None without an as-dug survey.
         needs: what backfill, grade fill and slab fill take, None for a job without a finished lot.
-        lacks: what the side needs beyond stock and what is to come; below nought it has to spare.
+        spare: stock and what is to come beyond its needs (+), or what it lacks of them (-).
     """
 
     wall: str
     stock: LooseVolume
     to_come: LooseVolume | None
     needs: LooseVolume | None
-    lacks: LooseVolume | None
+    spare: LooseVolume | None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

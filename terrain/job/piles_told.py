@@ -82,14 +82,14 @@ def _stocks(worked: Worked, seen: PilesRead, asked: StockAsked) -> tuple[SideSto
     for wall, stock in stock_by_side(worked, seen).items():
         to_come = None if left is None else loose * left.get(wall, 0.0)
         need = None if needs is None else loose * needs[wall]
-        lacks = None if need is None else need - stock - (to_come or 0.0)
+        spare = None if need is None else stock + (to_come or 0.0) - need
         told.append(
             SideStock(
                 wall=wall,
                 stock=LooseVolume(stock),
                 to_come=None if to_come is None else LooseVolume(to_come),
                 needs=None if need is None else LooseVolume(need),
-                lacks=None if lacks is None else LooseVolume(lacks),
+                spare=None if spare is None else LooseVolume(spare),
             )
         )
     return tuple(told)

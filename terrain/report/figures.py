@@ -40,6 +40,14 @@ def signed_length(value: float, length_unit: str) -> str:
     return ("−" if value < 0 else "+") + text
 
 
+def signed_fine(value: float, length_unit: str) -> str:
+    """An error of height with its sign, to 0.01 ft or 0.001 m; nought has none."""
+    text = f"{abs(value):.3f}" if LENGTH_UNITS[length_unit].is_metric else f"{abs(value):.2f}"
+    if not text.strip("0."):
+        return text
+    return ("−" if value < 0 else "+") + text
+
+
 def coordinate(value: float, length_unit: str) -> str:
     """A coordinate to 0.01 ft or 0.001 m; a dash where there is none."""
     if value != value:  # NaN: an outline file has no heights

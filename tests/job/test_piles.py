@@ -55,7 +55,7 @@ def test_stock_stands_against_what_the_side_needs_loose(tmp_path: Path) -> None:
     along = 40 * 7.5 + 60 * 0.5 * 1.5 / 2
     corners = 2 * (50 - 0.05 * 1000 / 3) + 2 * 0.5 * 1.5**2 / 6
     assert sides["back"].needs == pytest.approx((along + corners) / 27, rel=1e-9)
-    assert sides["back"].lacks == pytest.approx((along + corners - 1800.0) / 27, rel=1e-9)
+    assert sides["back"].spare == pytest.approx((1800.0 - along - corners) / 27, rel=1e-9)
 
 
 def test_loose_needs_grow_with_the_swell_that_the_job_goes_by(tmp_path: Path) -> None:
