@@ -141,6 +141,11 @@ ROWS = (
         ),
     ),
     Row(
+        name="plans",
+        title=lambda n: f"Dig plans of {lots_of(n)} made lots, every starting wall both ways round",
+        engines=(Engine(label=OURS, case="plans.orders"),),
+    ),
+    Row(
         name="help",
         title=lambda n: "`spoilbank --help`, wanted under 0.3 s",
         engines=(

@@ -176,7 +176,8 @@ def _casts(planned: Planned, dug: Dug, k: int) -> tuple[Cast, ...]:
         loose = float(share.sum())
         if loose <= 0.0:
             continue
-        swing = float((share * best.casting.degrees[:, place])[share > 0].sum() / loose)
+        own = share > 0
+        swing = float(share[own] @ best.casting.degrees[own, place] / loose)
         casts.append(
             Cast(
                 place=names[place],

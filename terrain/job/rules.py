@@ -12,6 +12,7 @@ from typing import Any, TypeAlias
 from terrain.base.errors import JobError
 from terrain.base.units import LENGTH_UNITS
 from terrain.job.faults import nearest
+from terrain.job.haul_rules import haul_rules
 from terrain.job.kinds import shown
 from terrain.job.later_rules import later_rules
 from terrain.job.lot_rules import lot_rules
@@ -59,6 +60,7 @@ def rule_faults(
         yield from _level_rules(foundation, dig)
     yield from lot_rules(tables)
     yield from later_rules(tables)
+    yield from haul_rules(tables)
 
 
 def _table(data: Any, *keys: str) -> dict[str, Any]:

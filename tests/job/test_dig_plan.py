@@ -1,0 +1,220 @@
+"""The dig plan of a job: what it asks of the job file, and what its record holds together."""
+
+import json
+import math
+
+import numpy as np
+import pytest
+import shapely
+
+from terrain.base.errors import JobError
+from terrain.export.dig_plan_json import dig_plan_json
+from terrain.job.dig_plan import plan
+from terrain.job.load import load_job, read_job
+from terrain.job.volumes import volumes
+from tests.job.made_job import RECTANGLE, changed, small, write_job
+
+BOUNDARY = [[40.0, 140.0], [208.0, 140.0], [208.0, 296.0], [40.0, 296.0]]
+WEIGHT_ALONE = {"machine": {"weight_tonnes": 14.0}}
+
+
+def job_file(folder, **tables):
+    """A made job that names its machine by weight alone."""
+    return write_job(folder, small() | WEIGHT_ALONE | tables)
+
+
+@pytest.fixture(scope="module")
+def graded(tmp_path_factory):
+    """A plan on a lot with finished ground, and its volumes."""
+    folder = tmp_path_factory.mktemp("graded")
+    lot = {"boundary": BOUNDARY, "wall_grade": 100.8}
+    path = job_file(folder, lot=lot, haul={"truck": 14.0}, spoil={"keep_open": "front"})
+    return plan(load_job(path)), volumes(load_job(path))
+
+
+def test_passes_and_what_is_left_sum_to_the_ledger(graded):
+    answer, ledger = graded
+    total = float(ledger.ledger.total.quantity.bank)
+    told = sum(float(one.bank) for one in answer.passes) + float(answer.left_bank)
+    assert abs(told - total) <= 1e-9 * total
+    assert abs(float(answer.bank) - total) <= 1e-9 * total
+
+
+def test_what_a_pass_casts_is_its_loose_volume_and_what_places_get(graded):
+    answer, _ = graded
+    by_place = dict.fromkeys((place.name for place in answer.places), 0.0)
+    for one in answer.passes:
+        assert math.isclose(sum(c.loose for c in one.to), one.loose, rel_tol=1e-9)
+        for cast in one.to:
+            by_place[cast.place] += cast.loose
+    for place in answer.places:
+        assert math.isclose(by_place[place.name], place.cast, rel_tol=1e-9, abs_tol=1e-9)
+        assert place.cast <= place.capacity * (1 + 1e-9)
+
+
+def test_stands_are_numbered_in_order_and_each_is_come_to_from_the_last(graded):
+    answer, _ = graded
+    assert [one.stand.number for one in answer.passes] == list(range(1, len(answer.passes) + 1))
+    before = None
+    for one in answer.passes:
+        assert np.allclose(one.stand.way[-1], one.stand.spot)
+        if before is not None:
+            assert np.allclose(one.stand.way[0], before)
+        before = one.stand.spot
+        facing = np.array(
+            [math.sin(math.radians(one.stand.heading)), math.cos(math.radians(one.stand.heading))]
+        )
+        front = (one.stand.tracks[0] + one.stand.tracks[1]) / 2 - one.stand.spot
+        assert np.allclose(front / np.hypot(*front), facing)
+
+
+def test_piles_lie_on_the_lot_beyond_the_setback_and_not_on_one_another(graded):
+    answer, _ = graded
+    lot = shapely.Polygon(answer.site.boundary)
+    piles = [place.ground for place in answer.places if place.kind == "side"]
+    for pile in piles:
+        assert pile.difference(lot).area < 1e-6
+        if not pile.is_empty:
+            assert pile.distance(answer.site.daylight) >= answer.spoil.setback - 1e-6
+    for k, one in enumerate(piles):
+        assert all(one.intersection(other).area < 1e-6 for other in piles[:k])
+
+
+def test_the_side_kept_open_gets_nothing_and_is_filled_from_the_others(graded):
+    answer, _ = graded
+    front = next(place for place in answer.places if place.name == "front")
+    assert front.kept_open
+    assert front.cast == 0.0
+    assert front.needed > 0.0
+    pushed = sum(move.loose for move in answer.moves if move.target == "front")
+    assert pushed > 0.0
+    assert front.needed - pushed <= answer.short_loose + 1e-9
+
+
+def test_orders_are_ranked_and_all_there(graded):
+    answer, _ = graded
+    assert len(answer.orders) == 8
+    ranks = [(order.rim_corners, order.hours.low) for order in answer.orders]
+    assert ranks == sorted(ranks)
+    assert {order.rim_corners for order in answer.orders} == {1}
+    assert all(order.hours.low <= order.nearest_hours.low * (1 + 1e-9) for order in answer.orders)
+    assert all(order.hours.low < order.hours.high for order in answer.orders)
+    assert all(order.why for order in answer.orders)
+
+
+def test_what_leaves_is_what_the_finished_lot_does_not_take(graded):
+    answer, _ = graded
+    needed = sum(place.needed for place in answer.places if place.kind == "side")
+    assert any(caution.code == "plan-no-room" for caution in answer.cautions)
+    dug = float(answer.loose) - float(answer.topsoil_bank) * 1.25
+    assert answer.haul_loose == pytest.approx(dug - needed + answer.short_loose, rel=1e-6)
+    assert answer.loads == math.ceil(answer.haul_loose / 14.0)
+
+
+def test_weight_alone_is_enough_and_said_to_be_typical(graded):
+    answer, _ = graded
+    assert "reach" in answer.machine.typical
+    assert any("14 t" in text and "chart" in text for text in answer.assumed)
+
+
+def test_the_card_goes_wall_by_wall_in_the_order_of_digging(graded):
+    answer, _ = graded
+    assert answer.card[0].wall == answer.orders[0].start_wall
+    assert sorted(wall.wall for wall in answer.card) == ["back", "front", "left", "right"]
+    stands = [stand for wall in answer.card for stand in wall.stands]
+    assert sorted(stands) == [one.stand.number for one in answer.passes]
+    assert math.isclose(sum(w.bank for w in answer.card), sum(p.bank for p in answer.passes))
+    for wall in answer.card:
+        assert wall.floor == pytest.approx(92.5)
+        assert np.hypot(*(wall.line[1] - wall.line[0])) == pytest.approx(wall.length)
+
+
+def test_json_has_the_keys_that_stay(graded):
+    answer, _ = graded
+    told = json.loads(dig_plan_json(answer))
+    assert {"orders", "passes", "places", "rim_corners", "cautions"} <= told.keys()
+    order = told["orders"][0]
+    assert {"start_wall", "direction", "rim_corners", "rehandled", "haul_loose", "hours"} <= (
+        order.keys()
+    )
+    assert order["rehandled"].keys() == {"loose", "volume_distance"}
+    assert order["hours"].keys() == {"low", "high"}
+    assert order["direction"] in ("clockwise", "counter-clockwise")
+    first = told["passes"][0]
+    assert {"stand", "wall", "position", "heading_degrees", "bank", "to"} <= first.keys()
+    assert first["to"].keys() <= {place["name"] for place in told["places"]}
+    assert {"name", "needed", "cast", "capacity"} <= told["places"][0].keys()
+    corner = told["rim_corners"][0]
+    assert set(corner["between"]) <= {"front", "right", "back", "left"}
+    assert corner["stand"] in [one["stand"] for one in told["passes"]]
+    codes = {caution["code"] for caution in told["cautions"]}
+    assert {
+        "plan-surcharge",
+        "plan-undermined",
+        "plan-overhead-lines",
+        "plan-buried-lines",
+    } <= codes
+
+
+def test_positions_are_on_the_sites_grid(graded):
+    answer, _ = graded
+    told = json.loads(dig_plan_json(answer))
+    house = shapely.Polygon(RECTANGLE)
+    for one in told["passes"]:
+        assert house.distance(shapely.Point(one["position"])) < 40.0
+
+
+def test_without_machine_or_lot_the_plan_says_what_it_took(tmp_path):
+    answer = plan(load_job(write_job(tmp_path, small())))
+    assert any("usual 14 t" in text for text in answer.assumed)
+    assert any("no finished lot" in text for text in answer.notes)
+    assert answer.loads is None
+    hole = sum(place.needed for place in answer.places if place.kind == "side")
+    assert hole > 0.0
+    assert float(answer.left_bank) == 0.0
+
+
+def test_a_survey_too_small_to_grade_is_said_and_the_hole_taken(tmp_path):
+    far = [[-400.0, -300.0], [600.0, -300.0], [600.0, 700.0], [-400.0, 700.0]]
+    lot = {"boundary": far, "wall_grade": 130.0}
+    answer = plan(load_job(job_file(tmp_path, lot=lot)))
+    assert any("finished lot can't be worked out" in text for text in answer.notes)
+
+
+def test_an_outline_drawn_the_other_way_round_is_planned_alike(tmp_path):
+    (tmp_path / "a").mkdir()
+    (tmp_path / "b").mkdir()
+    turned = changed(small(), ("foundation", "corners"), RECTANGLE[::-1])
+    turned = changed(turned, ("foundation", "walls"), ["back", "right", "front", "left"])
+    one = plan(load_job(job_file(tmp_path / "a")))
+    two = plan(load_job(write_job(tmp_path / "b", turned | WEIGHT_ALONE)))
+    told = [
+        sorted((o.start_wall, o.direction, o.rim_corners, round(o.hours.low, 6)) for o in p.orders)
+        for p in (one, two)
+    ]
+    assert told[0] == told[1]
+    assert [p.wall for p in one.passes] == [p.wall for p in two.passes]
+
+
+def test_a_machine_by_weight_is_in_the_jobs_unit(tmp_path):
+    feet = plan(load_job(job_file(tmp_path)))
+    assert feet.volume_unit == "yd3"
+    assert feet.machine.reach == pytest.approx(8.3 / 0.3048)
+    assert feet.machine.bucket_capacity == pytest.approx(0.76 / 0.9144**3)
+    assert feet.spoil.setback == 2.0
+
+
+def test_a_side_to_keep_open_that_is_no_wall_is_refused_with_the_nearest(tmp_path):
+    path = job_file(tmp_path, spoil={"keep_open": "frnt"})
+    with pytest.raises(JobError) as caught:
+        load_job(path)
+    fault = caught.value.faults[0]
+    assert fault.key == "spoil.keep_open"
+    assert 'did you mean "front"' in fault.message
+    assert fault.line is not None
+
+
+def test_a_machine_that_is_no_figure_is_refused():
+    with pytest.raises(JobError) as caught:
+        read_job("[machine]\nreach = -1.0\n", "job.toml")
+    assert any(fault.key == "machine.reach" for fault in caught.value.faults)
