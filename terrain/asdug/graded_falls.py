@@ -55,11 +55,19 @@ class Station:
     failure: FallFailure | None
 
     @property
+    def told_fall(self) -> float:
+        """The fall, or where something fails what there is of that."""
+        return self.fall if self.failure is None else self.failure.fall
+
+    @property
+    def told_needed(self) -> float:
+        """What is asked, or where something fails what is asked of that."""
+        return self.needed if self.failure is None else self.failure.needed
+
+    @property
     def margin(self) -> float:
-        """How much more the ground falls than is asked; below nought where anything fails."""
-        if self.failure is None:
-            return self.fall - self.needed
-        return self.failure.fall - self.failure.needed
+        """How much more there is than is asked; below nought where anything fails."""
+        return self.told_fall - self.told_needed
 
     @property
     def verdict(self) -> Verdict:

@@ -89,5 +89,6 @@ def _fall(fall: GradedFall) -> Json:
             "fall": fall.fall,
             "needed": fall.needed,
             "plus_minus_95": fall.plus_minus_95,
+            "why": fall.why,
         },
     }

@@ -205,7 +205,8 @@ def _fall(name: str, fall: WallFall, frame: LocalFrame) -> GradedFall:
         spot=None if line is None else (float(line[0, 0]), float(line[0, 1])),
         to=None if line is None else (float(line[1, 0]), float(line[1, 1])),
         distance=None if worst is None else worst.away,
-        fall=None if worst is None else worst.fall,
-        needed=None if worst is None else worst.needed,
+        fall=None if worst is None else worst.told_fall,
+        needed=None if worst is None else worst.told_needed,
+        why=None if worst is None or worst.failure is None else worst.failure.why,
         plus_minus_95=None if worst is None else worst.plus_minus_95,
     )

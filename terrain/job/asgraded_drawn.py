@@ -30,6 +30,7 @@ def map_of(
         frame=graded.worked.layout.frame,
         boundary=design.boundary,
         house=design.house,
+        walls=design.walls,
         pads=tuple(pad.corners for pad in design.pads),
         high=off(ground.surface, lifted(finished, tolerance)),
         low=off(flipped(ground.surface), flipped(lifted(finished, -tolerance))),

@@ -9,6 +9,7 @@ from terrain.base.arrays import FloatArray
 from terrain.base.frame import LocalFrame
 from terrain.job.drainage import Drainage, Spot
 from terrain.job.rasters import Raster
+from terrain.lot.falls import Why
 from terrain.survey.read import FileFacts
 
 
@@ -37,7 +38,8 @@ class GradedSide:
 class GradedFall:
     """How the ground as graded falls from one wall, lengths in length units.
 
-    The `spot` to `to` is where it falls least for what is asked, None where nothing is measured.
+    From `spot` to `to` is where it falls least for what is asked, None where nothing is measured;
+    `why` is what fails there, None if nothing does.
     """
 
     wall: str
@@ -52,6 +54,7 @@ class GradedFall:
     fall: float | None
     needed: float | None
     plus_minus_95: float | None
+    why: Why | None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -68,7 +71,7 @@ class GradedMap:
     """What a map of one survey shows, in the local frame `frame`.
 
     Args:
-        boundary, house: (n, 2) rings; `pads` likewise.
+        boundary, house: (n, 2) rings; `pads` likewise; `walls` are the names of the house's walls.
         high, low: where the ground is off by more than the tolerance.
         shots: (k, 2), those on the lot, with their `errors` (k,).
     """
@@ -76,6 +79,7 @@ class GradedMap:
     frame: LocalFrame
     boundary: FloatArray
     house: FloatArray
+    walls: tuple[str, ...]
     pads: tuple[FloatArray, ...]
     high: shapely.MultiPolygon
     low: shapely.MultiPolygon

@@ -8,6 +8,14 @@ from terrain.report.asgraded_plan import GradedSheet, asgraded_svg
 from terrain.report.names import plain
 from terrain.report.told import NARROW_PLAN, WIDE_PLAN, Words
 
+WHY = {
+    "rises": "ground rises",
+    "hard surface": "paving",
+    "swale": "swale",
+    "settlement": "once settled",
+}
+"""What fails, where it isn't the fall itself."""
+
 
 def asgraded_words(survey: GradedSurvey, title: str, length_unit: str) -> dict[str, object]:
     """What the page says of one survey."""
@@ -87,12 +95,11 @@ def fall_words(fall: GradedFall, length_unit: str) -> Words:
     worst = None
     if fall.fall is not None and fall.needed is not None and fall.distance is not None:
         doubt = "" if fall.plus_minus_95 is None else f" ± {fine(fall.plus_minus_95, length_unit)}"
-        worst = (
-            f"{fine(fall.fall, length_unit)}{doubt} in {figures.length(fall.distance, length_unit)}"
-        )
+        told = figures.signed_fine(fall.fall, length_unit).lstrip("+")
+        worst = f"{told}{doubt} in {figures.length(fall.distance, length_unit)}"
     return {
         "name": plain(fall.wall),
-        "verdict": fall.verdict,
+        "verdict": fall.verdict + (f": {WHY[fall.why]}" if fall.why in WHY else ""),
         "stations": f"{fall.stations} of {fall.asked}",
         "failing": figures.count(fall.failing),
         "mean": "–" if fall.mean_per_run is None else f"{fall.mean_per_run:.1%}",
