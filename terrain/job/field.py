@@ -12,6 +12,7 @@ from terrain.survey.control import ControlAsked, Target
 from terrain.survey.delimited import read_text
 from terrain.survey.field_notes import LevelAsked
 from terrain.survey.files import read_bytes
+from terrain.survey.ground_filter import GroundFilter
 from terrain.survey.layout import Asked
 from terrain.survey.level_net import ROD_ACCURACY, USUAL_SIGHT, LevelRules
 from terrain.survey.positions import Common, PhoneAsked
@@ -85,6 +86,18 @@ def floating_asked(job: Job) -> Floating | None:
         within=1.0 if given.refine is None else given.refine.within,
         files=tuple(given.files),
     )
+
+
+def ground_filter_asked(job: Job) -> GroundFilter | None:
+    """How ground is told in scans that are not classed, in metres; None where the job is silent."""
+    given, metres = job.existing.ground_filter, float(job.unit.metres)
+    if given is None:
+        return None
+    lengths = {"cell": given.cell, "threshold": given.threshold, "widest": given.widest}
+    said = {key: value * metres for key, value in lengths.items() if value is not None}
+    others = {"stiffness": given.stiffness, "slope": given.slope}
+    said_too = {key: value for key, value in others.items() if value is not None}
+    return GroundFilter(way=given.way, **said, **said_too)  # type: ignore[arg-type]
 
 
 def phone_asked(job: Job) -> PhoneAsked:

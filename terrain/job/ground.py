@@ -10,7 +10,7 @@ from terrain.base.arrays import FloatArray, IntArray
 from terrain.base.errors import Fault, SpoilbankError, SurveyError
 from terrain.base.frame import LocalFrame
 from terrain.job.answer import InputFile
-from terrain.job.field import floating_asked, level_asked, phone_asked
+from terrain.job.field import floating_asked, ground_filter_asked, level_asked, phone_asked
 from terrain.job.figure import coordinates_of
 from terrain.job.load import Job
 from terrain.job.ready import tin_of
@@ -20,12 +20,13 @@ from terrain.ledger.doubt import SurveyErrors
 from terrain.surface.ready import without_jumps
 from terrain.surface.spikes import Spike, SpikeLimits, find_spikes
 from terrain.surface.tin import Line, LineKind, PlanLine, Tin, TinOptions, build_tin, tin_surface
+from terrain.survey.cloud_facts import Bounds, BoundsAt
 from terrain.survey.files import sha256_of_file
 from terrain.survey.georef import AS_RECORDED, CloudAsRead, Site
 from terrain.survey.merge import SameSpot
 from terrain.survey.meshes import MeshAsRead
 from terrain.survey.outline import OutlineAsked, read_lines
-from terrain.survey.read import Bounds, ReadOptions, Survey, read_shots, usual_same_spot
+from terrain.survey.read import ReadOptions, Survey, read_shots, usual_same_spot
 from terrain.survey.shots import Breakline, Breaklines, Shots, lines
 
 
@@ -51,7 +52,7 @@ class ExistingGround:
         return (*(plan[line.shots] for line in self.lines), *(line.plan for line in self.draped))
 
 
-def read_survey(job: Job, bounds: Bounds | None = None) -> Survey:
+def read_survey(job: Job, bounds: Bounds | BoundsAt | None = None) -> Survey:
     """The shots of a job's files; clouds are cropped to `bounds` in site coordinates.
 
     Raises:
@@ -74,6 +75,8 @@ def read_survey(job: Job, bounds: Bounds | None = None) -> Survey:
         cloud=AS_RECORDED if cloud is None else CloudAsRead(**cloud.model_dump()),
         crs=job.site.crs,
         bounds=bounds,
+        cell=existing.thin,
+        ground_filter=ground_filter_asked(job),
         surface=existing.surface,
         mesh=None if existing.mesh is None else MeshAsRead(**existing.mesh.model_dump()),
         notes=tuple(existing.notes),

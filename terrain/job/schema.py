@@ -98,6 +98,21 @@ class Phone(Table):
     tolerance: LengthOverNought | None = None
 
 
+class Filter(Table):
+    """`existing.ground_filter`: how ground is told in a cloud that is not classed.
+
+    `threshold` is how far above the filter's ground a point may lie; `stiffness` (1 to 3) is the
+    cloth's, `widest` and `slope` are for `opening`.
+    """
+
+    way: Literal["cloth", "opening", "none"] = "cloth"
+    cell: LengthOverNought | None = None
+    threshold: LengthOverNought | None = None
+    stiffness: Annotated[int, Field(ge=1, le=3)] | None = None
+    widest: LengthOverNought | None = None
+    slope: LengthOverNought | None = None
+
+
 class ControlTarget(Table):
     """`existing.control.targets`: where a target is in the scan and on the site."""
 
@@ -162,6 +177,8 @@ class Existing(Table):
     level: Level | None = None
     phone: Phone | None = None
     control: Control | None = None
+    thin: LengthOverNought | None = None
+    ground_filter: Filter | None = None
 
 
 class Soil(Table):

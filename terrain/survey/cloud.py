@@ -2,7 +2,7 @@
 
 import struct
 from collections.abc import Iterator
-from dataclasses import dataclass, field
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 import laspy
@@ -11,8 +11,10 @@ import numpy as np
 from laspy.errors import LaspyException
 from laspy.vlrs.known import GeoKeyDirectoryVlr, WktCoordinateSystemVlr
 
-from terrain.base.arrays import FloatArray, IntArray
+from terrain.base.arrays import FloatArray
 from terrain.base.errors import Fault, SurveyError
+from terrain.survey.cloud_facts import Bounds, BoundsAt, CloudFacts
+from terrain.survey.cloud_points import BeyondHeaderError, Floats, Whole, choose
 from terrain.survey.crs import Stated, from_geotiff, from_wkt
 from terrain.survey.files import open_size
 from terrain.survey.georef import AS_RECORDED, CloudAsRead, Georeference, Site, settle
@@ -20,65 +22,109 @@ from terrain.survey.header import CloudHeader, read_header
 from terrain.survey.laz import what_is_damaged
 from terrain.survey.merge import count
 from terrain.survey.shots import Shots, plain_shots
+from terrain.survey.thin import grid_over
 
-GROUND = 2
-NOISE = (7, 18)
 CHUNK = 1_000_000
 # What laspy, its decoder and the record parsers raise on files that are damaged.
 _DAMAGE = (
     LaspyException, lazrs.LazrsError, struct.error, ValueError, EOFError, OSError, IndexError,
     OverflowError, TypeError, MemoryError,
 )  # fmt: skip
-Bounds = tuple[float, float, float, float]
+LAYERS = (
+    laspy.DecompressionSelection.XY_RETURNS_CHANNEL
+    | laspy.DecompressionSelection.Z
+    | laspy.DecompressionSelection.CLASSIFICATION
+    | laspy.DecompressionSelection.FLAGS
+)
+"""The layers of point formats 6 to 10 that are unpacked; older formats have none."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class CloudAsked:
-    """What the job says of a cloud; `bounds` are low easting, low northing, high easting, high
-    northing in the job's unit, and points outside are left out.
+    """What the job says of a cloud; lengths in the job's unit.
+
+    Args:
+        bounds: low easting, low northing, high easting, high northing, beyond which points are
+            left out; or what gives them from the highest elevation in the cloud.
+        cell: side of the cells that keep one point each, None to keep all.
     """
 
     site: Site
     as_read: CloudAsRead = AS_RECORDED
-    bounds: Bounds | None = None
+    bounds: Bounds | BoundsAt | None = None
+    cell: float | None = None
 
 
-@dataclass(slots=True, kw_only=True)
-class _Picked:
-    """Points taken so far: ground ones, and the others as long as no ground has been met."""
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Cloud:
+    """The shots of a cloud, and what became of all its points."""
 
-    ground: list[tuple[FloatArray, IntArray]] = field(default_factory=list)
-    others: list[tuple[FloatArray, IntArray]] = field(default_factory=list)
-    read: int = 0
-    withheld: int = 0
-    noise: int = 0
-    ground_points: int = 0
-    outside: int = 0
+    shots: Shots
+    facts: CloudFacts
 
 
-def read_cloud(path: Path, name: str, asked: CloudAsked) -> Shots:
+def read_cloud(path: Path, name: str, asked: CloudAsked) -> Cloud:
     """The shots of one cloud; `row` is the number of the point in the file, from 1.
 
     Points flagged as withheld are left out. If any point is of class 2, only those are taken.
+    Thinned, rows may count the points that are left.
 
     Errors: `SurveyError` for a damaged file and for units that are not known.
     """
     header = read_header(path, name, open_size(path, name))
-    stated = _read_records(path, name, header)
+    stated, about = _read_records(path, name, header)
     reference = settle(name, stated, asked.as_read, asked.site)
-    picked = _Picked()
-    for chunk in _chunks(path, name):
-        _pick(picked, chunk, reference, asked.bounds)
-    if picked.read != header.points:
-        raise _damaged(name, f"{picked.read:,} of {header.points:,} points could be read")
-    parts = picked.ground or picked.others
-    if not sum(len(row) for _, row in parts):
-        where = " within the site's bounds" if picked.outside else ""
-        raise SurveyError(Fault(file=name, message=f"the cloud holds no usable point{where}."))
-    points = np.concatenate([p for p, _ in parts])
-    row = np.concatenate([r for _, r in parts])
+    bounds = asked.bounds
+    if callable(bounds):
+        bounds = bounds(float(about.maxs[2]) * reference.height_factor)
+    sink = _sink(about, reference, bounds, asked.cell)
+    try:
+        facts = choose(_chunks(path, name), sink)
+    except BeyondHeaderError:
+        sink = Floats(reference=reference, bounds=bounds, cell=asked.cell)
+        facts = choose(_chunks(path, name), sink)
+    if facts.read != header.points:
+        raise _damaged(name, f"{facts.read:,} of {header.points:,} points could be read")
+    points, row, thinned = sink.points()
+    if not len(points):
+        where = " within what the job needs: is it of another lot?" if facts.outside else "."
+        raise SurveyError(Fault(file=name, message=f"the cloud holds no usable point{where}"))
     shots = plain_shots(points[:, :2], np.ascontiguousarray(points[:, 2]), row, name)
-    return shots.with_notes(*reference.notes, *_notes(name, header, picked))
+    facts = replace(facts, thinned=thinned, used=len(points))
+    return Cloud(shots=shots.with_notes(*reference.notes, *_notes(name, facts)), facts=facts)
+
+
+def _sink(
+    about: laspy.LasHeader, reference: Georeference, bounds: Bounds | None, cell: float | None
+) -> Floats | Whole:
+    """Packed whole numbers where points are thinned and only scaled, else floats.
+
+    Cells of whole numbers lie on multiples from the origin of the file's own numbers.
+    """
+    floats = Floats(reference=reference, bounds=bounds, cell=cell)
+    factor = reference.plan_factor
+    if cell is None or factor is None or about.scales[0] != about.scales[1]:
+        return floats
+    scale = np.array([factor, factor, reference.height_factor]) * about.scales
+    offset = np.array([factor, factor, reference.height_factor]) * about.offsets
+    low, high = (
+        np.round((np.array(end) - about.offsets) / about.scales) for end in (about.mins, about.maxs)
+    )
+    grid = grid_over(_whole(low), _whole(high), cell / float(scale[0]))
+    if grid is None or not (np.abs([low, high]) < 2**31).all():
+        return floats
+    box = None
+    if bounds is not None:
+        ends = (np.array(bounds) - np.tile(offset[:2], 2)) / scale[0]
+        box = (float(ends[0]), float(ends[1]), float(ends[2]), float(ends[3]))
+    room = np.empty(about.point_count, dtype=np.uint64)
+    return Whole(
+        grid=grid, ends=(_whole(low), _whole(high)), scale=scale, offset=offset, box=box, room=room
+    )
+
+
+def _whole(values: FloatArray) -> tuple[int, int, int]:
+    return int(values[0]), int(values[1]), int(values[2])
 
 
 def _damaged(name: str, what: str) -> SurveyError:
@@ -103,9 +149,12 @@ def _packing_damage(path: Path, header: laspy.LasHeader) -> str | None:
     )
 
 
-def _read_records(path: Path, name: str, header: CloudHeader) -> list[Stated]:
+def _read_records(
+    path: Path, name: str, header: CloudHeader
+) -> tuple[list[Stated], laspy.LasHeader]:
     try:
         with laspy.open(str(path)) as reader:
+            about = reader.header
             records = [*reader.header.vlrs, *(reader.header.evlrs or [])]
             damage = _packing_damage(path, reader.header) if header.compressed else None
     except _DAMAGE as error:
@@ -122,76 +171,39 @@ def _read_records(path: Path, name: str, header: CloudHeader) -> list[Stated]:
             }
             if keys:
                 stated.setdefault("geotiff", from_geotiff(keys))
-    return [stated[kind] for kind in ("wkt", "geotiff") if kind in stated]
+    return [stated[kind] for kind in ("wkt", "geotiff") if kind in stated], about
 
 
 def _chunks(path: Path, name: str) -> Iterator[laspy.ScaleAwarePointRecord]:
     try:
-        with laspy.open(str(path)) as reader:
+        with laspy.open(str(path), decompression_selection=LAYERS) as reader:
             yield from reader.chunk_iterator(CHUNK)
     except _DAMAGE as error:
         raise _damaged(name, _plain(error)) from error
 
 
-def _pick(
-    picked: _Picked,
-    chunk: laspy.ScaleAwarePointRecord,
-    reference: Georeference,
-    bounds: Bounds | None,
-) -> None:
-    number = len(chunk)
-    row = np.arange(picked.read + 1, picked.read + number + 1, dtype=np.int32)
-    picked.read += number
-    kind = np.asarray(chunk.classification)
-    held = np.asarray(chunk.withheld).astype(bool)
-    noise = np.isin(kind, NOISE) & ~held
-    ground = (kind == GROUND) & ~held
-    picked.withheld += int(held.sum())
-    picked.noise += int(noise.sum())
-    picked.ground_points += int(ground.sum())
-    if picked.ground_points:
-        picked.others.clear()
-        _take(picked, picked.ground, (chunk, row, ground), reference, bounds)
-    else:
-        _take(picked, picked.others, (chunk, row, ~held & ~noise), reference, bounds)
-
-
-def _take(
-    picked: _Picked,
-    into: list[tuple[FloatArray, IntArray]],
-    points: tuple[laspy.ScaleAwarePointRecord, IntArray, IntArray],
-    reference: Georeference,
-    bounds: Bounds | None,
-) -> None:
-    chunk, row, wanted = points
-    plan = np.column_stack([np.asarray(chunk.x)[wanted], np.asarray(chunk.y)[wanted]])
-    plan = reference.to_job_plan(plan)
-    upward = np.asarray(chunk.z)[wanted] * reference.height_factor
-    row = row[wanted]
-    if bounds is not None:
-        inside = ((plan >= bounds[:2]) & (plan <= bounds[2:])).all(axis=1)
-        picked.outside += int((~inside).sum())
-        plan, upward, row = plan[inside], upward[inside], row[inside]
-    into.append((np.column_stack([plan, upward]), row))
-
-
-def _notes(name: str, header: CloudHeader, picked: _Picked) -> list[str]:
+def _notes(name: str, facts: CloudFacts) -> list[str]:
     notes = []
-    if picked.ground_points:
+    if facts.classed:
+        ground = facts.read - facts.withheld - facts.noise - facts.other_classes
         notes.append(
-            f"{name}: {picked.ground_points:,} of {count(header.points, 'point')} are classed as "
-            "ground (class 2); the others left out."
+            f"{name}: {ground:,} of {count(facts.read, 'point')} are classed as ground (class 2); "
+            "the others left out."
         )
     else:
-        left = f" but {picked.noise:,} of noise" if picked.noise else ""
+        left = f" but {facts.noise:,} of noise" if facts.noise else ""
         notes.append(
-            f"{name}: no point is classed as ground; all {count(header.points, 'point')}{left} "
-            "taken, plants and roofs too if there are any."
+            f"{name}: no point is classed as ground; all {count(facts.read, 'point')}{left} taken."
         )
-    if picked.withheld:
-        notes.append(f"{name}: {count(picked.withheld, 'point')} marked as withheld left out.")
-    if picked.outside:
+    if facts.withheld:
+        notes.append(f"{name}: {count(facts.withheld, 'point')} marked as withheld left out.")
+    if facts.outside:
         notes.append(
-            f"{name}: {count(picked.outside, 'point')} outside the site's bounds left out."
+            f"{name}: {count(facts.outside, 'point')} farther out than the job needs left out."
+        )
+    if facts.thinned:
+        notes.append(
+            f"{name}: thinned to the point of median height of each cell, "
+            f"{facts.used:,} of {facts.used + facts.thinned:,}."
         )
     return notes

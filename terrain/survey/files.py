@@ -127,6 +127,15 @@ def read_start(path: Path, name: str) -> bytes:
         raise cannot_read(path, name, error) from error
 
 
+def stat_of(path: Path) -> tuple[int, int] | None:
+    """Size and time of change of a file, to tell by whether it was written meanwhile."""
+    try:
+        told = path.stat()
+    except (OSError, ValueError):
+        return None  # what is wrong is told where it is opened
+    return told.st_size, told.st_mtime_ns
+
+
 def sha256_of_file(path: Path) -> str:
     """The checksum of a file, read in pieces."""
     with path.open("rb") as stream:

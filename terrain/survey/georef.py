@@ -38,11 +38,15 @@ class Site:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Georeference:
-    """How to turn a cloud into the job's unit: plan (n, 2) by a call, heights by a factor."""
+    """How to turn a cloud into the job's unit: plan (n, 2) by a call, heights by a factor.
+
+    `plan_factor` is what the call multiplies by, None where it projects.
+    """
 
     to_job_plan: Callable[[FloatArray], FloatArray]
     height_factor: float
     notes: tuple[str, ...]
+    plan_factor: float | None = None
 
 
 def settle(name: str, stated: Sequence[Stated], as_read: CloudAsRead, site: Site) -> Georeference:
@@ -54,7 +58,7 @@ def settle(name: str, stated: Sequence[Stated], as_read: CloudAsRead, site: Site
     record = _holding_record(name, stated, as_read)
     if record is None and as_read.horizontal_unit is None and as_read.vertical_unit is None:
         note = f"{name}: states no CRS and no unit; taken in the job's ({site.unit.name})."
-        return Georeference(to_job_plan=_scaled(1.0), height_factor=1.0, notes=(note,))
+        return _only_scaled(1.0, 1.0, (note,))
     geographic = record is not None and record.geographic and as_read.horizontal_unit is None
     horizontal = as_read.horizontal_unit or (record.horizontal if record else None)
     vertical = as_read.vertical_unit or (record.vertical if record else None)
@@ -73,7 +77,13 @@ def settle(name: str, stated: Sequence[Stated], as_read: CloudAsRead, site: Site
             f"{name}: plan in {horizontal} and heights in {vertical} converted to {site.unit.name}."
         )
     plan_factor = float(site.unit.per(LENGTH_UNITS[str(horizontal)]))
-    return Georeference(to_job_plan=_scaled(plan_factor), height_factor=factor, notes=tuple(notes))
+    return _only_scaled(plan_factor, factor, tuple(notes))
+
+
+def _only_scaled(plan: float, upward: float, notes: tuple[str, ...]) -> Georeference:
+    return Georeference(
+        to_job_plan=_scaled(plan), height_factor=upward, notes=notes, plan_factor=plan
+    )
 
 
 def _all_stated(name: str, silent: Sequence[str], horizontal: str | None) -> None:

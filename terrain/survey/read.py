@@ -2,7 +2,7 @@
 
 import hashlib
 from collections.abc import Mapping, Sequence
-from concurrent.futures import Future, ThreadPoolExecutor
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 
@@ -11,10 +11,12 @@ import numpy as np
 from terrain.base.errors import Fault, SurveyError
 from terrain.base.units import LENGTH_UNITS, LengthUnit
 from terrain.survey.checks import check_columns, check_enough, check_survey
+from terrain.survey.cloud_facts import Bounds, BoundsAt, CloudFacts
 from terrain.survey.delimited import read_text
 from terrain.survey.field_notes import LevelAsked, shots_of_notes
-from terrain.survey.files import check_extension, kind_of, read_bytes, sha256_of_file
+from terrain.survey.files import check_extension, kind_of, read_bytes, sha256_of_file, stat_of
 from terrain.survey.georef import AS_RECORDED, CloudAsRead, Site
+from terrain.survey.ground_filter import USUAL, GroundFilter
 from terrain.survey.landxml import LandxmlAsked, read_landxml
 from terrain.survey.layout import Asked
 from terrain.survey.level_notes import read_notes
@@ -23,12 +25,12 @@ from terrain.survey.merge import SameSpot, merge
 from terrain.survey.meshes import MeshAsRead, read_mesh
 from terrain.survey.position_files import read_positions
 from terrain.survey.positions import PhoneAsked, shots_of_positions
+from terrain.survey.scan_ground import ground_of, thinned
 from terrain.survey.scan_place import Floating, put_on_site
 from terrain.survey.shots import Shots, join, plain_shots
 from terrain.survey.triangles import Triangles, trimmed
 
 _XYZ = ("easting", "northing", "elevation")
-Bounds = tuple[float, float, float, float]
 READY = ("landxml", "mesh")
 """Kinds of file that bring the ground as triangles."""
 ALONE = "{} brings the whole ground ready made: name it alone, without other files."
@@ -45,7 +47,11 @@ class ReadOptions:
         same_spot: what to do with shots at one spot; None for `usual_same_spot(unit)`.
         mark_tolerance: what a known mark may differ by; None for `usual_mark_tolerance(unit)`.
         crs: the job's projected CRS, or None for a local grid.
-        bounds: low easting, low northing, high easting, high northing; clouds are cropped to it.
+        bounds: low easting, low northing, high easting, high northing, or what gives them from
+            the highest elevation of a cloud; clouds are cropped to it.
+        cell: side of the cells that keep one point each of a cloud or an .xyz file; None: all.
+        ground_filter: how ground is told in clouds that are not classed, and in .xyz files; None:
+            as usual in clouds, not at all in .xyz files.
         surface: which surface of a LandXML file; None where it has only one.
         mesh: how a mesh stands and what its numbers are in.
         notes: files of level notes, read as `level` says.
@@ -61,7 +67,9 @@ class ReadOptions:
     mark_tolerance: float | None = None
     cloud: CloudAsRead = AS_RECORDED
     crs: str | None = None
-    bounds: Bounds | None = None
+    bounds: Bounds | BoundsAt | None = None
+    cell: float | None = None
+    ground_filter: GroundFilter | None = None
     surface: str | None = None
     mesh: MeshAsRead | None = None
     notes: tuple[str, ...] = ()
@@ -70,12 +78,18 @@ class ReadOptions:
     phone: PhoneAsked = field(default_factory=PhoneAsked)
     floating: Floating | None = None
 
+    @property
+    def scans_asked(self) -> bool:
+        """Whether the job asks for .xyz files to be taken as scans: thinned, filtered."""
+        return self.cell is not None or self.ground_filter is not None
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class FileFacts:
     """A file that was read: checksum, shots it gave and their lowest and highest coordinates.
 
-    `low` and `high` are easting, northing, elevation in the job's unit, before any merging.
+    `low` and `high` are easting, northing, elevation in the job's unit, before any merging;
+    `cloud` says what became of the points of a cloud.
     """
 
     name: str
@@ -84,6 +98,7 @@ class FileFacts:
     shots: int
     low: tuple[float, float, float]
     high: tuple[float, float, float]
+    cloud: CloudFacts | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -233,18 +248,32 @@ def read_file(name: str, options: ReadOptions) -> tuple[Shots, FileFacts]:
     """
     kind = check_extension(name)
     path = options.folder / name
+    before = stat_of(path)
+    facts: CloudFacts | None = None
     with ThreadPoolExecutor(max_workers=1) as worker:
         # Hashing lets other threads run, so the checksum costs no time of its own.
         if kind == "text":
             data = read_bytes(path, name)
             checksum = worker.submit(lambda: hashlib.sha256(data).hexdigest())
             shots = _read_text(name, data, options)
+            if name.casefold().endswith(".xyz"):
+                shots, facts = (
+                    thinned(shots, options.cell) if options.scans_asked else (shots, None)
+                )
         else:
-            shots, checksum = _read_cloud(path, name, options, worker)
+            checksum = worker.submit(sha256_of_file, path)
+            shots, facts = _read_cloud(path, name, options)
         if options.floating is not None and options.floating.holds(name):
             shots = _put_on_site(name, shots, options.floating, options)
+        if facts is not None:
+            asked = options.ground_filter or (USUAL if kind == "cloud" else None)
+            shots, facts = ground_of(name, shots, facts, asked, options.unit)
         told = Path(name).suffix.casefold().lstrip(".") if kind == "cloud" else "text"
-        return shots, _facts(name, told, checksum.result(), shots)
+        found = replace(_facts(name, told, checksum.result(), shots), cloud=facts)
+    if stat_of(path) != before:
+        message = "was changed while it was read; wait until it is written, then try again."
+        raise SurveyError(Fault(file=name, message=message))
+    return shots, found
 
 
 def _put_on_site(name: str, shots: Shots, floating: Floating, options: ReadOptions) -> Shots:
@@ -260,19 +289,17 @@ def _put_on_site(name: str, shots: Shots, floating: Floating, options: ReadOptio
     return moved.with_notes(*said)
 
 
-def _read_cloud(
-    path: Path, name: str, options: ReadOptions, worker: ThreadPoolExecutor
-) -> tuple[Shots, Future[str]]:
+def _read_cloud(path: Path, name: str, options: ReadOptions) -> tuple[Shots, CloudFacts]:
     # Loading the cloud reader takes a while, and most jobs have text only.
     from terrain.survey.cloud import CloudAsked, read_cloud
 
     site = Site(unit=options.unit, crs=options.crs)
     floats = options.floating is not None and options.floating.holds(name)
     bounds = None if floats else options.bounds  # which are the site's, not the scan's
-    asked = CloudAsked(site=site, as_read=options.cloud, bounds=bounds)
-    shots = read_cloud(path, name, asked)
-    _check_finite(name, shots)
-    return shots, worker.submit(sha256_of_file, path)
+    asked = CloudAsked(site=site, as_read=options.cloud, bounds=bounds, cell=options.cell)
+    cloud = read_cloud(path, name, asked)
+    _check_finite(name, cloud.shots)
+    return cloud.shots, cloud.facts
 
 
 def _read_text(name: str, data: bytes, options: ReadOptions) -> Shots:

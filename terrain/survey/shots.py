@@ -93,6 +93,22 @@ class Shots:
         return replace(self, notes=self.notes + notes)
 
 
+def chosen(shots: Shots, kept: IntArray) -> Shots:
+    """Some of the shots, by their indices, before any merging."""
+    return replace(
+        shots,
+        easting=shots.easting[kept],
+        northing=shots.northing[kept],
+        elevation=shots.elevation[kept],
+        file=shots.file[kept],
+        row=shots.row[kept],
+        code=shots.code[kept],
+        line=shots.line[kept],
+        point=None if shots.point is None else shots.point[kept],
+        accuracy=None if shots.accuracy is None else shots.accuracy[kept],
+    )
+
+
 def plain_shots(plan: FloatArray, elevation: FloatArray, row: IntArray, name: str) -> Shots:
     """Shots of one file without codes, lines or point names; plan is (n, 2)."""
     n = len(elevation)

@@ -260,6 +260,15 @@ FIELD: dict[str, Any] = {
         "tolerance": 0.1,
         "refine": {"shots": "stable.csv", "within": 1.0},
     },
+    "thin": 0.1,
+    "ground_filter": {
+        "way": "opening",
+        "cell": 1.5,
+        "threshold": 0.3,
+        "stiffness": 2,
+        "widest": 60.0,
+        "slope": 0.3,
+    },
 }
 """The existing ground as level notes and a phone tell it."""
 

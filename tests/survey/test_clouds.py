@@ -112,7 +112,7 @@ def test_chunks_change_nothing_even_if_ground_begins_late(read_cloud, monkeypatc
 def test_bounds_crop_in_the_jobs_unit(read_cloud):
     survey = read_cloud(bounds=(0.0, 0.0, 31.0, 8.0))
     assert survey.shots.row.tolist() == [1, 2, 4]
-    assert any("1 point outside" in note for note in survey.notes)
+    assert any("1 point farther out than the job needs" in note for note in survey.notes)
 
 
 def test_a_cloud_without_crs_is_taken_in_the_jobs_unit_and_it_says_so(read_cloud):

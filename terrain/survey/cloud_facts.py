@@ -1,0 +1,37 @@
+"""What became of the points of a cloud, and what it is cropped to."""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+Bounds = tuple[float, float, float, float]
+"""Low easting, low northing, high easting, high northing."""
+BoundsAt = Callable[[float], Bounds]
+"""The bounds that are needed where ground rises to an elevation."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CloudFacts:
+    """What became of the points of a cloud; they sum: read = left out + thinned + used.
+
+    Args:
+        read: points in the file.
+        withheld, noise: flagged so by the file (classes 7 and 18 are noise).
+        other_classes: of classes other than ground, where the file has ground.
+        outside: beyond what the job needs.
+        above_ground: set apart by the ground filter.
+        thinned: not the median of their cell.
+        used: what is left.
+        classed: whether the file says which points are ground.
+        way: which ground filter was used, empty for none.
+    """
+
+    read: int
+    withheld: int = 0
+    noise: int = 0
+    other_classes: int = 0
+    outside: int = 0
+    above_ground: int = 0
+    thinned: int = 0
+    used: int = 0
+    classed: bool = False
+    way: str = ""

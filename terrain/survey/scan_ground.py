@@ -1,0 +1,46 @@
+"""A scan's points thinned, and the ground among them told from what stands on it."""
+
+from dataclasses import replace
+
+import numpy as np
+
+from terrain.base.errors import Fault, SurveyError
+from terrain.base.units import LengthUnit
+from terrain.survey.cloud_facts import CloudFacts
+from terrain.survey.ground_filter import FEWEST, GroundFilter, ground_among
+from terrain.survey.shots import Shots, chosen
+from terrain.survey.thin import thin
+from terrain.survey.triangles import check_size
+
+
+def thinned(shots: Shots, cell: float | None) -> tuple[Shots, CloudFacts]:
+    """The shots with one a cell, in the order of the file; all of them without a cell."""
+    read = len(shots)
+    if cell is not None:
+        points = np.column_stack([shots.plan, shots.elevation])
+        shots = chosen(shots, np.sort(thin(points, cell)))
+    return shots, CloudFacts(read=read, thinned=read - len(shots), used=len(shots))
+
+
+def ground_of(
+    name: str, shots: Shots, facts: CloudFacts, asked: GroundFilter | None, unit: LengthUnit
+) -> tuple[Shots, CloudFacts]:
+    """The ground of a cloud that does not say which of its points are ground.
+
+    Errors: `SurveyError` if the cloud is no size that a lot can be, or no ground is found.
+    """
+    points = np.column_stack([shots.plan, shots.elevation])
+    check_size(name, points, unit, f"its numbers are taken in {unit.name}")
+    if asked is None or asked.way == "none" or facts.classed or len(shots) < FEWEST:
+        return shots, facts
+    ground = ground_among(points, asked, unit)
+    if not ground.any():
+        message = f"the ground filter ({asked.way}) finds no ground; see existing.ground_filter."
+        raise SurveyError(Fault(file=name, message=message))
+    above = int((~ground).sum())
+    note = (
+        f"{name}: {above:,} of {len(shots):,} points stand above the ground by the filter "
+        f"({asked.way}) and are left out."
+    )
+    facts = replace(facts, above_ground=above, used=facts.used - above, way=asked.way)
+    return chosen(shots, np.flatnonzero(ground)).with_notes(note), facts
