@@ -4,8 +4,11 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from rasterio.io import MemoryFile
 
 from terrain.base.errors import SpoilbankError
+from terrain.base.units import FOOT
+from terrain.export.geotiff import RasterPlace, geotiff
 from tests.job.made_graded import AREA, HOUSE, design_shots, graded
 from tests.job.test_grade import job
 
@@ -186,3 +189,24 @@ def test_a_survey_in_metres_of_a_lot_in_feet_is_named(tmp_path: Path) -> None:
     worked = work_out(load_job(tmp_path / "job.toml"))
     with pytest.raises(SpoilbankError, match="look like metres"):
         graded_surveys(grade_out(worked, lambda stage: None))
+
+
+def test_the_raster_file_holds_the_day_the_vertical_datum_and_the_heights(tmp_path: Path) -> None:
+    site = {"site": {"length_unit": "ft", "vertical_datum": "BM1 = 100"}}
+    seen = graded(tmp_path, design_shots(), **site)
+    place = RasterPlace(
+        title="lot", frame=seen.map.frame, unit=FOOT, crs=None,
+        vertical_datum=seen.vertical_datum, survey_date=seen.date,
+    )  # fmt: skip
+    with MemoryFile(geotiff(seen.rasters[0], place)) as memory, memory.open() as file:
+        assert file.tags()["SURVEY_DATE"] == "2027-07-01"
+        assert file.tags()["VERTICAL_DATUM"] == "BM1 = 100"
+        (at_lawn,) = file.sample([(-60.5, -60.5)])
+        assert at_lawn[0] == pytest.approx(100.0, abs=1e-9)
+        (at_apron,) = file.sample([(20.5, -4.5)])
+        assert at_apron[0] == pytest.approx(101.0 - 0.05 * 4.5, abs=1e-9)
+    design = RasterPlace(
+        title="lot", frame=seen.map.frame, unit=FOOT, crs=None, vertical_datum=None
+    )
+    with MemoryFile(geotiff(seen.rasters[0], design)) as memory, memory.open() as file:
+        assert "SURVEY_DATE" not in file.tags()
