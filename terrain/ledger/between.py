@@ -10,7 +10,7 @@ from terrain.ledger.correlated import spherical
 from terrain.ledger.errors_said import SurveyErrors
 from terrain.ledger.ground import Ground
 from terrain.ledger.leave_out import LeftOut, left_out
-from terrain.ledger.roughness import POWERS, leave_out_spread, volume_spread
+from terrain.ledger.roughness import POWERS, leave_out_spread, volume_spreads
 from terrain.ledger.weights import Spots, Weights
 
 FEWEST = 8
@@ -18,7 +18,7 @@ FEWEST = 8
 SCALES = tuple(np.geomspace(0.1, 3.0, 18).tolist())
 OWN_SHOTS = 0.5
 """What a left-out shot counts as: neighbours share shots, so each tells less than all of itself."""
-LEAST_SHARE = 0.01
+LEAST_SHARE = 0.03
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -47,10 +47,7 @@ class Between:
         """
         if len(weights.spots) == 0:
             return 0.0
-        spread = sum(
-            c * volume_spread(weights, self.plan, power)
-            for power, c in zip(self.powers, self.roughness, strict=True)
-        )
+        spread = float(volume_spreads(weights, self.plan, self.powers) @ np.array(self.roughness))
         freedom = max(OWN_SHOTS * self.left_out, 1.0)
         return spread * float(stdtrit(freedom, 0.975) / stdtrit(np.inf, 0.975)) ** 2
 

@@ -9,13 +9,16 @@ from dataclasses import dataclass, fields
 from itertools import combinations
 
 import numpy as np
-from scipy.spatial import Delaunay, QhullError, cKDTree
+from scipy.spatial import cKDTree
 
 from terrain.base.arrays import BoolArray, FloatArray, IntArray
+from terrain.base.errors import SurfaceError
 from terrain.ledger.ground import Ground
 from terrain.ledger.hats import shares_and_slope
 from terrain.ledger.weights import Spots
 from terrain.surface.hilbert import hilbert_order
+from terrain.surface.locate import triangles_at
+from terrain.surface.triangulate import triangulate
 
 MOST_SHOTS = 1500
 """Shots near the dig that are left out; more would tell no more."""
@@ -24,6 +27,7 @@ MOST_NEIGHBOURS = 14
 """A shot with more neighbours than this is not left out alone: rare, and dear to try."""
 ROUNDING = 1e-9
 THINNED = (2, 4)
+NO_EDGES = np.zeros((0, 2), dtype=np.int32)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -173,14 +177,13 @@ def _thinned(ground: Ground, near: IntArray, free: BoolArray, which: tuple[int, 
     kept, out = near[held], near[~held]
     if len(kept) < 4 or len(out) == 0:
         return _nothing()
-    plan = ground.points[:, :2]
     try:
-        mesh = Delaunay(plan[kept] - plan[kept[0]])
-    except QhullError:  # all in one line
+        tin = triangulate(ground.points[kept], np.arange(len(kept), dtype=np.int32), NO_EDGES)
+    except SurfaceError:  # all in one line, or two on one spot
         return _nothing()
-    triangle = mesh.find_simplex(plan[out] - plan[kept[0]])
+    triangle = triangles_at(tin, ground.points[out, :2])
     inside = triangle >= 0
-    return _measured(ground.points, out[inside], kept[mesh.simplices[triangle[inside]]])
+    return _measured(ground.points, out[inside], kept[tin.shot[tin.triangles[triangle[inside]]]])
 
 
 def _measured(points: FloatArray, shot: IntArray, others: IntArray) -> LeftOut:
