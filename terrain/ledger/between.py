@@ -45,9 +45,13 @@ class Between:
         It is widened as Student's t is over the normal at 95 %, as few shots left out tell the
         roughness itself none too well.
         """
+        return self.variance_on(weights, self.plan)
+
+    def variance_on(self, weights: Weights, plan: FloatArray) -> float:
+        """The same with the ground's points, and more perhaps, at places (n, 2) in plan."""
         if len(weights.spots) == 0:
             return 0.0
-        spread = float(volume_spreads(weights, self.plan, self.powers) @ np.array(self.roughness))
+        spread = float(volume_spreads(weights, plan, self.powers) @ np.array(self.roughness))
         freedom = max(OWN_SHOTS * self.left_out, 1.0)
         return spread * float(stdtrit(freedom, 0.975) / stdtrit(np.inf, 0.975)) ** 2
 
