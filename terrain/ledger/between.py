@@ -155,9 +155,9 @@ def error_variance(out: LeftOut, at: FloatArray, errors: SurveyErrors) -> FloatA
         at: (n, 4, 2), places of the shot and of the three others.
         errors: what the survey is said to err by; the datum cancels.
     """
-    alone = (errors.accuracy or 0.0) ** 2
+    own, others = errors.of_elevations(out.shot) ** 2, errors.of_elevations(out.others) ** 2
     moved = (errors.horizontal_accuracy or 0.0) ** 2 * np.sum(out.slope**2, axis=1)
-    found = (alone + moved) * (1.0 + np.sum(out.share**2, axis=1))
+    found = own + moved + np.sum(out.share**2 * (others + moved[:, None]), axis=1)
     if errors.correlated_accuracy is not None and errors.correlation_range is not None:
         mass = np.column_stack([np.ones(len(out)), -out.share])
         gap = at[:, :, None, :] - at[:, None, :, :]

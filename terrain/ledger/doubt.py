@@ -28,6 +28,10 @@ class BetweenShots(Protocol):
         """The variance of a volume by it, in cubic length units squared."""
         ...
 
+    def variance_on(self, weights: Weights, plan: FloatArray) -> float:
+        """The same with the ground's points, and more perhaps, at places (n, 2) in plan."""
+        ...
+
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Terms:

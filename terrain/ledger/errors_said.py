@@ -2,7 +2,9 @@
 
 from dataclasses import dataclass, field, fields
 
-from terrain.base.arrays import FloatArray
+import numpy as np
+
+from terrain.base.arrays import FloatArray, IntArray
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -30,6 +32,12 @@ class SurveyErrors:
     def is_said(self) -> bool:
         """Whether anything is said of how the survey errs."""
         return any(getattr(self, one.name) is not None for one in fields(self))
+
+    def of_elevations(self, point: IntArray) -> FloatArray:
+        """The standard deviation of each of these points' own error, nought where it isn't said."""
+        if self.each is not None:
+            return np.asarray(self.each[point], dtype=np.float64)
+        return np.full(point.shape, self.accuracy or 0.0)
 
 
 NOTHING_SAID = SurveyErrors()

@@ -42,10 +42,10 @@ def carrying_shots(weights: Weights, terms: Terms, most: int) -> tuple[CarryingS
 
     Where accuracies are not said, or nought, by the squares of the weights alone.
     """
-    up, across = terms.errors.accuracy or 0.0, terms.errors.horizontal_accuracy or 0.0
-    if up == 0.0 and across == 0.0:
-        up = 1.0
-    own = np.sum((weights.change * [across, across, up]) ** 2, axis=1)
+    up, across = terms.errors.of_elevations(weights.shot), terms.errors.horizontal_accuracy or 0.0
+    if across == 0.0 and not up.any():
+        up = np.ones(len(up))
+    own = np.sum((weights.change[:, :2] * across) ** 2, axis=1) + (weights.by_elevation * up) ** 2
     total = float(own.sum())
     if total == 0.0:
         return ()
@@ -112,12 +112,19 @@ def _gained(weights: Weights, terms: Terms, ground: Ground, at: FloatArray) -> f
 
 
 def _variances(spots: Spots, terms: Terms, plan: FloatArray) -> float:
+    """What shots make each for itself and the ground between them; the point past the ground's own
+    errs as its neighbours do.
+    """
     shot, held = summed_by_shot(
         spots.shots.ravel(), (spots.area[:, None] * spots.share).reshape(-1, 1)
     )
     change = np.column_stack([np.zeros((len(held), 2)), held])
     weights = Weights(shot=shot, change=change, spots=spots)
-    own = (terms.errors.accuracy or 0.0) ** 2 * float(np.sum(held**2))
+    known = shot < len(terms.plan)
+    errs = terms.errors.of_elevations(shot[known])
+    each = np.full(len(shot), np.sqrt(np.mean(errs**2)))
+    each[known] = errs
+    own = float(np.sum((each * held[:, 0]) ** 2))
     return own + (0.0 if terms.between is None else terms.between.variance_on(weights, plan))
 
 
