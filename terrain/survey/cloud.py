@@ -22,9 +22,9 @@ from terrain.survey.header import CloudHeader, read_header
 from terrain.survey.laz import what_is_damaged
 from terrain.survey.merge import count
 from terrain.survey.shots import Shots, plain_shots
-from terrain.survey.thin import grid_over
+from terrain.survey.thin import Box, grid_over
 
-CHUNK = 1_000_000
+CHUNK = 500_000
 # What laspy, its decoder and the record parsers raise on files that are damaged.
 _DAMAGE = (
     LaspyException, lazrs.LazrsError, struct.error, ValueError, EOFError, OSError, IndexError,
@@ -113,13 +113,14 @@ def _sink(
     grid = grid_over(_whole(low), _whole(high), cell / float(scale[0]))
     if grid is None or not (np.abs([low, high]) < 2**31).all():
         return floats
-    box = None
-    if bounds is not None:
-        ends = (np.array(bounds) - np.tile(offset[:2], 2)) / scale[0]
-        box = (float(ends[0]), float(ends[1]), float(ends[2]), float(ends[3]))
-    room = np.empty(about.point_count, dtype=np.uint64)
+    crop = (-np.inf, -np.inf, np.inf, np.inf) if bounds is None else bounds
+    west, south, east, north = ((np.array(crop) - np.tile(offset[:2], 2)) / scale[0]).tolist()
     return Whole(
-        grid=grid, ends=(_whole(low), _whole(high)), scale=scale, offset=offset, box=box, room=room
+        grid=grid,
+        box=Box(crop=(west, south, east, north), ends=(_whole(low), _whole(high))),
+        scale=scale,
+        offset=offset,
+        room=np.empty(about.point_count, dtype=np.uint64),
     )
 
 

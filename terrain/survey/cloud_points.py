@@ -1,19 +1,22 @@
 """The points of a cloud as they are read: chosen by class, cropped, kept in full or thinned."""
 
 from collections.abc import Iterator
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, field
 from typing import Protocol
 
 import laspy
 import numpy as np
+from numpy.typing import NDArray
 
 from terrain.base.arrays import BoolArray, FloatArray, IntArray
+from terrain.base.compiled import compiled
 from terrain.survey.cloud_facts import Bounds, CloudFacts
 from terrain.survey.georef import Georeference
-from terrain.survey.thin import Grid, Packed, medians, pack, thin
+from terrain.survey.thin import Box, Grid, Packed, medians, pack, thin
 
-GROUND = 2
-NOISE = (7, 18)
+IS_GROUND = 1
+Bytes = NDArray[np.uint8]
 
 
 class BeyondHeaderError(Exception):
@@ -75,15 +78,13 @@ class Whole:
     """Points as whole numbers packed into 64 bits, for thinning: memory a third of floats.
 
     Their numbers in the file are not kept: rows then count the thinned points. `scale` and
-    `offset` (3,) turn the file's whole numbers into the job's unit; `box` are the bounds in them,
-    `ends` the lowest and highest that the header states, which the grid is made for.
+    `offset` (3,) turn the file's whole numbers into the job's unit.
     """
 
     grid: Grid
-    ends: tuple[tuple[int, int, int], tuple[int, int, int]]
+    box: Box
     scale: FloatArray
     offset: FloatArray
-    box: Bounds | None
     room: Packed
     used: int = 0
 
@@ -93,46 +94,35 @@ class Whole:
 
     def take(self, chunk: laspy.ScaleAwarePointRecord, wanted: BoolArray, first: int) -> int:
         """Take the wanted points inside the box; the number of those outside."""
-        x, y, z = (np.asarray(chunk.array[axis]) for axis in "XYZ")
-        outside = 0
-        if self.box is not None:
-            west, south, east, north = self.box
-            inside = wanted & (x >= west) & (x <= east) & (y >= south) & (y <= north)
-            outside = int(wanted.sum()) - int(inside.sum())
-            wanted = inside
-        if not wanted.all():
-            x, y, z = x[wanted], y[wanted], z[wanted]
-        for own, low, high in zip((x, y, z), *self.ends, strict=True):
-            if len(own) and not low <= own.min() <= own.max() <= high:
-                raise BeyondHeaderError
-        pack(x, y, z, self.grid, self.room[self.used : self.used + len(x)])
-        self.used += len(x)
+        axes = (chunk.array["X"], chunk.array["Y"], chunk.array["Z"])
+        taken, outside, beyond = pack(axes, wanted, self.grid, self.box, self.room[self.used :])
+        if beyond:
+            raise BeyondHeaderError
+        self.used += taken
         return outside
 
     def points(self) -> tuple[FloatArray, IntArray, int]:
         """The median points of all cells."""
-        whole = np.column_stack(medians(self.room[: self.used], self.grid))
+        whole = medians(self.room[: self.used], self.grid)
+        self.room = np.empty(0, dtype=np.uint64)  # it is as large as all that comes after
         points = whole * self.scale + self.offset
         return points, np.arange(1, len(points) + 1, dtype=np.int32), self.used - len(points)
 
 
 def choose(chunks: Iterator[laspy.ScaleAwarePointRecord], sink: Sink) -> CloudFacts:
     """Send the points of chunks to a sink: ground if any is classed so, else all but noise."""
-    read = withheld = noise = ground = others = outside = 0
-    for chunk in chunks:
-        kind = np.asarray(chunk.classification)
-        held = np.asarray(chunk.withheld).astype(bool)
-        noisy = ((kind == NOISE[0]) | (kind == NOISE[1])) & ~held
-        is_ground = (kind == GROUND) & ~held
-        if not ground and is_ground.any():
+    read = outside = 0
+    counts = np.zeros(4, dtype=np.int64)
+    for chunk in _ahead(chunks):
+        sort, found = _sorted_out(*_class_bytes(chunk))
+        if not counts[IS_GROUND] and found[IS_GROUND]:
             sink.clear()
             outside = 0
-        ground += int(is_ground.sum())
-        others += int((~held & ~noisy & ~is_ground).sum())
-        withheld += int(held.sum())
-        noise += int(noisy.sum())
-        outside += sink.take(chunk, is_ground if ground else ~held & ~noisy, read + 1)
+        counts += found
+        wanted = sort == IS_GROUND if counts[IS_GROUND] else sort <= IS_GROUND
+        outside += sink.take(chunk, wanted, read + 1)
         read += len(chunk)
+    others, ground, noise, withheld = counts.tolist()
     return CloudFacts(
         read=read,
         withheld=withheld,
@@ -141,3 +131,45 @@ def choose(chunks: Iterator[laspy.ScaleAwarePointRecord], sink: Sink) -> CloudFa
         outside=outside,
         classed=ground > 0,
     )
+
+
+def _ahead(
+    chunks: Iterator[laspy.ScaleAwarePointRecord],
+) -> Iterator[laspy.ScaleAwarePointRecord]:
+    """The chunks, each unpacked while the one before it is worked on."""
+    with ThreadPoolExecutor(max_workers=1) as worker:
+        coming = worker.submit(next, chunks, None)
+        while (chunk := coming.result()) is not None:
+            coming = worker.submit(next, chunks, None)
+            yield chunk
+
+
+def _class_bytes(chunk: laspy.ScaleAwarePointRecord) -> tuple[Bytes, Bytes, int]:
+    """Class and flags of each point as bytes, and the bit of the flags that says withheld.
+
+    Point formats 6 to 10 have a byte for each; older ones keep the class in the low five bits of
+    one byte with the flags (LAS 1.4 R15, tables 8 and 16).
+    """
+    if "classification_flags" in (chunk.array.dtype.names or ()):
+        return chunk.array["classification"], chunk.array["classification_flags"], 4
+    kind = chunk.array["raw_classification"]
+    return kind & 31, kind, 128
+
+
+@compiled
+def _sorted_out(kind: Bytes, flags: Bytes, withheld: int) -> tuple[Bytes, NDArray[np.int64]]:
+    """What each point is: 0 another class, 1 ground, 2 noise, 3 withheld; and how many of each."""
+    sort = np.empty(len(kind), dtype=np.uint8)
+    counts = np.zeros(4, dtype=np.int64)
+    for k in range(len(kind)):
+        if flags[k] & withheld:
+            what = 3
+        elif kind[k] == 7 or kind[k] == 18:
+            what = 2
+        elif kind[k] == 2:
+            what = 1
+        else:
+            what = 0
+        sort[k] = what
+        counts[what] += 1
+    return sort, counts

@@ -15,7 +15,10 @@ from terrain.base.arrays import FloatArray, IntArray
 from terrain.base.compiled import compiled
 
 Ints = NDArray[np.int32]
+Bools = NDArray[np.bool_]
 Packed = NDArray[np.uint64]
+Took = tuple[int, int, int]
+"""How many points were taken, lay outside the crop, lay beyond the ends."""
 BITS = 64
 
 
@@ -62,27 +65,36 @@ def grid_over(low: tuple[int, int, int], high: tuple[int, int, int], cell: float
     return Grid(cell=cell, west=west, south=south, columns=columns, low=low[2], bits=bits)
 
 
-def pack(x: Ints, y: Ints, z: Ints, grid: Grid, into: Packed) -> None:
-    """Pack points (n,) of whole numbers into 64 bits each, `into` (n,)."""
-    _pack(x, y, z, (grid.cell, grid.west, grid.south, grid.columns, grid.low, *grid.bits), into)
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Box:
+    """Whole numbers that points must lie within: `crop` in plan, `ends` as the header states.
+
+    `crop` is west, south, east, north; `ends` are the lowest x, y, z and the highest.
+    """
+
+    crop: tuple[float, float, float, float]
+    ends: tuple[tuple[int, int, int], tuple[int, int, int]]
 
 
-def medians(packed: Packed, grid: Grid) -> tuple[Ints, Ints, Ints]:
-    """The median points of all cells as whole numbers x, y, z; `packed` (n,) gets sorted."""
+def pack(
+    points: tuple[Ints, Ints, Ints], wanted: Bools, grid: Grid, box: Box, into: Packed
+) -> Took:
+    """Pack the wanted points inside the box into 64 bits each, from the start of `into`.
+
+    `points` are x, y, z (n,); the third figure of the answer is nought unless a point lies beyond
+    the ends, for which the grid has no room.
+    """
+    how = (grid.cell, grid.west, grid.south, grid.columns, grid.low, *grid.bits)
+    took: Took = _pack(*points, wanted, how, box.crop, (*box.ends[0], *box.ends[1]), into)
+    return took
+
+
+def medians(packed: Packed, grid: Grid) -> Ints:
+    """The median points (m, 3) of all cells as whole numbers; `packed` (n,) gets sorted."""
     packed.sort()
-    kept = packed[_middles(packed, grid.bits[0] + 2 * grid.bits[1])]
-    z_bits, own = grid.bits
-    mask = np.uint64((1 << own) - 1)
-    cell = (kept >> np.uint64(z_bits + 2 * own)).astype(np.int64)
-    column = cell % grid.columns + grid.west
-    row = cell // grid.columns + grid.south
-    x = np.ceil(column * grid.cell).astype(np.int64) + ((kept >> np.uint64(own)) & mask).astype(
-        np.int64
-    )
-    y = np.ceil(row * grid.cell).astype(np.int64) + (kept & mask).astype(np.int64)
-    z_mask = np.uint64((1 << z_bits) - 1)
-    z = ((kept >> np.uint64(2 * own)) & z_mask).astype(np.int64) + grid.low
-    return x.astype(np.int32), y.astype(np.int32), z.astype(np.int32)
+    how = (grid.cell, grid.west, grid.south, grid.columns, grid.low, *grid.bits)
+    found: Ints = _medians(packed, how)
+    return found
 
 
 @compiled
@@ -90,30 +102,54 @@ def _pack(
     x: Ints,
     y: Ints,
     z: Ints,
+    wanted: Bools,
     grid: tuple[float, int, int, int, int, int, int],
+    crop: tuple[float, float, float, float],
+    ends: tuple[int, int, int, int, int, int],
     into: Packed,
-) -> None:
+) -> Took:
     side, west, south, columns, low, z_bits, own = grid
+    taken, outside, beyond = 0, 0, 0
     for k in range(len(x)):
+        if not wanted[k]:
+            continue
+        if not (crop[0] <= x[k] <= crop[2] and crop[1] <= y[k] <= crop[3]):
+            outside += 1
+            continue
+        if not (
+            ends[0] <= x[k] <= ends[3] and ends[1] <= y[k] <= ends[4] and ends[2] <= z[k] <= ends[5]
+        ):
+            beyond += 1
+            continue
         column, row = np.floor(x[k] / side), np.floor(y[k] / side)
         number = (np.int64(row) - south) * columns + (np.int64(column) - west)
         packed = np.uint64(number) << np.uint64(z_bits)
         packed |= np.uint64(z[k] - low)
         packed = (packed << np.uint64(own)) | np.uint64(x[k] - np.ceil(column * side))
-        into[k] = (packed << np.uint64(own)) | np.uint64(y[k] - np.ceil(row * side))
+        into[taken] = (packed << np.uint64(own)) | np.uint64(y[k] - np.ceil(row * side))
+        taken += 1
+    return taken, outside, beyond
 
 
 @compiled
-def _middles(packed: Packed, below: int) -> IntArray:
-    """Where the middle of each run of one cell stands among sorted points."""
-    shift = np.uint64(below)
-    count = 1
+def _medians(packed: Packed, grid: tuple[float, int, int, int, int, int, int]) -> Ints:
+    """The middle point of each run of one cell among sorted points, unpacked."""
+    side, west, south, columns, low, z_bits, own = grid
+    shift = np.uint64(z_bits + 2 * own)
+    own_mask, z_mask = np.uint64((1 << own) - 1), np.uint64((1 << z_bits) - 1)
+    count = 1 if len(packed) else 0
     for k in range(1, len(packed)):
         count += (packed[k] >> shift) != (packed[k - 1] >> shift)
-    middle = np.empty(count if len(packed) else 0, dtype=np.int64)
+    point = np.empty((count, 3), dtype=np.int32)
     start, found = 0, 0
     for k in range(1, len(packed) + 1):
-        if k == len(packed) or (packed[k] >> shift) != (packed[start] >> shift):
-            middle[found] = (start + k - 1) // 2
-            start, found = k, found + 1
-    return middle
+        if k < len(packed) and (packed[k] >> shift) == (packed[start] >> shift):
+            continue
+        middle = packed[(start + k - 1) // 2]
+        cell = np.int64(middle >> shift)
+        column, row = cell % columns + west, cell // columns + south
+        point[found, 0] = np.ceil(column * side) + np.int64((middle >> np.uint64(own)) & own_mask)
+        point[found, 1] = np.ceil(row * side) + np.int64(middle & own_mask)
+        point[found, 2] = np.int64((middle >> np.uint64(2 * own)) & z_mask) + low
+        start, found = k, found + 1
+    return point

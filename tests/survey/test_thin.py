@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from terrain.survey.thin import grid_over, medians, pack, thin
+from terrain.survey.thin import Box, grid_over, medians, pack, thin
 
 
 def naive(points, cell):
@@ -16,10 +16,13 @@ def naive(points, cell):
 
 
 def packed_thin(whole, cell):
-    grid = grid_over(tuple(whole.min(axis=0).tolist()), tuple(whole.max(axis=0).tolist()), cell)
+    ends = tuple(whole.min(axis=0).tolist()), tuple(whole.max(axis=0).tolist())
+    grid = grid_over(*ends, cell)
     packed = np.empty(len(whole), dtype=np.uint64)
-    pack(*np.ascontiguousarray(whole.T), grid, packed)
-    return np.column_stack(medians(packed, grid))
+    box = Box(crop=(-1e9, -1e9, 1e9, 1e9), ends=ends)
+    every = np.ones(len(whole), dtype=bool)
+    assert pack(tuple(whole.T), every, grid, box, packed) == (len(whole), 0, 0)
+    return medians(packed, grid)
 
 
 @pytest.mark.parametrize("cell", [1.0, 7.0, 50.0, 16.4042])
@@ -57,6 +60,15 @@ def test_the_median_keeps_the_mean_height_and_the_lowest_point_lowers_it():
 def test_a_range_too_great_for_64_bits_is_told_and_cells_under_a_unit_too():
     assert grid_over((0, 0, 0), (2_000_000_000, 2_000_000_000, 2_000_000_000), 10.0) is None
     assert grid_over((0, 0, 0), (1000, 1000, 1000), 0.5) is None
+
+
+def test_only_wanted_points_inside_the_crop_are_packed_and_those_past_the_header_counted():
+    whole = np.array([[0, 0, 0], [5, 5, 5], [50, 5, 5], [5, 5, 99]], dtype=np.int32)
+    ends = (0, 0, 0), (9, 9, 9)
+    packed = np.empty(4, dtype=np.uint64)
+    wanted = np.array([False, True, True, True])
+    box = Box(crop=(0.0, 0.0, 20.0, 20.0), ends=ends)
+    assert pack(tuple(whole.T), wanted, grid_over(*ends, 2.0), box, packed) == (1, 1, 1)
 
 
 def test_one_point_and_none():
