@@ -12,7 +12,7 @@ import shapely
 from terrain.base.arrays import BoolArray, FloatArray, IntArray
 from terrain.haul.floor import next_on_floor
 from terrain.haul.legs import NO_CORNER, Direction, Leg
-from terrain.haul.outside import Outside, Walk, picked_for
+from terrain.haul.outside import Outside, picked_for
 from terrain.haul.reach import Table, Work, too_deep
 from terrain.haul.round import Round, Turn, turn_of
 from terrain.haul.stands import Stands
@@ -45,7 +45,7 @@ class Order:
         digs: (k, n) what each may dig.
         corners: those that are finished from the rim.
         left: (n,) cells that nothing digs.
-        shut_in: whether the machine can't leave the dig at its last corner.
+        shut_in: whether the machine's way is barred: at its last corner, or by what is dug already.
         clear: ground outside that it needs, to be kept free of earth.
     """
 
@@ -101,22 +101,21 @@ class _Growing:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Field:
-    """What all orders of a job share: the work, stands outside, the way round, lines needed."""
+    """What all orders of a job share: the work, stands outside, lines needed, cells too deep."""
 
     work: Work
     outside: Outside
-    walk: Walk
     needed: BoolArray
     deep: BoolArray
 
 
-def field_of(work: Work, outside: Outside, walk: Walk, rounds: tuple[Round, ...]) -> Field:
+def field_of(work: Work, outside: Outside, rounds: tuple[Round, ...]) -> Field:
     """The field of a job: a ramp or trench is dug along its line if no round reaches all of it."""
     tables = [t for ring in rounds for t in (*ring.tables, *ring.out_tables) if len(t)]
     near = np.any([t.digs.any(axis=0) for t in tables], axis=0)
     needed = [bool((work.cells.row == line.row)[~near].any()) for line in outside.lines]
     return Field(
-        work=work, outside=outside, walk=walk, needed=np.array(needed, dtype=bool),
+        work=work, outside=outside, needed=np.array(needed, dtype=bool),
         deep=too_deep(work),
     )  # fmt: skip
 
@@ -138,7 +137,7 @@ def order_of(field: Field, ring: Round, first: int) -> Order:
         [d for d, k in zip(going.digs, going.kind, strict=True) if k == "wall"], axis=0
     )
     foot = ring.faces.foot & ~by_wall & ~field.deep
-    shut_in = _out(field, going, (turn, until), by_wall, ramp)
+    shut_in = _out(field, going, (turn, until), by_wall, ramp) or turn.cut_off
     left = ~_dug(going, None)
     if ramp:
         left = _floor(field, going, left)
@@ -178,7 +177,7 @@ def _extras(field: Field, going: _Growing, turn: Turn) -> IntArray:
         if going.kind[-1] == "extra" and going.of[-1] == line:
             way = np.array([going.here[0], spot])
         else:
-            way = field.walk.between(going.here, (spot, back))
+            way = field.work.walk.between(going.here, (spot, back))
         going.add("extra", line, table, k, way)
         until = np.where(table.needs[k], 2 * len(going.kind) - 2, until)
     number = [2 * k for k in range(len(going.kind))]
@@ -220,7 +219,7 @@ def _floor(field: Field, going: _Growing, left: BoolArray) -> BoolArray:
             break
         k, way = found
         if not inside:
-            way = np.vstack([field.walk.between(going.here, end), ramp.line[::-1], way])
+            way = np.vstack([field.work.walk.between(going.here, end), ramp.line[::-1], way])
         going.add("floor", int(field.outside.floor_leg[k]), table, k, way)
         going.digs[-1] = table.digs[k] & left
         left = left & ~table.digs[k]
@@ -232,7 +231,7 @@ def _rim(field: Field, going: _Growing, left: BoolArray) -> BoolArray:
     table = field.outside.rim
     for k in picked_for(left, table.digs, field.work.cells.bank):
         spot, back = table.stands.spot[k], -table.stands.facing[k]
-        way = field.walk.between(going.here, (spot, back))
+        way = field.work.walk.between(going.here, (spot, back))
         going.add("rim", int(field.outside.rim_leg[k]), table, k, way)
         going.digs[-1] = table.digs[k] & left
         left = left & ~table.digs[k]
@@ -266,13 +265,13 @@ def _clear(field: Field, going: _Growing) -> shapely.Geometry:
     taken, ramp = [], field.outside.ramp
     if ramp is not None and "floor" in going.kind:
         last = ramp.line[-1]
-        leave = field.walk.leave(last, last - ramp.line[-2])
+        leave = field.work.walk.leave(last, last - ramp.line[-2])
         taken.append(shapely.LineString([*ramp.line, leave]).buffer(half, cap_style="square"))
     for k, kind in enumerate(going.kind):
         if kind in ("wall", "floor"):
             continue
         spot, back = going.spot[k], -going.facing[k]
         begin = spot - machine.track_length / 2 * back
-        leave = field.walk.leave(spot, back)
+        leave = field.work.walk.leave(spot, back)
         taken.append(shapely.LineString([begin, leave]).buffer(half, cap_style="square"))
     return shapely.union_all(taken)

@@ -11,6 +11,7 @@ from terrain.base.arrays import BoolArray, FloatArray
 from terrain.haul.cells import Cells
 from terrain.haul.machine import Machine
 from terrain.haul.stands import WITHIN, Site, Stands, front_of, in_front
+from terrain.haul.walk import Walk
 
 Heights: TypeAlias = Callable[[FloatArray], FloatArray]
 """Elevations (m,) of the existing ground at plan points (m, 2)."""
@@ -20,13 +21,15 @@ Heights: TypeAlias = Callable[[FloatArray], FloatArray]
 class Work:
     """All that stands are measured against: cells, machine, site and ground.
 
-    `corners` (n, k, 2) are the cells' corners, `shapes` (n,) their plans as an array.
+    `corners` (n, k, 2) are the cells' corners, `shapes` (n,) their plans as an array; `walk` is
+    the way round outside.
     """
 
     cells: Cells
     machine: Machine
     site: Site
     heights: Heights
+    walk: Walk
     corners: FloatArray
     shapes: FloatArray
 
@@ -36,15 +39,16 @@ class Work:
         return front_of(self.machine, self.site.setback)
 
 
-def work_of(cells: Cells, machine: Machine, site: Site, heights: Heights) -> Work:
+def work_of(cells: Cells, machine: Machine, site: Site, heights: Heights, walk: Walk) -> Work:
     """The same, its tables of corners made."""
     rings = [shapely.get_coordinates(shape) for shape in cells.shape]
     most = max(len(ring) for ring in rings)
     corners = np.array([np.vstack([r, np.tile(r[:1], (most - len(r), 1))]) for r in rings])
     shapes = np.array(cells.shape, dtype=object)
     return Work(
-        cells=cells, machine=machine, site=site, heights=heights, corners=corners, shapes=shapes
-    )
+        cells=cells, machine=machine, site=site, heights=heights, walk=walk, corners=corners,
+        shapes=shapes,
+    )  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

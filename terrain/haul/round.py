@@ -6,6 +6,7 @@ A cell's ground is kept as long as this or any later stand, or the way to one, n
 from dataclasses import dataclass, field
 
 import numpy as np
+import shapely
 
 from terrain.base.arrays import BoolArray, FloatArray, IntArray
 from terrain.haul.faces import NO_FACE, Faces, may_dig
@@ -43,6 +44,7 @@ class Turn:
             where only the way to it does; -1 where none does.
         digs: (k, n) what each may dig; a stand out over the edge only ground that is no face.
         reached: (k, n) what is in its reach and in front, the faces' rule left out.
+        cut_off: whether a way crosses ground that was dug before the plan begins.
     """
 
     round: Round
@@ -55,6 +57,7 @@ class Turn:
     until: IntArray
     digs: BoolArray
     reached: BoolArray
+    cut_off: bool
 
     @property
     def last(self) -> int:
@@ -111,6 +114,7 @@ def turn_of(work: Work, ring: Round, first: int) -> Turn:
         until=until,
         digs=reached & np.vstack([part[3] for part in parts]),
         reached=reached,
+        cut_off=any(_crosses_dug(work, way) for way in ways),
     )
 
 
@@ -128,6 +132,9 @@ def _ways(
                 ends = (before[2].spot[-1], spot)
                 if key not in ring.ways or not np.array_equal(ring.ways[key][0][[0, -1]], ends):
                     way = _around_corner(ring, (before[0], before[2]), (leg, table.stands))
+                    if _crosses_dug(work, way):
+                        back = -before[2].facing[-1], -table.stands.facing[0]
+                        way = work.walk.between((way[0], back[0]), (way[-1], back[1]))
                     ring.ways[key] = way, way_needs(work, way)
                 way, needed = ring.ways[key]
             elif k == 0:
@@ -139,6 +146,14 @@ def _ways(
             cells.append(needed)
         before = leg, is_out, table.stands
     return tuple(ways), np.array(cells)
+
+
+def _crosses_dug(work: Work, way: FloatArray) -> bool:
+    """Whether a way goes over ground that was dug before the plan begins."""
+    if work.site.dug.is_empty or len(way) < 2:
+        return False
+    lane = shapely.LineString(way).buffer(work.machine.track_width / 2, cap_style="flat")
+    return work.site.over_dug(lane)
 
 
 def _far(way: FloatArray, work: Work) -> bool:

@@ -19,6 +19,8 @@ WITHIN = 1e-3
 
 HALVINGS = 40
 
+NOTHING_DUG = shapely.Polygon()
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Site:
@@ -30,16 +32,25 @@ class Site:
         free: where the machine may stand outside the cut; None where the job has no lot line and
             so no ground is known to be barred.
         setback: between tracks or piles and an edge.
+        dug: what was dug before this plan begins, empty where it starts from whole ground.
     """
 
     dig: shapely.Geometry
     cut: shapely.Geometry
     free: shapely.Geometry | None
     setback: float
+    dug: shapely.Geometry = NOTHING_DUG
 
     def may_stand(self, tracks: FloatArray) -> bool:
-        """Whether tracks (4, 2) outside the cut are on ground where a machine may stand."""
-        return self.free is None or bool(self.free.buffer(WITHIN).covers(shapely.Polygon(tracks)))
+        """Whether tracks (4, 2) outside the dig line are on ground where a machine may stand."""
+        shape = shapely.Polygon(tracks)
+        if self.over_dug(shape):
+            return False
+        return self.free is None or bool(self.free.buffer(WITHIN).covers(shape))
+
+    def over_dug(self, shape: shapely.Geometry) -> bool:
+        """Whether a piece of the plan shares ground with what was dug before."""
+        return not self.dug.is_empty and bool(self.dug.intersects(shape.buffer(-WITHIN)))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -93,11 +104,11 @@ def leg_stands(leg: Leg, machine: Machine, site: Site) -> LegStands:
     reach the next dig line, or past an inside corner until all of the leg is in front.
     """
     front = front_of(machine, site.setback)
-    first = front + machine.bucket_width
+    first = usual = front + machine.bucket_width
     goes_on = leg.turn < NO_CORNER
     limit = leg.length + first if goes_on else leg.length - machine.track_length / 2
     inside = machine.track_width / 2
-    room = site.dig.buffer(WITHIN, join_style="mitre")
+    room = site.dig.buffer(WITHIN, join_style="mitre").difference(site.dug)
     shapely.prepare(room)
 
     def fits(station: float) -> bool:
@@ -106,6 +117,8 @@ def leg_stands(leg: Leg, machine: Machine, site: Site) -> LegStands:
         return bool(room.covers(shapely.Polygon(tracks)))
 
     stations: list[float] = []
+    if not site.dug.is_empty:
+        first = _first_that_fits(fits, first, limit, machine.step)
     if first <= limit + WITHIN and fits(first):
         last = _last_that_fits(fits, first, limit, machine.step)
         count = int(np.ceil((last - first) / machine.step - 1e-9))
@@ -115,8 +128,17 @@ def leg_stands(leg: Leg, machine: Machine, site: Site) -> LegStands:
         leg=leg,
         station=np.array(stations),
         stands=Stands(spot=spots, facing=np.tile(-leg.along, (len(spots), 1))),
-        ends_from=min(stations[-1] - front, leg.length - first) if stations else leg.length / 2,
+        ends_from=min(stations[-1] - front, leg.length - usual) if stations else leg.length / 2,
     )
+
+
+def _first_that_fits(
+    fits: Callable[[float], bool], first: float, limit: float, step: float
+) -> float:
+    """The first station from which the tracks fit on ground that is partly dug already."""
+    while first <= limit and not fits(first):
+        first += step / 2
+    return first
 
 
 def _last_that_fits(

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 import shapely
 
+from terrain.base.arrays import FloatArray
 from terrain.base.errors import DesignError, Fault
 from terrain.haul.cells import Digging, cells_of
 from terrain.haul.compare import USUAL_TRUCK, Solved, Terms, solved_orders
@@ -12,16 +13,18 @@ from terrain.haul.faces import faces_of
 from terrain.haul.legs import DIRECTIONS, Leg, legs_of
 from terrain.haul.machine import Machine
 from terrain.haul.order import Field, field_of
-from terrain.haul.outside import outside_of, walk_round
+from terrain.haul.outside import outside_of
 from terrain.haul.places import Places, places_of
 from terrain.haul.rates import Rates, rates_of
 from terrain.haul.reach import work_of
 from terrain.haul.round import Round, rounds_of
 from terrain.haul.stands import Site
+from terrain.haul.walk import walk_round
 from terrain.job.dig_plan_record import DigPlan
 from terrain.job.dig_plan_site import (
     Needs,
     SpoilAsked,
+    already_by_leg,
     extra_lines,
     free_ground,
     ground_heights,
@@ -29,10 +32,9 @@ from terrain.job.dig_plan_site import (
     needs_of,
     spoil_asked,
 )
+from terrain.job.dig_plan_start import Start, from_design, to_dig
 from terrain.job.load import Job
 from terrain.job.volumes import Progress, Worked, work_out
-from terrain.surface.patches import picked
-from terrain.surface.rim import cut_region
 
 CELLS_ALONG = 24
 """Cells along the shorter side of the dig line, unless a bucket's width is wider."""
@@ -50,6 +52,7 @@ class Planned:
     """
 
     worked: Worked
+    start: Start
     machine: Machine
     typical: tuple[str, ...]
     spoil: SpoilAsked
@@ -83,8 +86,12 @@ def plan(job: Job, progress: Progress = _silent) -> DigPlan:
     return plan_told(plan_out(work_out(job, progress), progress))
 
 
-def plan_out(worked: Worked, progress: Progress = _silent) -> Planned:
-    """Every order of digging of a job that is worked out. Errors as for `plan`."""
+def plan_out(worked: Worked, progress: Progress = _silent, start: Start | None = None) -> Planned:
+    """Every order of digging of a job that is worked out, by default from its design.
+
+    Errors as for `plan`.
+    """
+    start = from_design(worked) if start is None else start
     both = (
         legs_of(worked.dig.line.ring, DIRECTIONS[0]),
         legs_of(worked.dig.line.ring, DIRECTIONS[1]),
@@ -93,17 +100,18 @@ def plan_out(worked: Worked, progress: Progress = _silent) -> Planned:
     spoil = spoil_asked(worked, both[0])
     needs = needs_of(worked, both[0], progress)
     progress("cutting the dig into cells")
-    field, rounds, places = _field(worked, both, machine, spoil)
+    field, rounds, places = _field(worked, both, machine, (spoil, start))
     rates = rates_of(
         machine.bucket_capacity,
         machine.cycle_seconds,
         (worked.soil.swell, worked.soil.shrink),
         worked.job.unit,
     )
-    terms = _terms(worked, spoil, needs, rates)
+    terms = _terms(worked, (spoil, needs, rates), already_by_leg(worked, both[0], start.already))
     progress("comparing orders of digging")
     return Planned(
         worked=worked,
+        start=start,
         machine=machine,
         typical=typical,
         spoil=spoil,
@@ -122,45 +130,48 @@ def _field(
     worked: Worked,
     both: tuple[tuple[Leg, ...], tuple[Leg, ...]],
     machine: Machine,
-    spoil: SpoilAsked,
+    asked: tuple[SpoilAsked, Start],
 ) -> tuple[Field, tuple[Round, Round], Places]:
     """Cells, faces, places and the tables of stands, made once for all orders."""
-    ground, whole = worked.existing.ground.surface, worked.figures.whole
-    cut = cut_region(ground, worked.existing.tin.neighbours, worked.dig.surface, whole)
-    if cut.is_empty:
-        message = "nothing lies below the ground: there is no dig to plan; check dig.floor"
+    spoil, start = asked
+    ground, rest = to_dig(worked, start)
+    if rest.is_empty:
+        message = "nothing is left to dig: there is nothing to plan; check dig.floor"
         raise worked.job.located(DesignError(Fault(key="dig.floor", message=message)))
-    longest = max(both[0], key=lambda leg: leg.length)
-    asked = Digging(
-        ground=picked(ground, np.unique(whole.a[whole.area_above > 0])),
+    ring = worked.dig.line.ring.corners
+    digging = Digging(
+        ground=ground,
         dig=worked.dig,
-        region=cut,
-        topsoil=worked.job.dig.topsoil_strip,
-        along=longest.along,
+        region=rest,
+        topsoil=start.topsoil,
+        along=max(both[0], key=lambda leg: leg.length).along,
     )
-    dig = shapely.Polygon(worked.dig.line.ring.corners)
-    across = float(np.ptp(worked.dig.line.ring.corners, axis=0).min())
-    cells = cells_of(asked, min(machine.bucket_width, across / CELLS_ALONG * 2))
-    site = Site(dig=dig, cut=cut, free=free_ground(worked, cut), setback=spoil.setback)
-    work = work_of(cells, machine, site, lambda plan: ground_heights(worked, plan))
+    across = float(np.ptp(ring, axis=0).min())
+    cells = cells_of(digging, min(machine.bucket_width, across / CELLS_ALONG * 2))
+    cut = rest if start.dug.is_empty else rest.union(start.dug)
+    site = Site(
+        dig=shapely.Polygon(ring), cut=cut, free=free_ground(worked, cut), setback=spoil.setback,
+        dug=start.dug,
+    )  # fmt: skip
+    places = places_of(both[0], site, machine, spoil.heaping)
+    walk = walk_round([cut, *places.ground], machine.track_width)
+    work = work_of(cells, machine, site, lambda plan: ground_heights(worked, plan), walk)
     rounds = rounds_of(work, both, faces_of(work, both[0], len(worked.layout.design.walls)))
     lines = extra_lines(worked, machine)
     outside = outside_of(work, both[0], lines, worked.layout.design.floor)
-    places = places_of(both[0], site, machine, spoil.heaping)
-    walk = walk_round([cut, *places.ground], machine.track_width)
-    return field_of(work, outside, walk, rounds), rounds, places
+    return field_of(work, outside, rounds), rounds, places
 
 
-def _terms(worked: Worked, spoil: SpoilAsked, needs: Needs, rates: Rates) -> Terms:
-    unit = worked.job.unit
-    truck = worked.job.haul.truck
+def _terms(worked: Worked, made: tuple[SpoilAsked, Needs, Rates], already: FloatArray) -> Terms:
+    spoil, needs, rates = made
+    unit, truck = worked.job.unit, worked.job.haul.truck
     usual = USUAL_TRUCK / float(unit.metres) ** 3
     return Terms(
         swell=worked.soil.swell,
         rates=rates,
         heaping=spoil.heaping,
         need=needs.loose,
-        already=np.zeros(len(needs.loose)),
+        already=already,
         unfit=needs.unfit,
         load=usual if truck is None else truck * unit.cubic_units_per_volume_unit,
     )

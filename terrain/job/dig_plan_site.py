@@ -1,5 +1,6 @@
 """What a job says of its machine, its spoil and its lot, ready for the dig plan."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 import numpy as np
@@ -161,6 +162,18 @@ def _from_hole(worked: Worked, legs: tuple[Leg, ...], note: str) -> Needs:
     for wall in range(count):
         found[_leg_for(legs, wall, middles[wall])] += loose[wall]
     return Needs(loose=found, unfit=0.0, notes=(note,))
+
+
+def already_by_leg(
+    worked: Worked, legs: tuple[Leg, ...], by_wall: Mapping[str, float]
+) -> FloatArray:
+    """(p,): what lies beside each leg, from what lies beside each wall by name."""
+    design = worked.layout.design
+    middles = (design.corners + np.roll(design.corners, -1, axis=0)) / 2
+    found = np.zeros(len(legs))
+    for k, wall in enumerate(design.walls):
+        found[_leg_for(legs, k, middles[k])] += by_wall.get(wall.name, 0.0)
+    return found
 
 
 def _from_lot(graded: Graded, legs: tuple[Leg, ...]) -> Needs:

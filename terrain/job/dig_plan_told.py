@@ -62,7 +62,7 @@ def plan_told(planned: Planned) -> DigPlan:
         job_file=Path(job.file).name,
         version=version("spoilbank"),
         date=datetime.date.today().isoformat(),
-        start="the design",
+        start=planned.start.told,
         length_unit=unit.name,
         volume_unit=unit.volume_name,
         crs=job.site.crs,

@@ -13,15 +13,20 @@ from terrain.haul.faces import faces_of
 from terrain.haul.legs import DIRECTIONS, Leg, legs_of
 from terrain.haul.machine import machine_of
 from terrain.haul.order import Field, field_of
-from terrain.haul.outside import ExtraLine, outside_of, walk_round
+from terrain.haul.outside import ExtraLine, outside_of
 from terrain.haul.places import Heaping, Places, places_of
 from terrain.haul.rates import rates_of
 from terrain.haul.reach import work_of
 from terrain.haul.round import Round, rounds_of
 from terrain.haul.stands import Site
+from terrain.haul.walk import walk_round
+from terrain.job.dig_plan_start import region_above
 from terrain.pit.design import Design, Extra, Piece, Wall
 from terrain.pit.dig import Dig, dig_of
+from terrain.surface.minimum import lowest_of
 from terrain.surface.overlay import Overlay, overlay
+from terrain.surface.patches import lifted
+from terrain.surface.pieces import level_floor
 from terrain.surface.rim import cut_region
 from terrain.surface.strips import climb_planes, strip_pieces
 from terrain.surface.tin import build_tin, tin_surface
@@ -57,6 +62,8 @@ class Asked:
     free: shapely.Geometry | None = None
     needs: tuple[float, ...] = ()
     bare: tuple[int, ...] = ()
+    hole: shapely.Polygon | None = None
+    already: tuple[float, ...] = ()
     machine: dict[str, float] = dataclasses.field(default_factory=dict)
 
 
@@ -106,26 +113,34 @@ def made(asked: Asked) -> Made:
     tin = build_tin(np.column_stack([shots, np.full(4, LEVEL)]))
     ground, design = tin_surface(tin), _design(asked)
     dig = dig_of(design, tin.points)
+    cut = cut_region(ground, tin.neighbours, dig.surface, overlay(ground, dig.surface))
+    rest, dug = cut, shapely.Polygon()
+    if asked.hole is not None:
+        floor = lifted(level_floor(asked.hole, 0), LEVEL - asked.depth)
+        box = shapely.box(low, low, high, high)
+        ground = lowest_of(ground, floor, box, asked.hole).lowest
+        rest, dug = region_above(ground, dig.surface), asked.hole
     whole = overlay(ground, dig.surface)
-    cut = cut_region(ground, tin.neighbours, dig.surface, whole)
     both = legs_of(dig.line.ring, DIRECTIONS[0]), legs_of(dig.line.ring, DIRECTIONS[1])
     machine, _ = machine_of(dict(asked.machine), asked.weight, FOOT)
     longest = max(both[0], key=lambda leg: leg.length)
     digging = Digging(
-        ground=ground, dig=dig, region=cut, topsoil=asked.topsoil, along=longest.along
+        ground=ground, dig=dig, region=rest, topsoil=asked.topsoil, along=longest.along
     )
     cells = cells_of(digging, asked.size)
-    site = Site(dig=shapely.Polygon(dig.line.ring.corners), cut=cut, free=asked.free, setback=2.0)
-    work = work_of(cells, machine, site, lambda plan: np.full(len(plan), LEVEL))
+    site = Site(
+        dig=shapely.Polygon(dig.line.ring.corners), cut=cut, free=asked.free, setback=2.0, dug=dug
+    )
+    heaping = Heaping(repose=35.0, height=6.0, bare=asked.bare)
+    places = places_of(both[0], site, machine, heaping)
+    walk = walk_round([cut, *places.ground], machine.track_width)
+    work = work_of(cells, machine, site, lambda plan: np.full(len(plan), LEVEL), walk)
     rounds = rounds_of(work, both, faces_of(work, both[0], len(design.walls)))
     lines = ()
     if asked.ramp is not None:
         lines = (ExtraLine(row=len(design.walls), line=asked.ramp, leads_out=True),)
     outside = outside_of(work, both[0], lines, design.floor)
-    heaping = Heaping(repose=35.0, height=6.0, bare=asked.bare)
-    places = places_of(both[0], site, machine, heaping)
-    walk = walk_round([cut, *places.ground], machine.track_width)
-    field = field_of(work, outside, walk, rounds)
+    field = field_of(work, outside, rounds)
     loose = float(cells.bank.sum() - cells.topsoil.sum()) * (1.0 + SWELL)
     share = asked.needs or tuple([0.5 / len(both[0])] * len(both[0]))
     terms = Terms(
@@ -133,7 +148,7 @@ def made(asked: Asked) -> Made:
         rates=rates_of(machine.bucket_capacity, machine.cycle_seconds, (SWELL, SHRINK), FOOT),
         heaping=heaping,
         need=np.array(share) * loose,
-        already=np.zeros(len(both[0])),
+        already=27.0 * np.array(asked.already or [0.0] * len(both[0])),
         unfit=0.0,
         load=14.0 * 27.0,
     )
@@ -149,6 +164,7 @@ def replayed(lot: Made, one: Solved) -> tuple[Excavator, Plot, list[Step]]:
     machine, cells = work.machine, work.cells
     names = [*(f"side {k}" for k in range(len(one.places))), "truck"]
     plot = Plot(
+        dug=work.site.dug,
         polygons=list(cells.shape),
         bank=cells.bank - cells.topsoil,
         bottom=cells.bottom,

@@ -79,3 +79,33 @@ def test_earth_goes_to_the_side_that_needs_it():
     cast = best.shipped.cast.sum(axis=0)
     assert np.isclose(cast[2], lot.terms.need[2])
     assert best.rehandled <= 0.02 * best.asked.supply.sum()
+
+
+HALF = shapely.box(-2.0, -2.0, 20.0, 38.0)
+
+
+def test_a_hole_begun_is_planned_on_from_as_it_is():
+    lot = made(Asked(corners=RECTANGLE, hole=HALF, needs=(0.1, 0.1, 0.1, 0.1)))
+    cells = lot.field.work.cells
+    rest = lot.whole.volume_above.sum()
+    assert abs(cells.bank.sum() - rest) <= 1e-12 * rest
+    orders = lot.orders()
+    assert not orders[0].order.shut_in
+    assert orders[0].left_bank <= 0.05 * rest
+    for one in orders:
+        if not one.order.shut_in:
+            assert sound(lot, one)
+        for k, tracks in enumerate(one.order.stands.tracks(lot.field.work.machine)):
+            if one.order.digs[k].any():
+                assert shapely.Polygon(tracks).intersection(HALF).area < 0.01
+
+
+def test_earth_that_lies_there_already_counts_towards_the_need_and_the_room():
+    needs = (0.1, 0.1, 0.1, 0.1)
+    bare = made(Asked(corners=RECTANGLE, needs=needs)).orders()[0]
+    lot = made(Asked(corners=RECTANGLE, needs=needs, already=(20.0, 0.0, 0.0, 0.0)))
+    one = lot.orders()[0]
+    cast = one.shipped.cast[:, 0].sum()
+    held = cast + 20.0 * 27.0
+    assert held <= one.asked.capacity[0] * (1 + 1e-9)
+    assert one.shipped.hauled >= bare.shipped.hauled + 20.0 * 27.0 - 1e-6

@@ -39,7 +39,10 @@ class Step:
 
 @dataclass
 class Plot:
-    """The cells (polygon, bank volume, elevation of their bottom) and what places hold, loose."""
+    """The cells (polygon, bank volume, elevation of their bottom) and what places hold, loose.
+
+    `dug` is what was dug before the plan begins.
+    """
 
     polygons: list[shapely.Geometry]
     bank: np.ndarray
@@ -47,6 +50,7 @@ class Plot:
     swell: float
     capacity: dict[str, float]
     piles: dict[str, shapely.Geometry]
+    dug: shapely.Geometry = field(default_factory=shapely.Polygon)
 
 
 def rectangle(spot: np.ndarray, facing: np.ndarray, length: float, width: float) -> shapely.Polygon:
@@ -105,6 +109,12 @@ def _shared(plot: Plot, cells: np.ndarray, shape: shapely.Geometry) -> float:
     return float(shapely.area(shapely.intersection(own, inner)).sum()) if own else 0.0
 
 
+def _over_dug(plot: Plot, begun: np.ndarray, shape: shapely.Geometry) -> bool:
+    """Whether a shape is over ground dug, by this plan or before."""
+    before = plot.dug.intersection(shape.buffer(-HAIR)).area
+    return before + _shared(plot, begun, shape) > HAIR**2
+
+
 def _standing(
     machine: Excavator, plot: Plot, ground: tuple[np.ndarray, np.ndarray], step: Step, number: int
 ) -> list[str]:
@@ -115,7 +125,7 @@ def _standing(
         if _shared(plot, whole, tracks) > HAIR**2:
             return [f"stand {number} is on the floor where ground is not dug yet"]
         return []
-    if _shared(plot, begun, tracks) > HAIR**2:
+    if _over_dug(plot, begun, tracks):
         return [f"stand {number} is on ground dug before"]
     return [
         f"stand {number} is on the pile {name}"
@@ -135,7 +145,7 @@ def _coming(
         if np.hypot(*(end - start)) < HAIR:
             continue
         lane = shapely.LineString([start, end]).buffer(machine.width / 2, cap_style="flat")
-        over_dug = _shared(plot, begun, lane) > HAIR**2
+        over_dug = _over_dug(plot, begun, lane)
         over_whole = _shared(plot, whole, lane) > HAIR**2
         if over_dug and (over_whole or not step.on_floor):
             wrong.append(f"the way to stand {number} is cut off at {np.round(start, 1)}")
