@@ -2,6 +2,7 @@
 
 import json
 import math
+from dataclasses import asdict
 from typing import TypeAlias
 
 import numpy as np
@@ -28,7 +29,8 @@ def check_dict(result: CheckResult) -> dict[str, object]:
         "crs": result.crs,
         "inputs": [
             {"name": f.name, "kind": f.kind, "sha256": f.sha256, "shots": f.shots,
-             "low": f.low, "high": f.high}
+             "low": f.low, "high": f.high,
+             "points": None if f.cloud is None else asdict(f.cloud)}
             for f in result.inputs
         ],
         "notes": result.notes,

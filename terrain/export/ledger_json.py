@@ -2,10 +2,11 @@
 
 import json
 import math
+from dataclasses import asdict
 
 from terrain.base.errors import Fault, OutputError
 from terrain.export.doubt_json import Json as Json
-from terrain.export.doubt_json import doubt_json
+from terrain.export.doubt_json import doubt_json, doubt_told_json
 from terrain.job.answer import InputFile, Volumes
 from terrain.ledger.entries import Caution, PitRow, Quantity, Total, WallRow
 from terrain.ledger.soil import SoilFactors
@@ -37,6 +38,7 @@ def ledger_dict(volumes: Volumes) -> dict[str, Json]:
     if faults:
         raise OutputError(*faults)
     return answer | {
+        "doubt": doubt_told_json(volumes.doubt),
         "soil": _soil(volumes.soil),
         "inputs": [_input(file) for file in volumes.inputs],
         "notes": list(volumes.notes),
@@ -132,6 +134,7 @@ def _input(file: InputFile) -> Json:
         "shots": int(file.shots),
         "low": [_finite(value) for value in file.low],
         "high": [_finite(value) for value in file.high],
+        "points": None if file.cloud is None else asdict(file.cloud),
     }
 
 

@@ -4,13 +4,18 @@ from dataclasses import dataclass
 
 from terrain.base.arrays import FloatArray
 from terrain.base.frame import LocalFrame
+from terrain.job.doubt_record import DoubtTold
 from terrain.ledger.entries import Ledger
 from terrain.ledger.soil import SoilFactors
+from terrain.survey.cloud_facts import CloudFacts
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class InputFile:
-    """A file that was read: its name as the job gives it, checksum, and what it held."""
+    """A file that was read: its name as the job gives it, checksum, and what it held.
+
+    `cloud` says what became of the points of a scan.
+    """
 
     name: str
     kind: str
@@ -18,6 +23,7 @@ class InputFile:
     shots: int
     low: tuple[float, float, float]
     high: tuple[float, float, float]
+    cloud: CloudFacts | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -82,7 +88,8 @@ class Volumes:
     `inputs` name every file with its checksum; `notes` are plain sentences on what was merged,
     left out or assumed; `crs` is None for a local grid; `soil` is what loose and compacted measures
     were made with. `truck` is a load in the job's volume unit, None without one. `assumed` are
-    titles and words on what else the job says. `dig_corners` go round the dig line.
+    titles and words on what else the job says. `dig_corners` go round the dig line. `doubt`
+    tells of the total's plus-or-minus, None without one.
     """
 
     ledger: Ledger
@@ -97,3 +104,4 @@ class Volumes:
     job_file: str
     version: str
     date: str
+    doubt: DoubtTold | None = None

@@ -10,6 +10,7 @@ from terrain.base.arrays import FloatArray, IntArray
 from terrain.base.errors import Fault, SpoilbankError, SurveyError
 from terrain.base.frame import LocalFrame
 from terrain.job.answer import InputFile
+from terrain.job.cloud_bounds import cloud_bounds
 from terrain.job.field import floating_asked, ground_filter_asked, level_asked, phone_asked
 from terrain.job.figure import coordinates_of
 from terrain.job.load import Job
@@ -20,7 +21,6 @@ from terrain.ledger.doubt import SurveyErrors
 from terrain.surface.ready import without_jumps
 from terrain.surface.spikes import Spike, SpikeLimits, find_spikes
 from terrain.surface.tin import Line, LineKind, PlanLine, Tin, TinOptions, build_tin, tin_surface
-from terrain.survey.cloud_facts import Bounds, BoundsAt
 from terrain.survey.files import sha256_of_file
 from terrain.survey.georef import AS_RECORDED, CloudAsRead, Site
 from terrain.survey.merge import SameSpot
@@ -52,8 +52,8 @@ class ExistingGround:
         return (*(plan[line.shots] for line in self.lines), *(line.plan for line in self.draped))
 
 
-def read_survey(job: Job, bounds: Bounds | BoundsAt | None = None) -> Survey:
-    """The shots of a job's files; clouds are cropped to `bounds` in site coordinates.
+def read_survey(job: Job) -> Survey:
+    """The shots of a job's files; clouds are cropped to what the job needs.
 
     Raises:
         SurveyError: every fault of every file, or of what they make together.
@@ -74,7 +74,7 @@ def read_survey(job: Job, bounds: Bounds | BoundsAt | None = None) -> Survey:
         mark_tolerance=existing.mark_tolerance,
         cloud=AS_RECORDED if cloud is None else CloudAsRead(**cloud.model_dump()),
         crs=job.site.crs,
-        bounds=bounds,
+        bounds=cloud_bounds(job),
         cell=existing.thin,
         ground_filter=ground_filter_asked(job),
         surface=existing.surface,
@@ -260,7 +260,7 @@ def input_files(job: Job, survey: Survey) -> tuple[InputFile, ...]:
     files = [
         InputFile(
             name=fact.name, kind=fact.kind, sha256=fact.sha256, shots=fact.shots,
-            low=fact.low, high=fact.high,
+            low=fact.low, high=fact.high, cloud=fact.cloud,
         )
         for fact in survey.files
     ]  # fmt: skip

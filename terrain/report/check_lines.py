@@ -19,6 +19,7 @@ from terrain.job.check import (
 )
 from terrain.report import figures
 from terrain.report.names import encodable, plain, shortened
+from terrain.report.scan_words import scan_rows
 from terrain.surface.moves import Side
 
 WIDTH = 80
@@ -87,6 +88,8 @@ def _file(file: InputFile) -> Iterator[str]:
     ):
         if not math.isnan(low):
             yield f"    {name:9} {low:15.3f} to {high:15.3f}"
+    for name, number in scan_rows(file.cloud) if file.cloud is not None else ():
+        yield f"    {number:>14}  {name}"
 
 
 def _ground(ground: CheckedGround, area_name: str) -> Iterator[str]:

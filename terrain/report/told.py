@@ -9,11 +9,13 @@ from terrain.job.answer import InputFile
 from terrain.report import figures
 from terrain.report.grouping import Said
 from terrain.report.names import plain
+from terrain.report.scan_words import scan_rows
 
 WIDE_PLAN, NARROW_PLAN = 720.0, 344.0
 """Widths in pixels for which each drawing is made: a page shows the one that fits."""
 
 Words: TypeAlias = dict[str, str | None]
+FileWords: TypeAlias = dict[str, str | list[tuple[str, str]]]
 
 
 @cache
@@ -42,7 +44,7 @@ def caution_words(said: Said) -> dict[str, object]:
     }
 
 
-def input_words(file: InputFile, length_unit: str) -> Words:
+def input_words(file: InputFile, length_unit: str) -> FileWords:
     """A file that was read: what it held, where, and its checksum."""
     low = [figures.coordinate(value, length_unit) for value in file.low]
     high = [figures.coordinate(value, length_unit) for value in file.high]
@@ -54,4 +56,5 @@ def input_words(file: InputFile, length_unit: str) -> Words:
         "easting": f"{low[0]} to {high[0]}",
         "northing": f"{low[1]} to {high[1]}",
         "elevation": f"{low[2]} to {high[2]}",
+        "points": [] if file.cloud is None else scan_rows(file.cloud),
     }
