@@ -1,8 +1,9 @@
 """A packed tree of boxes over the faces of a surface, for finding faces by place.
 
-The faces are put in the order of a Hilbert curve through the middles of their boxes; every
-FAN boxes that follow one another get a common box, and so on up to one. Unlike a uniform grid
-it stays as quick where a dense scan and a few far shots make one surface.
+Every FAN boxes that follow one another get a common box, and so on up to one. The faces stay in
+their order if that makes compact boxes, as a TIN's does, or else are put in that of a Hilbert curve
+through the middles of their boxes. Unlike a uniform grid the tree stays as quick where a dense scan
+and a few far shots make one surface.
 """
 
 import numpy as np
@@ -13,6 +14,7 @@ from terrain.surface.hilbert import hilbert_order
 from terrain.surface.patches import Surface
 
 FAN = 8  # boxes under one box of the tree
+LOOSE = 24.0  # squares about the boxes of a level may have so many times the area of the whole
 
 
 @compiled
@@ -75,13 +77,14 @@ def _fill_boxes(start: Starts, ring: FloatArray, boxes: FloatArray) -> None:
 
 
 @compiled
-def _stack_levels(lowest: FloatArray, order: IntArray, level: Starts, boxes: FloatArray) -> None:
-    """Write the boxes of all levels, each level's made from the one below."""
-    for i in range(len(order)):
-        for side in range(4):
-            boxes[i, side] = lowest[order[i], side]
+def _stack_levels(level: Starts, boxes: FloatArray) -> float:
+    """Write the boxes of all levels above the lowest, each from the one below.
+
+    Returns the most that the squares about the boxes of a level have in area, all together.
+    """
+    most = 0.0
     for height in range(1, len(level) - 1):
-        below = level[height - 1]
+        below, area = level[height - 1], 0.0
         for i in range(level[height + 1] - level[height]):
             first = below + FAN * i
             last = min(first + FAN, level[height])
@@ -91,6 +94,9 @@ def _stack_levels(lowest: FloatArray, order: IntArray, level: Starts, boxes: Flo
                 east, north = max(east, boxes[k, 2]), max(north, boxes[k, 3])
             at = level[height] + i
             boxes[at, 0], boxes[at, 1], boxes[at, 2], boxes[at, 3] = west, south, east, north
+            area += max(east - west, north - south) ** 2
+        most = max(most, area)
+    return most
 
 
 def tree_of(surface: Surface) -> Tree:
@@ -99,13 +105,18 @@ def tree_of(surface: Surface) -> Tree:
     `boxes` (m, 4) are west, south, east, north, lowest level first; `level` says where each level
     begins, and the end; `order` is the face of each box of the lowest level.
     """
-    lowest = np.empty((len(surface), 4))
-    _fill_boxes(surface.start, surface.ring, lowest)
-    order = hilbert_order(0.5 * (lowest[:, :2] + lowest[:, 2:])).astype(np.int32)
-    counts = [len(order)]
+    count = len(surface)
+    counts = [count]
     while counts[-1] > 1 or len(counts) == 1:
         counts.append(-(-counts[-1] // FAN))
     level = np.concatenate([[0], np.cumsum(counts)])
     boxes = np.empty((level[-1], 4))
-    _stack_levels(lowest, order, level, boxes)
+    _fill_boxes(surface.start, surface.ring, boxes[:count])
+    order = np.arange(count, dtype=np.int32)
+    area = _stack_levels(level, boxes)
+    if area > LOOSE * float((boxes[-1, 2:] - boxes[-1, :2]).max()) ** 2:
+        lowest = boxes[:count].copy()
+        order = hilbert_order(0.5 * (lowest[:, :2] + lowest[:, 2:])).astype(np.int32)
+        boxes[:count] = lowest[order]
+        _stack_levels(level, boxes)
     return boxes, level, order

@@ -17,6 +17,9 @@ Faces: TypeAlias = tuple[Starts, FloatArray, FloatArray]
 SoundFaces: TypeAlias = tuple[Starts, FloatArray, FloatArray, BoolArray]
 # boxes, level, order, see `boxtree`
 Tree: TypeAlias = tuple[FloatArray, Starts, IntArray]
-# first and last face, sign of the depth of fine over coarse, room for corners of a pair, and how
-# many faces to look up together
-Task: TypeAlias = tuple[int, int, float, int, int]
+# first and last face, sign of the depth of fine over coarse, and room for corners of a pair
+Task: TypeAlias = tuple[int, int, float, int]
+# fine face, coarse face, sign of the depth, and the column for its figures
+Pair: TypeAlias = tuple[int, int, float, int]
+# what a chunk makes: parents and figures of pairs, or parts and corners
+Columns: TypeAlias = tuple[IntArray, FloatArray]

@@ -16,10 +16,22 @@ from terrain.surface.clipping import (
     measure,
     split,
 )
-from terrain.surface.compiled import Faces, Four, Point, SoundFaces, Starts, Task, Tree, inlined
+from terrain.surface.compiled import (
+    Columns,
+    Faces,
+    Four,
+    Pair,
+    Point,
+    SoundFaces,
+    Starts,
+    Task,
+    Tree,
+    inlined,
+)
 from terrain.surface.compiled import compiled as compiled  # other modules know it from here
 
-FIGURES = 8  # what `measure_chunk` keeps of a pair
+FIGURES = 8  # what is kept of a pair
+SUMS = 6  # and what of it is summed: areas and volumes, and the greatest depth
 SPREAD = 4.0  # faces are looked up together while their box is no larger than so many of theirs
 
 
@@ -43,39 +55,6 @@ def box_together(start: Starts, ring: FloatArray, first: int, last: int) -> tupl
             return face, (west, south, east, north)
         west, south, east, north = new_w, new_s, new_e, new_n
     return last, (west, south, east, north)
-
-
-@inlined
-def all_right(p: Point, q: Point, a: Point, b: Point, c: Point) -> bool:
-    """Whether the triangle a b c is right of the line from p to q, or touches it from there."""
-    along_e, along_n = q[0] - p[0], q[1] - p[1]
-    a_right = along_e * (a[1] - p[1]) <= along_n * (a[0] - p[0])
-    b_right = along_e * (b[1] - p[1]) <= along_n * (b[0] - p[0])
-    c_right = along_e * (c[1] - p[1]) <= along_n * (c[0] - p[0])
-    return a_right & b_right & c_right
-
-
-@compiled
-def mark_apart(triangle: FloatArray, others: FloatArray, count: int, apart: BoolArray) -> None:
-    """Tell which of `others` (6, count) an edge parts from a triangle (3, 2), both turning left.
-
-    Without branches, so that the machine does several at once.
-    """
-    a = (0.0, 0.0)
-    b = (triangle[1, 0] - triangle[0, 0], triangle[1, 1] - triangle[0, 1])
-    c = (triangle[2, 0] - triangle[0, 0], triangle[2, 1] - triangle[0, 1])
-    for k in range(count):
-        p = (others[0, k] - triangle[0, 0], others[1, k] - triangle[0, 1])
-        q = (others[2, k] - triangle[0, 0], others[3, k] - triangle[0, 1])
-        r = (others[4, k] - triangle[0, 0], others[5, k] - triangle[0, 1])
-        apart[k] = (
-            all_right(p, q, a, b, c)
-            | all_right(q, r, a, b, c)
-            | all_right(r, p, a, b, c)
-            | all_right(a, b, p, q, r)
-            | all_right(b, c, p, q, r)
-            | all_right(c, a, p, q, r)
-        )
 
 
 @inlined
@@ -113,55 +92,57 @@ def record(
     return True
 
 
+@inlined
+def measure_pair(
+    surfaces: tuple[Faces, Faces],
+    pair: Pair,
+    sound: tuple[BoolArray, int],
+    work: FloatArray,
+    out: Columns,
+) -> int:
+    """The next column, once the figures of one pair are written if it has area.
+
+    `sound` tells which edges of the coarse face to cut by, from a place on.
+    """
+    (start, ring, plane), (coarse_start, coarse_ring, coarse_plane) = surfaces
+    face, other, sign, at = pair
+    origin = (ring[start[face], 0], ring[start[face], 1])
+    count = load(start, ring, face, origin, work, FINE)
+    other_count = load(coarse_start, coarse_ring, other, origin, work, COARSE)
+    load_edges(coarse_ring, coarse_start[other], other_count, work, COARSE)
+    common = clip(work, count, other_count, sound[0], sound[1])
+    if common[1] == 0:
+        return at
+    depth = between(plane, face, coarse_plane, other, origin)
+    above, below = split(work, common, depth, sign)
+    if not record(work, (common, above, below), origin, out[1], at):
+        return at
+    out[0][0, at], out[0][1, at] = face, other
+    return at + 1
+
+
 @compiled
 def measure_chunk(
-    fine: Faces, coarse: SoundFaces, tree: Tree, task: Task, out: tuple[IntArray, FloatArray]
+    fine: Faces, coarse: SoundFaces, tree: Tree, task: Task, out: Columns
 ) -> tuple[int, int, int]:
     """Figures of all pairs of the fine faces first to last, as (pairs, pairs, next face).
 
-    `task` is (first, last, sign of the depth of fine over coarse, room for corners, faces to look
-    up together: more than one only if all are triangles); `out` is (parents, figures), see
-    `record`. It stops before a face that finds no room.
+    `task` is (first, last, sign of the depth of fine over coarse, room for corners); `out` is
+    (parents, figures), see `record`. It stops before a face that finds no room.
     """
-    first, last, sign, most, together = task
-    start, ring, plane = fine
-    coarse_start, coarse_ring, coarse_plane, sound = coarse
-    parents, figures = out
+    first, last, sign, most = task
+    surfaces, sound = (fine, (coarse[0], coarse[1], coarse[2])), coarse[3]
     work = np.empty((ROWS, most))
-    near, found = np.empty((2, len(tree[2]) + 1), np.int32)
-    corners, apart = np.empty((6, len(near) if together > 1 else 0)), np.empty(len(near), np.bool_)
-    done, end, candidates = 0, first, 0
+    found, spare = np.empty((2, len(tree[2]) + 1), np.int32)
+    done = 0
     for face in range(first, last):
-        if face == end:
-            end, box = box_together(start, ring, face, min(face + together, last))
-            candidates = touching(box, tree, near, found)
-            for k in range(candidates if together > 1 else 0):
-                for i in range(3):
-                    corners[2 * i, k] = coarse_ring[3 * near[k] + i, 0]
-                    corners[2 * i + 1, k] = coarse_ring[3 * near[k] + i, 1]
-            apart[:candidates] = False
-        if together > 1:
-            mark_apart(ring[start[face] : start[face] + 3], corners, candidates, apart)
-        count = 0
-        for k in range(candidates):
-            found[count] = near[k]
-            count += not apart[k]
-        if done + count > figures.shape[1]:
+        _, box = box_together(fine[0], fine[1], face, face + 1)
+        candidates = touching(box, tree, found, spare)
+        if done + candidates > out[1].shape[1]:
             return done, done, face
-        origin = (ring[start[face], 0], ring[start[face], 1])
-        own_count = load(start, ring, face, origin, work, FINE)
-        for k in range(count):
-            other = found[k]
-            other_count = load(coarse_start, coarse_ring, other, origin, work, COARSE)
-            load_edges(coarse_ring, coarse_start[other], other_count, work, COARSE)
-            common = clip(work, own_count, other_count, sound, coarse_start[other])
-            if common[1] == 0:
-                continue
-            depth = between(plane, face, coarse_plane, other, origin)
-            above, below = split(work, common, depth, sign)
-            if record(work, (common, above, below), origin, figures, done):
-                parents[0, done], parents[1, done] = face, other
-                done += 1
+        for k in range(candidates):
+            edges = (sound, coarse[0][found[k]])
+            done = measure_pair(surfaces, (face, found[k], sign, done), edges, work, out)
     return done, done, last
 
 
@@ -170,7 +151,7 @@ def add_part(
     work: FloatArray,
     part: tuple[int, int, int],
     origin: Point,
-    out: tuple[IntArray, FloatArray],
+    out: Columns,
     at: tuple[int, int],
 ) -> tuple[int, int]:
     """Where the next part begins, (parts, corners), once this one (row, corners, tag) is written.
@@ -195,7 +176,7 @@ def add_part(
 
 @compiled
 def polygons_chunk(
-    fine: Faces, coarse: SoundFaces, tree: Tree, task: Task, out: tuple[IntArray, FloatArray]
+    fine: Faces, coarse: SoundFaces, tree: Tree, task: Task, out: Columns
 ) -> tuple[int, int, int]:
     """Polygons of all pairs of the fine faces first to last, as (parts, corners, next face).
 
@@ -203,7 +184,7 @@ def polygons_chunk(
     and count of corners, and rows easting, northing, depth. It stops before a face that finds
     no room.
     """
-    first, last, sign, most, _ = task
+    first, last, sign, most = task
     start, ring, plane = fine
     coarse_start, coarse_ring, coarse_plane, sound = coarse
     parts, corners = out
@@ -237,3 +218,18 @@ def polygons_chunk(
             for i in range(before[0], at[0]):
                 parts[0, i], parts[1, i] = face, other
     return at[0], at[1], last
+
+
+@compiled
+def add_up(columns: Columns, count: int, by: tuple[int, IntArray], sums: FloatArray) -> None:
+    """Add the first `count` pairs to the sums (SUMS, rows).
+
+    `by` is which parent's label, and the rows of all its faces; no rows: all go to the first.
+    """
+    parents, figures = columns
+    which, label = by
+    for k in range(count):
+        row = label[parents[which, k]] if len(label) else 0
+        for i in range(5):
+            sums[i, row] += figures[i, k]
+        sums[5, row] = max(sums[5, row], figures[7, k])

@@ -5,29 +5,31 @@ plan area is one row; where the depth changes sign the pair is split exactly the
 """
 
 import math
-from collections.abc import Callable
-from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
-from os import cpu_count
-from typing import Any, TypeAlias
+from typing import Literal
 
 import numpy as np
 from numpy.typing import NDArray
 
 from terrain.base.arrays import FloatArray, IntArray
-from terrain.surface import kernel
-from terrain.surface.boxtree import faces_touching, tree_of
-from terrain.surface.compiled import Faces
-from terrain.surface.patches import Surface, picked
+from terrain.surface.boxtree import tree_of
+from terrain.surface.chunks import (
+    CORNERS_A_PART,
+    Gathered,
+    Shape,
+    Summed,
+    Taker,
+    in_chunks,
+    reaching,
+)
+from terrain.surface.compiled import Columns, Faces, Tree
+from terrain.surface.kernel import FIGURES, measure_chunk, polygons_chunk
+from terrain.surface.patches import Surface
 from terrain.surface.sound import sound_edges
+from terrain.surface.together import measure_triangles
 
-FACES_A_CHUNK = 8192
-ROOM = 6 * FACES_A_CHUNK  # pairs, or parts, of a chunk; it goes on in another piece if need be
-CORNERS_A_PART = 4
-FACES_TOGETHER = 8
-FEW = 0.5  # of the finer faces: where fewer reach the other surface, the rest is left out first
-
-Columns: TypeAlias = tuple[IntArray, FloatArray]
+PAIRS = Shape(rows=(2, FIGURES))
+PARTS = Shape(rows=(4, 3), each=CORNERS_A_PART)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -85,16 +87,30 @@ class OverlayFaces:
         return len(self.a)
 
 
+@dataclass(frozen=True, slots=True)
+class OverlaySums:
+    """Sums over the pairs of an overlay by row, in square and cubic length units.
+
+    The figures are those of `Overlay`, each (rows,); `depth_above` is the greatest of the row.
+    """
+
+    area: FloatArray
+    area_above: FloatArray
+    volume_above: FloatArray
+    area_below: FloatArray
+    volume_below: FloatArray
+    depth_above: FloatArray
+
+
 def overlay(a: Surface, b: Surface) -> Overlay:
     """Areas in square and volumes in cubic length units between two surfaces, pair by pair.
 
     The pairs cover exactly the common footprint. A pair however small is kept; the order is that
     of the faces of the surface that has more of them.
     """
-    fine, coarse, sign = (a, b, 1.0) if len(a) >= len(b) else (b, a, -1.0)
-    rows = (2, kernel.FIGURES)
-    parents, figures = _run(kernel.measure_chunk, (fine, coarse, sign), rows)
-    first, second = (parents[0], parents[1]) if sign > 0 else (parents[1], parents[0])
+    both = _both(a, b)
+    parents, figures = _gathered(both, PAIRS)
+    first, second = _first_and_second(both, parents)
     return Overlay(
         a=first,
         b=second,
@@ -108,11 +124,39 @@ def overlay(a: Surface, b: Surface) -> Overlay:
     )
 
 
+def overlay_sums(
+    a: Surface, b: Surface, by: Literal["a", "b"] | None = None, rows: int = 1
+) -> OverlaySums:
+    """Areas in square and volumes in cubic length units between two surfaces, summed by label.
+
+    Nothing of a pair is kept, so this takes less time and memory than summing `overlay`.
+
+    Args:
+        a: the first surface.
+        b: the second surface.
+        by: whose labels are the rows, each in 0 .. rows - 1; None: all goes to row 0.
+        rows: how many rows there are; meant for a few.
+
+    Raises:
+        ValueError: a label is no row.
+    """
+    if by is not None:
+        label = (a if by == "a" else b).label
+        if len(label) and not 0 <= label.min() <= label.max() < rows:
+            raise ValueError(f"labels from {label.min()} to {label.max()} are no rows of {rows}")
+    both = _both(a, b)
+    of_fine = (by == "a") == (both.sign > 0)
+    row = (both.fine if of_fine else both.coarse).label if by is not None else np.zeros(0)
+    summed = Summed(by=(0 if of_fine else 1, np.ascontiguousarray(row, dtype=np.int32)), rows=rows)
+    _run(both, PAIRS, summed)
+    return OverlaySums(*summed.total())
+
+
 def overlay_faces(a: Surface, b: Surface) -> OverlayFaces:
     """The parts of `overlay(a, b)` as convex polygons with their depths, in length units."""
-    fine, coarse, sign = (a, b, 1.0) if len(a) >= len(b) else (b, a, -1.0)
-    parts, corners = _run(kernel.polygons_chunk, (fine, coarse, sign), (4, 3))
-    first, second = (parts[0], parts[1]) if sign > 0 else (parts[1], parts[0])
+    both = _both(a, b)
+    parts, corners = _gathered(both, PARTS)
+    first, second = _first_and_second(both, parts)
     return OverlayFaces(
         a=first,
         b=second,
@@ -123,78 +167,66 @@ def overlay_faces(a: Surface, b: Surface) -> OverlayFaces:
     )
 
 
-def _run(
-    chunk_kernel: Callable[..., tuple[int, int, int]],
-    surfaces: tuple[Surface, Surface, float],
-    rows: tuple[int, int],
-) -> Columns:
-    """Both arrays of a chunk kernel over all faces of the finer surface, in their order."""
-    fine, coarse, sign = surfaces
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Both:
+    """Two surfaces, the finer first: its faces are gone through, those of the other looked up.
+
+    `sign` is that of the depth of fine over coarse; `near` tells which faces of the finer surface
+    `fine` has, if not all.
+    """
+
+    fine: Surface
+    coarse: Surface
+    sign: float
+    near: IntArray | None
+    tree: Tree | None
+
+
+def _both(a: Surface, b: Surface) -> _Both:
+    fine, coarse, sign = (a, b, 1.0) if len(a) >= len(b) else (b, a, -1.0)
     if len(coarse) == 0:
-        return _room(rows, 0)
-    coarse_arrays, tree = surface_arrays(coarse), tree_of(coarse)
-    near = faces_touching(tree[0][-1], *surface_arrays(fine)[:2])
-    if len(near) < FEW * len(fine):
-        fine = picked(fine, near)
-    arrays = surface_arrays(fine)
-    sound_arrays = (*coarse_arrays, sound_edges(*coarse_arrays[:2]))
-    counts = np.diff(arrays[0]), np.diff(coarse_arrays[0])
-    together = FACES_TOGETHER if all((count == 3).all() for count in counts) else 1
-    most = 2 * int(counts[0].max(initial=0) + counts[1].max()) + 8
-    used: list[Columns] = []
-
-    def run_chunk(first: int) -> list[tuple[Columns, list[int]]]:
-        last = min(first + FACES_A_CHUNK, len(fine))
-        room, pieces = ROOM, []
-        while first < last:
-            out = _used_or_new(used, rows, room)
-            task = (first, last, sign, most, together)
-            *done, reached = chunk_kernel(arrays, sound_arrays, tree, task, out)
-            pieces.append((out, done))
-            room = room * 2 if reached == first else room
-            first = reached
-        return pieces
-
-    guess = len(fine) + len(coarse) + int(4 * math.sqrt(len(fine) * len(coarse))) + 64
-    whole, filled = _room(rows, guess), [0, 0]
-    with ThreadPoolExecutor(cpu_count()) as pool:
-        for pieces in pool.map(run_chunk, range(0, len(fine), FACES_A_CHUNK)):
-            for out, done in pieces:
-                whole = _append(whole, filled, out, done)
-                if out[0].shape[1] == ROOM:
-                    used.append(out)
-    if fine is not surfaces[0]:
-        whole[0][0, : filled[0]] = near[whole[0][0, : filled[0]]]
-    return whole[0][:, : filled[0]], whole[1][:, : filled[1]]
+        return _Both(fine=fine, coarse=coarse, sign=sign, near=None, tree=None)
+    tree = tree_of(coarse)
+    fine, near = reaching(fine, tree[0][-1])
+    return _Both(fine=fine, coarse=coarse, sign=sign, near=near, tree=tree)
 
 
-def _room(rows: tuple[int, int], count: int) -> Columns:
-    """Room for so many pairs, or for so many parts and their corners."""
-    width = count if rows[1] == kernel.FIGURES else CORNERS_A_PART * count
-    return np.empty((rows[0], count), dtype=np.int32), np.empty((rows[1], width))
+def _gathered(both: _Both, shape: Shape) -> Columns:
+    """The columns of all faces of the finer surface, in their order."""
+    fine, coarse = len(both.fine), len(both.coarse)
+    guess = fine + coarse + int(4 * math.sqrt(fine * coarse)) + 64
+    gathered = Gathered(shape=shape, guess=guess)
+    _run(both, shape, gathered)
+    return gathered.columns()
 
 
-def _used_or_new(used: list[Columns], rows: tuple[int, int], room: int) -> Columns:
-    """Room as asked, used before if possible: new memory costs the system time."""
-    if room == ROOM:
-        try:
-            return used.pop()
-        except IndexError:
-            pass
-    return _room(rows, room)
+def _run(both: _Both, shape: Shape, taker: Taker) -> None:
+    """Have a taker take pairs or parts, as the shape is, of all faces of the finer surface."""
+    tree = both.tree
+    if tree is None:
+        return
+    fine, coarse = surface_arrays(both.fine), surface_arrays(both.coarse)
+    corners = np.diff(fine[0]), np.diff(coarse[0])
+    most = 2 * int(corners[0].max(initial=0) + corners[1].max()) + 8
+    if shape is PAIRS and all((count == 3).all() for count in corners):
+
+        def chunk(span: tuple[int, int], out: Columns) -> tuple[int, int, int]:
+            return measure_triangles(fine, coarse, tree, (*span, both.sign, most), out)
+
+    else:
+        kernel = measure_chunk if shape is PAIRS else polygons_chunk
+        sound = (*coarse, sound_edges(*coarse[:2]))
+
+        def chunk(span: tuple[int, int], out: Columns) -> tuple[int, int, int]:
+            return kernel(fine, sound, tree, (*span, both.sign, most), out)
+
+    in_chunks(len(both.fine), (chunk, shape), taker)
 
 
-def _append(whole: Columns, filled: list[int], piece: Columns, done: list[int]) -> Columns:
-    """The whole, grown if need be, with what is done of a piece put after what is filled."""
-    grown = list[Any](whole)
-    for k in range(2):
-        end = filled[k] + done[k]
-        if end > grown[k].shape[1]:
-            grown[k] = np.empty((len(whole[k]), 2 * end), dtype=whole[k].dtype)
-            grown[k][:, : filled[k]] = whole[k][:, : filled[k]]
-        grown[k][:, filled[k] : end] = piece[k][:, : done[k]]
-        filled[k] = end
-    return grown[0], grown[1]
+def _first_and_second(both: _Both, parents: IntArray) -> tuple[IntArray, IntArray]:
+    """The faces of the first and the second surface."""
+    fine = parents[0] if both.near is None else both.near[parents[0]]
+    return (fine, parents[1]) if both.sign > 0 else (parents[1], fine)
 
 
 def surface_arrays(surface: Surface) -> Faces:

@@ -15,29 +15,36 @@ MUCH_LONGER = 100.0  # an edge so many times longer than another has a direction
 
 @compiled
 def sound_edges(start: Starts, ring: FloatArray) -> BoolArray:
-    """Whether to cut by each corner's edge, to the next corner, (k,) bool.
+    """Whether to cut by each corner's edge, to the next corner, (k,) bool; see `mark_sound`."""
+    sound = np.empty(len(ring), np.bool_)
+    for face in range(len(start) - 1):
+        first, last = start[face], start[face + 1]
+        mark_sound(ring[first:last], sound[first:last])
+    return sound
+
+
+@compiled
+def mark_sound(corners: FloatArray, sound: BoolArray) -> None:
+    """Tell which edges of a face to cut by.
 
     An edge is left out if a corner of its own face lies outside it by more than its length, and
     leaving it out adds less area to the face than its line would take off. An edge without length
     is left out unless the face is a mere point.
     """
-    sound = np.ones(len(ring), np.bool_)
-    for face in range(len(start) - 1):
-        corners = ring[start[face] : start[face + 1]]
-        for k in range(len(corners)):
-            along_e, along_n, square = edge_between(corners, k)
-            outside, low, high = 0.0, 0.0, 0.0
-            for i in range(len(corners)):
-                off_e, off_n = corners[i, 0] - corners[k, 0], corners[i, 1] - corners[k, 1]
-                outside = max(outside, along_n * off_e - along_e * off_n)
-                forward = along_e * off_e + along_n * off_n
-                low, high = min(low, forward), max(high, forward)
-            if square == 0.0:
-                sound[start[face] + k] = is_point(corners)
-            elif outside > square:
-                taken = min(outside * (high - low) / square, area_of(corners))
-                sound[start[face] + k] = taken <= area_beyond(corners, k)
-    return sound
+    for k in range(len(corners)):
+        along_e, along_n, square = edge_between(corners, k)
+        outside, low, high = 0.0, 0.0, 0.0
+        for i in range(len(corners)):
+            off_e, off_n = corners[i, 0] - corners[k, 0], corners[i, 1] - corners[k, 1]
+            outside = max(outside, along_n * off_e - along_e * off_n)
+            forward = along_e * off_e + along_n * off_n
+            low, high = min(low, forward), max(high, forward)
+        sound[k] = True
+        if square == 0.0:
+            sound[k] = is_point(corners)
+        elif outside > square:
+            taken = min(outside * (high - low) / square, area_of(corners))
+            sound[k] = taken <= area_beyond(corners, k)
 
 
 @compiled

@@ -7,8 +7,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from terrain.surface.compiled import compiled
-from terrain.surface.overlay import overlay, overlay_faces
-from terrain.surface.patches import Surface, from_polygons, join_faces
+from terrain.surface.overlay import overlay, overlay_faces, overlay_sums
+from terrain.surface.patches import Surface, from_polygons, join_faces, labelled
 from tests.surface.made_surfaces import (
     box,
     by_geos,
@@ -167,17 +167,59 @@ def test_the_order_of_faces_changes_no_sum():
 
 
 @pytest.mark.parametrize("seed", range(5))
-def test_triangles_looked_up_together_give_what_each_gives_alone(seed):
+def test_triangles_looked_up_together_are_the_pairs_that_each_finds_alone(seed):
     a, b = random_tin(seed, 300), shuffled(random_tin(seed + 1, 200), seed)
     east, north = box(1e3, 0, 1e3 + 1, 1), box(0, 1e3, 1, 1e3 + 1)
     for one, other in ((a, b), (b, a), (a, a)):
         together = overlay(one, other)
         # not all are triangles any more, so each face is looked up by itself
         alone = overlay(join_faces(one, east), join_faces(other, north))
-        for name in ("a", "b", "area", "volume_above", "volume_below", "centroid_above"):
-            in_order = [np.lexsort((pairs.b, pairs.a)) for pairs in (together, alone)]
+        in_order = [np.lexsort((pairs.b, pairs.a)) for pairs in (together, alone)]
+        for name in ("a", "b"):
             got, wanted = getattr(together, name)[in_order[0]], getattr(alone, name)[in_order[1]]
             assert np.array_equal(got, wanted)
+        for name in ("area", "volume_above", "volume_below"):
+            got, wanted = getattr(together, name)[in_order[0]], getattr(alone, name)[in_order[1]]
+            assert np.abs(got - wanted).max() <= 1e-12 * gross(alone)
+
+
+@FEW
+@given(SEEDS, st.sampled_from(["triangles", "four-sided faces too"]))
+def test_sums_are_those_of_the_pairs_label_by_label(seed, kind):
+    random = np.random.default_rng(seed)
+    a, b = random_tin(seed, 40), random_tin(seed + 1, 30)
+    if kind != "triangles":
+        b = join_faces(b, box(1e3, 0, 1e3 + 1, 1))
+    a, b = (labelled(s, random.integers(0, 5, len(s))) for s in (a, b))
+    for one, other in ((a, b), (b, a)):
+        pairs = overlay(one, other)
+        labels = {"a": one.label[pairs.a], "b": other.label[pairs.b], None: 0 * pairs.a}
+        for by, label in labels.items():
+            sums = overlay_sums(one, other, by, 6)
+            for name in ("area", "area_above", "volume_above", "area_below", "volume_below"):
+                wanted = np.bincount(label, getattr(pairs, name), 6)
+                assert np.abs(getattr(sums, name) - wanted).max() <= 1e-13 * gross(pairs)
+            deepest = np.zeros(6)
+            np.maximum.at(deepest, label, pairs.depth_above)
+            assert np.array_equal(sums.depth_above, deepest)
+
+
+def test_sums_over_many_chunks_are_those_of_the_pairs_where_few_faces_reach_and_where_all_do():
+    fine = random_tin(1, 12_000)
+    for coarse in (random_tin(2, 50), random_tin(3, 50, reach=20.0), random_tin(4, 900, reach=60)):
+        for one, other in ((fine, coarse), (coarse, fine)):
+            pairs = overlay(one, other)
+            coarse_first = one is coarse
+            sums = overlay_sums(one, other, "a" if coarse_first else "b", len(coarse))
+            parent = pairs.a if coarse_first else pairs.b
+            for name in ("area", "volume_above", "volume_below"):
+                wanted = np.bincount(parent, getattr(pairs, name), len(coarse))
+                assert np.abs(getattr(sums, name) - wanted).max() <= 1e-13 * gross(pairs)
+
+
+def test_labels_that_are_no_rows_are_refused():
+    with pytest.raises(ValueError, match="labels from 0 to 4 are no rows of 3"):
+        overlay_sums(box(0, 0, 1, 1), labelled(random_tin(1, 5), np.arange(5) % 5), "b", 3)
 
 
 def test_an_empty_surface_overlays_to_nothing():
@@ -185,6 +227,7 @@ def test_an_empty_surface_overlays_to_nothing():
     for pair in ((none, box(0, 0, 1, 1)), (box(0, 0, 1, 1), none), (none, none)):
         assert len(overlay(*pair)) == 0
         assert len(overlay_faces(*pair)) == 0
+        assert overlay_sums(*pair).area.tolist() == [0.0]
         assert overlay_faces(*pair).start.tolist() == [0]
 
 
