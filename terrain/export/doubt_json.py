@@ -2,6 +2,7 @@
 
 from typing import TypeAlias
 
+from terrain.job.doubt_record import DoubtTold
 from terrain.ledger.doubt import Doubt
 
 Json: TypeAlias = "str | int | float | dict[str, Json] | list[Json] | None"
@@ -18,4 +19,35 @@ def doubt_json(doubt: Doubt | None) -> Json:
         "correlated": doubt.correlated,
         "terrain": doubt.terrain,
         "together": doubt.together,
+    }
+
+
+def doubt_told_json(told: DoubtTold | None) -> Json:
+    """The shots that matter, where one more would help, and what leaving shots out showed."""
+    if told is None:
+        return None
+    best = told.next_shot
+    return {
+        "do_not_add": told.do_not_add,
+        "shots": [
+            {
+                "point": shot.name,
+                "place": shot.place,
+                "easting": shot.easting,
+                "northing": shot.northing,
+                "elevation": shot.elevation,
+                "weight": shot.weight,
+                "share": shot.share,
+            }
+            for shot in told.shots
+        ],
+        "next_shot": None
+        if best is None
+        else {
+            "easting": best.easting,
+            "northing": best.northing,
+            "bank_plus_minus_95": best.plus_minus_95,
+        },
+        "left_out": told.left_out,
+        "typical_miss": told.typical_miss,
     }

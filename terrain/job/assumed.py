@@ -88,15 +88,27 @@ def _footing(job: Job, layout: Layout, unit: str) -> str:
 
 
 def _accuracy(job: Job, unit: str) -> str:
-    one, shared = job.existing.accuracy, job.existing.datum_accuracy
-    if one is None and shared is None:
+    existing = job.existing
+    said = [
+        f"{value:g} {unit} {of}"
+        for value, of in (
+            (existing.accuracy, "for each shot's elevation by itself"),
+            (existing.horizontal_accuracy, "for each shot's place, each way"),
+            (existing.datum_accuracy, "for the datum, the same for all shots"),
+            (existing.correlated_accuracy, _shared_within(existing.correlation_range, unit)),
+        )
+        if value is not None
+    ]
+    if not said:
         return "none given, so no plus-or-minus"
-    said = []
-    if one is not None:
-        said.append(f"{one:g} {unit} for each shot's elevation by itself")
-    if shared is not None:
-        said.append(f"{shared:g} {unit} for the datum, the same for all shots")
-    return " and ".join(said) + " (one standard deviation); the plus-or-minus comes of it"
+    return (
+        " and ".join(said) + " (one standard deviation); the plus-or-minus comes of it, and of "
+        "what the ground does between shots"
+    )
+
+
+def _shared_within(reach: float | None, unit: str) -> str:
+    return f"shared by shots less than {reach or 0.0:g} {unit} apart"
 
 
 def _breaklines(job: Job) -> str:

@@ -10,6 +10,7 @@ from terrain.base.errors import SpoilbankError
 from terrain.job.answer import Volumes
 from terrain.job.assumed import assumed
 from terrain.job.design import Layout, lay_out
+from terrain.job.doubt import doubt_told
 from terrain.job.facts import site_facts, wall_facts
 from terrain.job.ground import ExistingGround, existing_ground, input_files, read_survey
 from terrain.job.load import Job
@@ -98,6 +99,7 @@ def told(worked: Worked) -> Volumes:
         job_file=Path(job.file).name,
         version=version("spoilbank"),
         date=datetime.date.today().isoformat(),
+        doubt=doubt_told(worked),
     )
 
 

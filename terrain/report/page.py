@@ -8,6 +8,7 @@ from terrain.job.scene import Scene
 from terrain.ledger.entries import Ledger, PitRow, Quantity, WallRow
 from terrain.ledger.soil import SoilFactors
 from terrain.report import figures
+from terrain.report.doubt import doubt_words
 from terrain.report.grouping import said_once
 from terrain.report.names import plain
 from terrain.report.palette import row_colours
@@ -41,6 +42,7 @@ def report_html(volumes: Volumes, pictures: Pictures | None = None) -> str:
         answer=_answer(volumes),
         walls=[_wall(row, ledger) for row in ledger.walls],
         pits=[_pit(row) for row in ledger.pits],
+        doubt=doubt_words(ledger.total.doubt, volumes.doubt, ledger.length_unit),
         has_doubt=ledger.total.bank_plus_minus_95 is not None,
         total=_measures(ledger.total.quantity)
         | _rest(ledger.total.topsoil, ledger.total.bank_plus_minus_95),

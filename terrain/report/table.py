@@ -13,6 +13,7 @@ from rich.text import Text
 from terrain.job.answer import Volumes
 from terrain.ledger.entries import Ledger, Quantity
 from terrain.report import figures
+from terrain.report.doubt import doubt_lines
 from terrain.report.grouping import Said, said_once
 from terrain.report.names import encodable, plain, shortened
 
@@ -149,6 +150,8 @@ def _facts(volumes: Volumes, say: Say) -> Iterator[Text]:
     if total.bank_plus_minus_95 is not None:
         bank += f" ± {figures.plus_minus(total.bank_plus_minus_95)} {unit} (19 times in 20)"
     yield Text(say(bank), style="bold")
+    for line in doubt_lines(total.doubt, volumes.doubt, ledger.length_unit):
+        yield Text(say(line))
     if total.loads is None or truck is None:
         yield Text("No loads: the job gives no haul.truck", style="bold")
     else:
