@@ -1,7 +1,9 @@
 """`spoilbank plan JOB`: where to stand, in what order, and where each bucket goes."""
 
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Annotated, TypeAlias
+
+import typer
 
 from terrain.cli.run import (
     JobArgument,
@@ -20,13 +22,27 @@ if TYPE_CHECKING:
     from terrain.job.load import Job
 
 
-def plan(job: JobArgument, out: OutOption = None, json: JsonOption = False) -> None:
+StartOption: TypeAlias = Annotated[
+    str | None,
+    typer.Option(
+        "--start",
+        metavar="DATE",
+        help="Plan what is left on a day of [[asdug]], with its piles; else the whole dig.",
+    ),
+]
+
+
+def plan(
+    job: JobArgument, out: OutOption = None, json: JsonOption = False, start: StartOption = None
+) -> None:
     """Where to stand, in what order to dig, and where each bucket goes."""
     with told_plainly():
-        run_plan(job, out, "json" if json else "table")
+        run_plan(job, out, "json" if json else "table", start)
 
 
-def run_plan(job: Path, out: Path | None, shown_as: str) -> tuple[Path, ...]:
+def run_plan(
+    job: Path, out: Path | None, shown_as: str, start: str | None = None
+) -> tuple[Path, ...]:
     """Plan the dig of a job, write and print it; the paths of the files written."""
     from terrain.export.dig_plan_json import dig_plan_json
     from terrain.job.dig_plan import plan as plan_dig
@@ -36,7 +52,7 @@ def run_plan(job: Path, out: Path | None, shown_as: str) -> tuple[Path, ...]:
     folder = out_folder(job, out) if shown_as != "json" or out is not None else None
     written: tuple[Path, ...] = ()
     with Progress().shown() as progress:
-        answer = plan_dig(asked, progress)
+        answer = plan_dig(asked, progress, start)
         if folder is not None:
             written = write_plan(asked, answer, folder)
     if shown_as == "json":

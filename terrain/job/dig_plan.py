@@ -71,19 +71,23 @@ class Planned:
         return self.orders[0]
 
 
-def plan(job: Job, progress: Progress = _silent) -> DigPlan:
+def plan(job: Job, progress: Progress = _silent, day: str | None = None) -> DigPlan:
     """The best order of digging with its passes, places, rim corners and hours, and the others.
 
     Args:
         job: the job as its file tells it.
         progress: called with a few words as each stage begins.
+        day: of `[[asdug]]`, to plan what is left to dig then with the piles so far; else the
+            whole dig is planned.
 
     Raises:
         SpoilbankError: the job can't be computed as asked; the faults say where and why.
     """
+    from terrain.job.dig_plan_survey import start_of
     from terrain.job.dig_plan_told import plan_told
 
-    return plan_told(plan_out(work_out(job, progress), progress))
+    worked = work_out(job, progress)
+    return plan_told(plan_out(worked, progress, start_of(worked, day)))
 
 
 def plan_out(worked: Worked, progress: Progress = _silent, start: Start | None = None) -> Planned:

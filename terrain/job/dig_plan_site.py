@@ -15,6 +15,7 @@ from terrain.haul.places import Heaping
 from terrain.job.graded import Graded, grade_out
 from terrain.job.lot import asks_grade
 from terrain.job.lot_line import lot_line
+from terrain.job.lot_walls import house_walls
 from terrain.job.volumes import Progress, Worked
 from terrain.ledger.lot_rows import given_by_side, needed_by_side
 from terrain.ledger.rules import SPOIL_SETBACK
@@ -167,12 +168,15 @@ def _from_hole(worked: Worked, legs: tuple[Leg, ...], note: str) -> Needs:
 def already_by_leg(
     worked: Worked, legs: tuple[Leg, ...], by_wall: Mapping[str, float]
 ) -> FloatArray:
-    """(p,): what lies beside each leg, from what lies beside each wall by name."""
-    design = worked.layout.design
-    middles = (design.corners + np.roll(design.corners, -1, axis=0)) / 2
+    """(p,): what lies beside each leg, from what lies beside each wall of house or foundation."""
+    design, house = worked.layout.design, house_walls(worked.job, worked.layout)
+    numbers = {wall.name: k for k, wall in enumerate(design.walls)}
     found = np.zeros(len(legs))
-    for k, wall in enumerate(design.walls):
-        found[_leg_for(legs, k, middles[k])] += by_wall.get(wall.name, 0.0)
+    for name, loose in by_wall.items():
+        own = [k for k, of in enumerate(house.names) if of == name]
+        ring = house.corners
+        spots = [(ring[k] + ring[(k + 1) % len(ring)]) / 2 for k in own] or [design.corners[0]]
+        found[_leg_for(legs, numbers.get(name, -1), np.mean(spots, axis=0))] += loose
     return found
 
 

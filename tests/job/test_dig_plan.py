@@ -218,3 +218,48 @@ def test_a_machine_that_is_no_figure_is_refused():
     with pytest.raises(JobError) as caught:
         read_job("[machine]\nreach = -1.0\n", "job.toml")
     assert any(fault.key == "machine.reach" for fault in caught.value.faults)
+
+
+def half_dug(folder):
+    """A job whose west half was dug upright to the floor by 4 May, with a pile on the left."""
+    rows = ["point,northing,easting,elevation,code"]
+    for east, up in ((97.9, 100.0), (98.1, 92.5), (109.0, 92.5), (119.9, 92.5), (120.1, 100.2)):
+        for north in (197.9, 198.1, 218.0, 237.9, 238.1):
+            height = 100.1 if north in (197.9, 238.1) else up
+            rows.append(f"{len(rows)},{north},{east},{height},")
+    (folder / "may4.csv").write_text("\n".join(rows) + "\n")
+    pile = ["point,northing,easting,elevation,code", "1,218,80,106,heap"]
+    pile += [f"{k},{n},{e},100.2,heap" for k, n, e in ((2, 208, 76), (3, 208, 84), (4, 228, 84),
+                                                       (5, 228, 76))]  # fmt: skip
+    (folder / "piles.csv").write_text("\n".join(pile) + "\n")
+    job = small() | WEIGHT_ALONE
+    job["dig"] = job["dig"] | {"side": 0.0}
+    later = {
+        "asdug": [{"date": "2027-05-04", "shots": ["may4.csv"]}],
+        "piles": [{"date": "2027-05-04", "shots": ["piles.csv"]}],
+    }
+    return write_job(folder, job | later)
+
+
+def test_what_is_left_is_planned_from_a_survey_and_the_piles_so_far(tmp_path):
+    job = load_job(half_dug(tmp_path))
+    whole, rest = plan(job), plan(job, day="2027-05-04")
+    assert whole.start == "the design"
+    assert rest.start == "the survey of 2027-05-04"
+    dug = 22.0 * 40.0 * (100.0 + 68.0 / 150.0 - 92.5) / 27.0
+    assert float(whole.bank) - float(rest.bank) == pytest.approx(dug, rel=0.03)
+    told = sum(float(one.bank) for one in rest.passes) + float(rest.left_bank)
+    assert told == pytest.approx(float(rest.bank), rel=1e-9)
+    hole = shapely.box(98.2, 198.2, 119.8, 237.8)
+    for one in rest.passes:
+        tracks = shapely.Polygon(rest.frame.to_site(one.stand.tracks))
+        assert tracks.intersection(hole).area < 0.1
+    left = next(place for place in rest.places if place.name == "left")
+    assert left.already > 3.0
+    assert left.cast + left.already <= max(left.capacity, left.already) * (1 + 1e-9)
+
+
+def test_a_day_without_a_survey_is_refused_with_those_there_are(tmp_path):
+    with pytest.raises(JobError) as caught:
+        plan(load_job(half_dug(tmp_path)), day="2027-06-01")
+    assert "2027-05-04" in caught.value.faults[0].message
