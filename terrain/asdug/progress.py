@@ -22,6 +22,10 @@ from terrain.surface.minimum import shared_out, sound_parts, span, within
 from terrain.surface.overlay import overlay, overlay_faces
 from terrain.surface.patches import Surface, join_faces, labelled, lifted, picked
 
+TIE = 1e-9
+"""Length units within which ground is at the design: its shots then weigh as if just below, so that
+what is dug rests on them there too."""
+
 Label = int
 """Row and part of a design as `row * 4 + part`."""
 
@@ -154,11 +158,12 @@ def _beyond(before: Sheet, now: Sheet, dig: Dig) -> dict[Label, Measured]:
     owner = sound_parts(pairs, ~inside, dig.surface, pairs.b).label
     lower = join_faces(sound_parts(pairs, inside, dig.surface, pairs.b), labelled(of_ground, owner))
     found = overlay(lower, dug)
-    volume = np.bincount(lower.label[found.a], found.volume_above)
-    gone = weights_of(hats_between(replace(now.ground, surface=dug), lower, "below"), -1.0)
+    volume = np.bincount(lower.label[found.a], found.volume_above, 1 + int(lower.label.max()))
+    own = replace(now.ground, surface=dug)
+    gone = weights_of(hats_between(own, lifted(lower, TIE), "below"), -1.0)
     there: dict[Label, Weights] = {}
     if len(of_ground):
-        by_label = shared_out(dug, dig.surface)
+        by_label = lifted(shared_out(dug, dig.surface), -TIE)
         there = weights_of(
             hats_between(replace(before.ground, surface=of_ground), by_label, "above")
         )
@@ -166,7 +171,7 @@ def _beyond(before: Sheet, now: Sheet, dig: Dig) -> dict[Label, Measured]:
     return {
         label: Measured(amount=float(volume[label]), weights=now.parted(gone.get(label, none)))
         + Measured(amount=0.0, weights=before.parted(there.get(label, none)))
-        for label in np.flatnonzero(volume).tolist()
+        for label in sorted({*np.flatnonzero(volume).tolist(), *gone, *there})
     }
 
 

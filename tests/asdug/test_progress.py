@@ -209,3 +209,56 @@ def test_the_hole_and_its_topsoil_are_the_box_and_its_lid():
     assert below.weights["day"].plan_area == pytest.approx(-AREA, rel=1e-9)
     # where less than the topsoil is gone there is no subsoil
     assert subsoil_dug(before, dug_to(before, level(99.8)), 0.5).amount == 0.0
+
+
+def sloped():
+    """The same pit with sides of 1:1, which meet the ground 8 ft beyond the dig line."""
+    walls = tuple(Wall(name=n, overdig=2.0, side=((1.0, 1.0),)) for n in NAMES)
+    design = Design(corners=CORNERS, walls=walls, number=(0, 1, 2, 3), floor=92.0)
+    return dig_of(design, np.array([[0.0, 0.0, 100.0], [80.0, 80.0, 100.0]]))
+
+
+def test_what_is_dug_outside_where_the_design_meets_the_ground_is_that_walls_and_all_of_it():
+    """A plumb hole to 12 ft beyond the dig line, 4 ft past daylight, sides and all dug away."""
+    before = ground()
+    box = (-14.0, -14.0, 54.0, 44.0)
+    seen = standing(before, dug_to(before, level(92.0), box), sloped())
+    area, depth = 68.0 * 58.0, 8.0
+    side = 2 * (44.0 + 34.0) * depth**2 / 2 + 4 * depth**3 / 3
+    design = AREA * depth + side
+    assert amount(seen.design) == pytest.approx(design, rel=1e-9)
+    assert amount(seen.left) == pytest.approx(0.0, abs=1e-6)
+    dug = total([seen.dug(k) for k in seen.labels]) + seen.elsewhere
+    assert dug.amount == pytest.approx(area * depth, rel=1e-9)
+    assert amount(seen.beyond) + seen.elsewhere.amount == pytest.approx(
+        area * depth - design, rel=1e-9
+    )
+    assert dug.weights["existing"].plan_area == pytest.approx(area, rel=1e-9)
+    assert dug.weights["day"].plan_area == pytest.approx(-area, rel=1e-9)
+
+
+def test_sides_still_to_be_dug_are_left_on_their_own_walls():
+    """The box to the dig line is out, the sides stand: they are all that is left."""
+    before = ground()
+    seen = standing(before, dug_to(before, level(92.0)), sloped())
+    long, short = (44.0 * 8.0**2 / 2 + 8.0**3 / 3, 34.0 * 8.0**2 / 2 + 8.0**3 / 3)
+    left = {k: m.amount for k, m in seen.left.items() if m.amount > 1e-6}
+    assert left == pytest.approx({2: long, 6: short, 10: long, 14: short}, rel=1e-9)
+
+
+def test_surveys_of_one_mark_err_alike_and_their_difference_not_at_all():
+    """Two areas of one size, read higher and taken from one another: the mark drops out."""
+    before = ground()
+    first = hole_dug(before, dug_to(before, level(97.0), key="mon"))
+    second = hole_dug(before, dug_to(before, level(94.0), key="tue"))
+    errors = SurveyErrors(datum_accuracy=0.05)
+
+    def doubt(setups):
+        surveys = {
+            key: SurveyTerms(terms=Terms(errors=errors, plan=np.zeros((900, 2))), setup=setup)
+            for key, setup in zip(("existing", "mon", "tue"), setups, strict=True)
+        }
+        return doubt_from(second - first, surveys).datum
+
+    assert doubt(("old", "one", "one")) == pytest.approx(0.0, abs=1e-6)
+    assert doubt(("old", "one", "two")) == pytest.approx(1.96 * 0.05 * AREA * 2**0.5, rel=1e-9)

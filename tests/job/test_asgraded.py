@@ -9,7 +9,7 @@ from rasterio.io import MemoryFile
 from terrain.base.errors import SpoilbankError
 from terrain.base.units import FOOT
 from terrain.export.geotiff import RasterPlace, geotiff
-from tests.job.made_graded import AREA, HOUSE, design_shots, graded
+from tests.job.made_graded import AREA, HOUSE, OUTWARD, Row, design_shots, graded
 from tests.job.test_grade import job
 
 
@@ -210,3 +210,27 @@ def test_the_raster_file_holds_the_day_the_vertical_datum_and_the_heights(tmp_pa
     )
     with MemoryFile(geotiff(seen.rasters[0], design)) as memory, memory.open() as file:
         assert "SURVEY_DATE" not in file.tags()
+
+
+def test_ground_that_begins_too_far_from_a_wall_is_not_judged_and_near_it_is(
+    tmp_path: Path,
+) -> None:
+    """Shots 1.5 ft off the wall are at it, those 5 ft off are not; 2 ft is the gap allowed."""
+
+    def ringed(off: float) -> list[Row]:
+        rows = []
+        for away in (off, 10.0, 40.0):
+            ring = HOUSE + away * OUTWARD
+            for k in range(4):
+                for share in np.linspace(0, 1, 13)[:-1]:
+                    e, n = ring[k] + share * (ring[(k + 1) % 4] - ring[k])
+                    rows.append((float(e), float(n), 101.0 - 0.06 * away, ""))
+        return rows
+
+    near, far = graded(tmp_path / "near", ringed(1.5)), graded(tmp_path / "far", ringed(5.0))
+    for fall in near.falls:
+        assert fall.verdict == "falls away"
+        assert fall.stations == fall.asked
+        # 0.06 along all rays but those at corners, where triangles cut across the wall
+        assert fall.mean_per_run == pytest.approx(0.06, abs=0.002)
+    assert {fall.verdict for fall in far.falls} == {"not enough shots"}
