@@ -60,6 +60,11 @@ def write_job(count: int, folder: Path) -> None:
     columns = {"point": range(count), "northing": shots[:, 1], "easting": shots[:, 0]}
     table = pa.table({**columns, "elevation": shots[:, 2]})
     csv.write_csv(table, folder / "shots.csv", csv.WriteOptions(quoting_style="none"))
+    write_job_file(folder, 'shots = ["shots.csv"]')
+
+
+def write_job_file(folder: Path, existing: str) -> None:
+    """The job file alone; `existing` says where its ground comes from."""
     east, north = MIDDLE
     corners = [
         [east + e * LENGTH / 2, north + n * WIDTH / 2]
@@ -71,7 +76,7 @@ def write_job(count: int, folder: Path) -> None:
     )
     (folder / JOB).write_text(
         'title = "Made ground"\n[site]\nlength_unit = "m"\n'
-        '[existing]\nshots = ["shots.csv"]\n[soil]\nmaterial = "common earth"\n'
+        f'[existing]\n{existing}\n[soil]\nmaterial = "common earth"\n'
         f"[foundation]\ncorners = {corners}\nwalls = {list(WALLS)}\n"
         f"[dig]\nfloor = {FLOOR}\noverdig = 0.6\nside = 1.0\n{walls}"
     )

@@ -43,6 +43,11 @@ def lots_of(count: int) -> int:
     return max(2, min(200, count // 1000))
 
 
+def points_of(count: int) -> int:
+    """How many points a cloud has beside a ground of so many shots: ten times as many."""
+    return 10 * count
+
+
 FOLDS = 20
 OURS = "spoilbank"
 
@@ -122,6 +127,22 @@ ROWS = (
         engines=(
             Engine(label=f"{OURS}, the whole process", case="commands.volumes"),
             Engine(label="scipy, its Delaunay alone", case="whole.scipy_delaunay"),
+        ),
+    ),
+    Row(
+        name="cloud",
+        title=lambda n: f"LAZ of {points_of(n):,} points, read and thinned to 0.05 m",
+        engines=(
+            Engine(label=OURS, case="clouds.thinned"),
+            Engine(label="laspy, whole file, read alone", case="clouds.laspy_whole"),
+        ),
+    ),
+    Row(
+        name="cloud-ledger",
+        title=lambda n: f"LAZ of {points_of(n):,} points to ledger and raster",
+        engines=(
+            Engine(label=OURS, case="clouds.ledger"),
+            Engine(label="laspy, numpy sort, scipy on a grid", case="clouds.by_grid"),
         ),
     ),
     Row(
