@@ -232,5 +232,5 @@ def test_ground_that_begins_too_far_from_a_wall_is_not_judged_and_near_it_is(
         assert fall.verdict == "falls away"
         assert fall.stations == fall.asked
         # 0.06 along all rays but those at corners, where triangles cut across the wall
-        assert fall.mean_per_run == pytest.approx(0.06, abs=0.002)
+        assert fall.mean_per_run == pytest.approx(0.06, abs=0.004)
     assert {fall.verdict for fall in far.falls} == {"not enough shots"}
