@@ -265,6 +265,8 @@ def read_file(name: str, options: ReadOptions) -> tuple[Shots, FileFacts]:
             shots, facts = _read_cloud(path, name, options)
         if options.floating is not None and options.floating.holds(name):
             shots = _put_on_site(name, shots, options.floating, options)
+        if kind == "cloud":
+            shots = _one_a_spot(shots, options)
         if facts is not None:
             asked = options.ground_filter or (USUAL if kind == "cloud" else None)
             shots, facts = ground_of(name, shots, facts, asked, options.unit)
@@ -274,6 +276,17 @@ def read_file(name: str, options: ReadOptions) -> tuple[Shots, FileFacts]:
         message = "was changed while it was read; wait until it is written, then try again."
         raise SurveyError(Fault(file=name, message=message))
     return shots, found
+
+
+def _one_a_spot(shots: Shots, options: ReadOptions) -> Shots:
+    """A cloud with the mean at spots hit twice, where the job would refuse shots that disagree.
+
+    A scanner that measures millions of points to the millimetre hits some spot twice by chance.
+    """
+    rule = options.same_spot or usual_same_spot(options.unit)
+    if rule.choice != "refuse":
+        return shots
+    return merge(shots, replace(rule, choice="mean"), options.unit.name).shots
 
 
 def _put_on_site(name: str, shots: Shots, floating: Floating, options: ReadOptions) -> Shots:

@@ -12,6 +12,8 @@ from terrain.survey.merge import count
 # What the ground of a building lot can be, in metres; no source, chosen wide.
 WIDEST, NARROWEST = 5_000.0, 1.0
 HIGHEST, LOWEST = 9_000.0, -1_500.0
+TALLEST = 10.0
+"""What is taller than this must be wider than it is tall."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -72,6 +74,15 @@ def check_size(name: str, points: FloatArray, unit: LengthUnit, stated: str) -> 
                 message=f"its elevations run from {_told(float(low[2]))} to "
                 f"{_told(float(high[2]))} {unit.name}, which no ground has: {stated}. Is it in "
                 "another unit, or is another axis up?",
+            )
+        )
+    tall = float((high - low)[2])
+    if tall > wide and tall * metres > TALLEST:
+        raise SurveyError(
+            Fault(
+                file=name,
+                message=f"it is {_told(tall)} {unit.name} tall and only {_told(wide)} across, as "
+                f"no lot is: {stated}. Is another axis up, or are heights in another unit?",
             )
         )
 

@@ -1,0 +1,81 @@
+"""A cloud is cropped to what the job needs, and that changes no figure."""
+
+import laspy
+import numpy as np
+import pytest
+
+from terrain.job import ground as ground_module
+from terrain.job.cloud_bounds import cloud_bounds
+from terrain.job.grade import grade
+from terrain.job.load import load_job
+from terrain.job.volumes import volumes, work_out
+from tests.job.made_job import small, write_job
+
+
+def hill(plan):
+    return 100.0 + 0.04 * plan[:, 0] + 2.0 * np.sin(plan[:, 1] / 25.0)
+
+
+def cloud_job(folder, **tables):
+    """A cloud ten times as wide as the lot, over ground that rises to one side."""
+    job = small() | tables
+    job["site"] = {"length_unit": "ft"}
+    job["existing"] = {"shots": ["scan.laz"], "thin": 1.0}
+    generator = np.random.default_rng(4)
+    plan = generator.uniform([-600.0, -500.0], [850.0, 950.0], (60_000, 2))
+    header = laspy.LasHeader(point_format=6, version="1.4")
+    header.scales = np.full(3, 0.001)
+    cloud = laspy.LasData(header)
+    cloud.x, cloud.y, cloud.z = plan[:, 0], plan[:, 1], hill(plan)
+    cloud.classification = np.full(len(plan), 2, dtype=np.uint8)
+    cloud.write(folder / "scan.laz")
+    return load_job(write_job(folder, job))
+
+
+LOT = {
+    "boundary": [[-50.0, 100.0], [300.0, 100.0], [300.0, 350.0], [-50.0, 350.0]],
+    "wall_grade": 106.0,
+    "fall": 0.05,
+    "fall_distance": 10.0,
+    "cut_slope": 3.0,
+    "fill_slope": 3.0,
+}
+
+
+@pytest.mark.parametrize("side", [0.5, [[0.0, 4.0], [4.0, 0.0]], 2.5])
+def test_cropping_leaves_points_out_and_changes_no_volume(tmp_path, monkeypatch, side):
+    job = cloud_job(tmp_path, dig={"floor": 94.0, "overdig": 2.0, "side": side})
+    cropped = volumes(job)
+    assert cropped.inputs[0].cloud.outside > 20_000
+    monkeypatch.setattr(ground_module, "cloud_bounds", lambda job: None)
+    whole = volumes(job)
+    assert whole.inputs[0].cloud.outside == 0
+    for one, other in zip(cropped.ledger.walls, whole.ledger.walls, strict=True):
+        assert one.quantity.bank == pytest.approx(other.quantity.bank, rel=1e-9)
+    assert cropped.ledger.daylight_area == pytest.approx(whole.ledger.daylight_area, rel=1e-9)
+
+
+def test_the_lot_is_kept_whole(tmp_path, monkeypatch):
+    job = cloud_job(tmp_path, lot=LOT)
+    cropped = grade(job)
+    shots = work_out(job).survey.shots
+    assert shots.easting.min() < -50.0
+    assert shots.northing.max() > 350.0
+    monkeypatch.setattr(ground_module, "cloud_bounds", lambda job: None)
+    whole = grade(job)
+    assert cropped.lot.fill == pytest.approx(whole.lot.fill, rel=1e-9)
+    assert cropped.lot.cut == pytest.approx(whole.lot.cut, rel=1e-9)
+
+
+def test_the_higher_the_ground_the_farther_out_sides_climb(tmp_path):
+    bounds = cloud_bounds(cloud_job(tmp_path))
+    low, high = bounds(100.0), bounds(120.0)
+    assert high[0] < low[0]
+    assert high[3] > low[3]
+    # 1:1 sides from the floor at 92.5: 2 of overdig and 27.5 of climb, doubled for mitres, and 10 m
+    assert high[2] == pytest.approx(148.0 + 2 * 29.5 + 10.0 / 0.3048)
+
+
+def test_no_crop_without_a_cloud_or_where_the_design_hangs_on_shots(tmp_path):
+    (tmp_path / "a").mkdir()
+    assert cloud_bounds(load_job(write_job(tmp_path / "a", small()))) is None

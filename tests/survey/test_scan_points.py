@@ -1,0 +1,224 @@
+"""Every point of a scan is accounted for, and neither chunks nor their order change the ground."""
+
+import numpy as np
+import pytest
+
+from terrain.base.errors import SurveyError
+from terrain.base.units import FOOT, METRE
+from terrain.survey import cloud as cloud_module
+from terrain.survey import read as read_module
+from terrain.survey.ground_filter import GroundFilter, ground_among
+from terrain.survey.read import ReadOptions, read_shots
+
+GENERATOR = np.random.default_rng(21)
+MM = 1000
+
+
+def ground(plan):
+    return 2.0 + 0.05 * plan[:, 0] + 0.4 * np.sin(plan[:, 1] / 6.0)
+
+
+def made(count=6000, slope=0.05):
+    plan = GENERATOR.uniform(0.0, 40.0, (count, 2))
+    return np.column_stack([plan, ground(plan) + GENERATOR.normal(0.0, 0.01, count)])
+
+
+def whole(points):
+    return np.round(points * MM).astype(np.int32)
+
+
+@pytest.fixture
+def survey_of(make_cloud, tmp_path):
+    def call(points, classes=2, name="scan.laz", version="1.4", point_format=6, **options):
+        withheld = options.pop("withheld", 0)
+        make_cloud(whole(points), name=name, version=version, point_format=point_format,
+                   classes=classes, withheld=withheld)  # fmt: skip
+        options = {"unit": METRE, "folder": tmp_path} | options
+        return read_shots([name], ReadOptions(**options))
+
+    return call
+
+
+def sum_of(facts):
+    return (
+        facts.withheld + facts.noise + facts.other_classes + facts.outside + facts.above_ground
+        + facts.thinned + facts.used
+    )  # fmt: skip
+
+
+@pytest.mark.parametrize("cell", [None, 1.0])
+@pytest.mark.parametrize("bounds", [None, (5.0, 5.0, 30.0, 30.0), lambda top: (0, 0, 20, top)])
+def test_every_point_read_is_left_out_for_one_reason_or_used(survey_of, cell, bounds):
+    points = made()
+    classes = GENERATOR.choice([1, 2, 2, 2, 7, 18, 5], len(points))
+    withheld = GENERATOR.random(len(points)) < 0.02
+    survey = survey_of(points, classes, withheld=withheld, cell=cell, bounds=bounds)
+    facts = survey.files[0].cloud
+    assert facts.read == len(points) == sum_of(facts)
+    assert facts.withheld == withheld.sum()
+    assert facts.noise == (np.isin(classes, (7, 18)) & ~withheld).sum()
+    assert facts.used == len(survey.shots)
+    assert (facts.thinned > 0) == (cell is not None)
+    assert (facts.outside > 0) == (bounds is not None)
+
+
+@pytest.mark.parametrize(("version", "point_format"), [("1.2", 1), ("1.4", 6)])
+@pytest.mark.parametrize("cell", [None, 0.7])
+def test_chunks_of_any_size_give_the_same_ground(
+    survey_of, monkeypatch, cell, version, point_format
+):
+    points, classes = made(2500), GENERATOR.choice([1, 2], 2500)
+    asked = {"cell": cell, "version": version, "point_format": point_format}
+    one = survey_of(points, classes, name="a.laz", **asked).shots
+    monkeypatch.setattr(cloud_module, "CHUNK", 170)
+    other = survey_of(points, classes, name="b.laz", **asked).shots
+    for axis in ("easting", "northing", "elevation", "row"):
+        assert np.array_equal(getattr(one, axis), getattr(other, axis))
+
+
+def test_thinned_the_order_of_a_file_changes_nothing(survey_of):
+    points = made(4000)
+    mixed = GENERATOR.permutation(points)
+    one, other = (
+        survey_of(p, name=n, cell=0.5).shots for p, n in ((points, "a.laz"), (mixed, "b.laz"))
+    )
+    assert np.array_equal(one.plan, other.plan)
+    assert np.array_equal(one.elevation, other.elevation)
+
+
+def test_a_header_with_wrong_extents_thins_to_the_same_heights(survey_of, tmp_path):
+    points = made(3000)
+    right = survey_of(points, name="a.las", cell=2.0).shots
+    survey_of(points, name="b.las", cell=2.0)
+    data = bytearray((tmp_path / "b.las").read_bytes())
+    data[179:187] = np.array([20.0]).tobytes()  # LAS 1.4: max x stands at byte 179
+    (tmp_path / "b.las").write_bytes(bytes(data))
+    wrong = read_shots(["b.las"], ReadOptions(unit=METRE, folder=tmp_path, cell=2.0)).shots
+    assert sorted(wrong.elevation.tolist()) == sorted(right.elevation.tolist())
+
+
+def test_lengths_in_feet_thin_and_crop_in_the_jobs_feet(survey_of):
+    from terrain.survey.georef import CloudAsRead
+
+    points = made(4000)
+    survey = survey_of(
+        points, unit=FOOT, cell=3.28084, bounds=(0.0, 0.0, 65.6168, 65.6168),
+        cloud=CloudAsRead(horizontal_unit="m", vertical_unit="m"),
+    )  # fmt: skip
+    assert survey.shots.easting.max() <= 65.6168
+    cells = {(x // 1.0, y // 1.0) for x, y in whole(points)[:, :2] / MM if x <= 20 and y <= 20}
+    assert len(survey.shots) == len(cells)
+    assert np.abs(survey.shots.elevation * 0.3048 - ground(survey.shots.plan * 0.3048)).max() < 0.05
+
+
+def with_things(points, weeds=0.3):
+    """The points with weeds on a share of them and a shed; and how high each now stands."""
+    high = np.where(
+        GENERATOR.random(len(points)) < weeds, GENERATOR.exponential(0.4, len(points)), 0
+    )
+    shed = (points[:, 0] > 15) & (points[:, 0] < 22) & (points[:, 1] > 12) & (points[:, 1] < 20)
+    high = np.where(shed, 3.0, high)
+    return points + np.outer(high, [0.0, 0.0, 1.0]), high
+
+
+@pytest.mark.parametrize("way", ["cloth", "opening"])
+def test_a_filter_takes_weeds_and_sheds_off_and_leaves_the_ground(way):
+    points, high = with_things(made(60_000))
+    kept = ground_among(points, GroundFilter(way=way), METRE)
+    assert kept[high == 0].mean() > 0.9
+    assert not kept[high > 1.0].any()
+    above = points[:, 2] - ground(points)
+    # with three in ten points in weeds, their mean height is 0.12 m above all the ground there is
+    assert 0.0 < above[kept].mean() < 0.012
+    assert above.mean() > 0.1
+
+
+def test_a_cloud_that_is_not_classed_is_filtered_and_told(survey_of, capfd):
+    points, high = with_things(made(30_000))
+    survey = survey_of(points, classes=1)
+    facts = survey.files[0].cloud
+    assert facts.way == "cloth"
+    assert facts.above_ground > 0.8 * (high > 0.1).sum()
+    assert sum_of(facts) == facts.read
+    assert any("stand above the ground by the filter (cloth)" in note for note in survey.notes)
+    assert capfd.readouterr().out == ""  # the library prints; JSON must stand alone
+    none = survey_of(points, classes=1, ground_filter=GroundFilter(way="none"))
+    assert len(none.shots) == len(points)
+
+
+def test_spots_that_a_scan_hits_twice_take_their_mean_and_shots_of_a_rover_are_refused(
+    survey_of, tmp_path
+):
+    points = made(1200)
+    twice = np.concatenate([points, points[:3] + np.array([0.0, 0.0, 0.4])])
+    shots = survey_of(twice).shots
+    for k in range(3):
+        near = np.abs(shots.plan - points[k, :2]).max(axis=1)
+        (at,) = np.flatnonzero(near < 0.0006)
+        assert shots.elevation[at] == pytest.approx(points[k, 2] + 0.2, abs=0.001)
+    np.savetxt(tmp_path / "a.csv", np.round(twice, 3), delimiter=",", fmt="%.3f",
+               header="easting,northing,elevation", comments="")  # fmt: skip
+    with pytest.raises(SurveyError, match="disagree"):
+        read_shots(["a.csv"], ReadOptions(unit=METRE, folder=tmp_path))
+
+
+def test_a_filter_in_feet_is_the_same_filter(survey_of):
+    points, _ = with_things(made(20_000))
+    metres = ground_among(points, GroundFilter(), METRE)
+    feet = ground_among(points / 0.3048, GroundFilter(), FOOT)
+    assert (metres == feet).mean() > 0.99
+
+
+def test_an_xyz_scan_is_thinned_and_filtered_only_if_asked(tmp_path):
+    points, _ = with_things(made(5000))
+    np.savetxt(tmp_path / "scan.xyz", np.round(points, 3), fmt="%.3f")
+    plain = read_shots(["scan.xyz"], ReadOptions(unit=METRE, folder=tmp_path, same_spot=None))
+    assert len(plain.shots) == 5000
+    assert plain.files[0].cloud is None
+    asked = ReadOptions(unit=METRE, folder=tmp_path, cell=1.0, ground_filter=GroundFilter())
+    scanned = read_shots(["scan.xyz"], asked)
+    assert scanned.files[0].cloud.read == 5000 == sum_of(scanned.files[0].cloud)
+    assert len(scanned.shots) < 1600
+
+
+def test_a_file_that_changes_while_it_is_read_is_refused(survey_of, tmp_path, monkeypatch):
+    points = made(500)
+    survey_of(points)
+    true = read_module.sha256_of_file
+
+    def grows(path):
+        with path.open("ab") as file:
+            file.write(b"more")
+        return true(path)
+
+    monkeypatch.setattr(read_module, "sha256_of_file", grows)
+    with pytest.raises(SurveyError, match="changed while it was read"):
+        read_shots(["scan.laz"], ReadOptions(unit=METRE, folder=tmp_path))
+
+
+@pytest.mark.parametrize(
+    ("points", "said"),
+    [
+        (np.full((2000, 3), 5.0), "too small for a lot"),
+        (made(1500) * [0.001, 0.001, 1.0], "too small for a lot"),
+        (made(1500)[:, [0, 2, 1]] * [0.1, 1.0, 3.0], "taller|tall"),
+        (made(1500) * 1000.0, "too wide for a lot"),
+    ],
+)
+def test_a_scan_that_can_be_no_lot_is_refused(survey_of, points, said):
+    with pytest.raises(SurveyError, match=said):
+        survey_of(points)
+
+
+def test_a_cloud_all_outside_the_lot_is_told(survey_of):
+    with pytest.raises(SurveyError, match="is it of another lot"):
+        survey_of(made(500), bounds=(500.0, 500.0, 600.0, 600.0))
+
+
+def test_a_truncated_cloud_is_refused(survey_of, tmp_path):
+    survey_of(made(3000))
+    data = (tmp_path / "scan.laz").read_bytes()
+    for share in (0.3, 0.7, 0.99):
+        (tmp_path / "cut.laz").write_bytes(data[: int(len(data) * share)])
+        with pytest.raises(SurveyError, match=r"cut\.laz"):
+            read_shots(["cut.laz"], ReadOptions(unit=METRE, folder=tmp_path, cell=1.0))
