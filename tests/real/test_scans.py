@@ -56,4 +56,4 @@ def test_the_ground_found_under_a_flight_lies_at_the_height_of_what_was_classed(
     close = apart < 3.0
     over = ours[close, 2] - theirs[near[close], 2]
     assert abs(np.median(over)) < 0.1  # feet
-    assert np.mean(np.abs(over) < 1.0) > 0.97
+    assert np.mean(np.abs(over) < 1.0) > 0.95
