@@ -13,7 +13,7 @@ from terrain.job.misplaced import misplaced
 from terrain.ledger.entries import Caution
 from terrain.surface.locate import heights_at, triangle_grid
 from terrain.surface.minimum import within
-from terrain.surface.overlay import overlay, overlay_faces
+from terrain.surface.overlay import overlay, overlay_faces, overlay_sums
 from terrain.surface.patches import Surface, lifted
 from terrain.surface.pieces import level_floor
 
@@ -133,7 +133,7 @@ def _depth_below(
     if not len(dug):
         return None
     if floor is None:
-        deepest = float(overlay(ground, dug).depth_above.max(initial=0.0))
+        deepest = float(overlay_sums(ground, dug).depth_above[0])
     else:
         # only where the dig comes out of the ground above is its floor dug at all
         parts = overlay_faces(ground, dug)
@@ -200,15 +200,15 @@ def _moved_within(graded: Graded, strip: shapely.Geometry) -> bool:
     upper, lower = within(graded.lot.upper, strip), within(graded.lot.lower, strip)
     noise = 1e-9 * strip.area
     return bool(
-        overlay(ground, upper).volume_above.sum() > noise
-        or overlay(ground, lower).volume_below.sum() > noise
+        overlay_sums(ground, upper).volume_above[0] > noise
+        or overlay_sums(ground, lower).volume_below[0] > noise
     )
 
 
 def _uncovered(graded: Graded) -> Iterator[Caution]:
     """How much of the lot has no survey; nothing is changed there, or it would be an error."""
     bare = graded.lot.region.area - float(
-        overlay(graded.worked.existing.ground.surface, graded.lot.upper).area.sum()
+        overlay_sums(graded.worked.existing.ground.surface, graded.lot.upper).area[0]
     )
     if bare > 1e-6 * graded.lot.region.area:
         unit = graded.worked.job.unit

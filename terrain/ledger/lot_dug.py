@@ -12,7 +12,7 @@ from terrain.lot.structure import Structure
 from terrain.pit.dig import Dig
 from terrain.surface.minimum import shared_out, within
 from terrain.surface.outline import ring_area
-from terrain.surface.overlay import overlay
+from terrain.surface.overlay import overlay, overlay_sums
 from terrain.surface.patches import Surface, labelled, picked
 from terrain.surface.screen import Screen, screened
 from terrain.surface.shares import core_faces
@@ -110,12 +110,10 @@ def volume_and_area(
         surface: labelled by row, and how many rows there are.
         where: on which side of the surface.
     """
-    faces, count = surface
-    pairs = overlay(ground, faces)
-    row = faces.label[pairs.b]
+    sums = overlay_sums(ground, surface[0], "b", surface[1])
     if where == "above":
-        return _sums(row, pairs.volume_above, count), _sums(row, pairs.area_above, count)
-    return _sums(row, pairs.volume_below, count), _sums(row, pairs.area_below, count)
+        return sums.volume_above, sums.area_above
+    return sums.volume_below, sums.area_below
 
 
 def area_by_row(surface: Surface, count: int) -> FloatArray:

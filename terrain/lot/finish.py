@@ -14,7 +14,7 @@ from terrain.lot.limits import Limits, held_between, house_limits, pad_limits, r
 from terrain.lot.swales import swale_surface
 from terrain.surface.minimum import highest_of, lowest_of, within
 from terrain.surface.outline import ring_through
-from terrain.surface.overlay import overlay, overlay_faces
+from terrain.surface.overlay import overlay_faces, overlay_sums
 from terrain.surface.patches import Surface, height_on, join_faces
 from terrain.surface.shares import core_faces
 from terrain.surface.sweep import Swept, advance
@@ -155,8 +155,7 @@ def _pads_together(
         lower = highest_of(lower, limits.lower, *both)
         covered = covered.union(limits.covered)
     upper, lower = within(upper, boundary), within(lower, boundary)
-    pairs = overlay(lower, upper)
-    if pairs.depth_above.max(initial=0.0) > SAME_HEIGHT:
+    if overlay_sums(lower, upper).depth_above[0] > SAME_HEIGHT:
         raise DesignError(_gap_fault(lot, (lower, upper), causes, words))
     return Limits(upper=upper, lower=lower, covered=boundary)
 

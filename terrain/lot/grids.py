@@ -8,7 +8,7 @@ import shapely
 from terrain.base.arrays import BoolArray, FloatArray
 from terrain.lot.finish import Finished
 from terrain.surface.gridding import Grid, shared_to_cells
-from terrain.surface.overlay import OverlayFaces, overlay, overlay_faces
+from terrain.surface.overlay import OverlayFaces, overlay_faces, overlay_sums
 from terrain.surface.patches import Surface
 from terrain.surface.pieces import level_floor
 from terrain.surface.sampling import sample_grid
@@ -69,8 +69,8 @@ def change_by_cell(ground: Surface, lot: Finished, grid: Grid) -> Change:
     covered = shared_to_cells(known.start, known.ring, np.ones(len(known.ring)), grid)
     total = _above(raised, grid) - _above(lowered, grid)
     means = total / grid.cell**2
-    fill = float(overlay(lot.lower, ground).volume_above.sum())
-    cut = float(overlay(ground, lot.upper).volume_above.sum())
+    fill = float(overlay_sums(lot.lower, ground).volume_above[0])
+    cut = float(overlay_sums(ground, lot.upper).volume_above[0])
     return Change(
         means=np.where(covered > NO_AREA * grid.cell**2, means, np.nan),
         volume=fill - cut,
