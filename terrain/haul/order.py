@@ -10,25 +10,15 @@ import numpy as np
 import shapely
 
 from terrain.base.arrays import BoolArray, FloatArray, IntArray
+from terrain.haul.corners import LeftCorner, left_corners
 from terrain.haul.floor import next_on_floor
-from terrain.haul.legs import NO_CORNER, Direction, Leg
+from terrain.haul.legs import Direction, Leg
 from terrain.haul.outside import Outside, picked_for
 from terrain.haul.reach import Table, Work, too_deep
 from terrain.haul.round import Round, Turn, turn_of
 from terrain.haul.stands import Stands
 
 Kind: TypeAlias = Literal["wall", "out", "extra", "floor", "rim"]
-
-NOTHING = 1e-9
-"""Share of the dig below which what is left at a corner is no earth."""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class LeftCorner:
-    """A corner at the end of leg `leg` of the round, and its cells (n,) that were left over."""
-
-    leg: int
-    cells: BoolArray
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -141,7 +131,7 @@ def order_of(field: Field, ring: Round, first: int) -> Order:
     left = ~_dug(going, None)
     if ramp:
         left = _floor(field, going, left)
-    corners = _corners(field, turn, until, foot & left if ramp else foot)
+    corners = left_corners(field.work, turn, until, foot & left if ramp else foot)
     left = _rim(field, going, left)
     stands = Stands(spot=np.array(going.spot), facing=np.array(going.facing))
     return Order(
@@ -236,26 +226,6 @@ def _rim(field: Field, going: _Growing, left: BoolArray) -> BoolArray:
         going.digs[-1] = table.digs[k] & left
         left = left & ~table.digs[k]
     return left
-
-
-def _corners(field: Field, turn: Turn, until: IntArray, left: BoolArray) -> tuple[LeftCorner, ...]:
-    """The corners where face cells are left; what the way out held belongs to the last one."""
-    ring, count = turn.round, len(turn.round.legs)
-    faces, cells = ring.faces, np.flatnonzero(left)
-    leg = faces.leg[cells]
-    length = np.array([one.length for one in ring.legs])
-    past_half = faces.station[leg, cells] > length[leg] / 2
-    corner = np.where(past_half, leg, (leg - 1) % count)
-    first_out = 2 * int(np.flatnonzero(turn.is_out)[0]) - 1
-    corner = np.where(until[cells] >= first_out, turn.last, corner)
-    found = []
-    least = NOTHING * float(field.work.cells.bank.sum())
-    for k in range(count):
-        own = np.zeros(len(left), dtype=bool)
-        own[cells[corner == k]] = True
-        if abs(ring.legs[k].turn) >= NO_CORNER and field.work.cells.bank[own].sum() > least:
-            found.append(LeftCorner(leg=k, cells=own))
-    return tuple(found)
 
 
 def _clear(field: Field, going: _Growing) -> shapely.Geometry:

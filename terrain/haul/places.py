@@ -12,6 +12,9 @@ from terrain.haul.machine import Machine
 from terrain.haul.piles import heap_volume
 from terrain.haul.stands import Site
 
+STACK_SIZES = 19
+"""Sizes from a tenth of the room on that a stack is tried in."""
+
 LEAST = 1e-6
 """Share of a strip's whole ground below which a piece of it is noise."""
 
@@ -97,6 +100,26 @@ def without(places: Places, clear: shapely.Geometry, heaping: Heaping) -> Places
         places, ground=tuple(ground), capacity=capacity, why=tuple(why),
         spot=places.spot[kept], owner=places.owner[kept],
     )  # fmt: skip
+
+
+def stack_for(volume: float, room: shapely.Geometry, heaping: Heaping) -> shapely.Geometry:
+    """A round piece of free ground for a heap of so much, where there is most room; or empty.
+
+    It is as large as the room allows where that is too little for the heap.
+    """
+    parts = [p for p in shapely.get_parts(room) if p.geom_type == "Polygon" and p.area > 0]
+    if volume <= 0.0 or not parts:
+        return shapely.Polygon()
+    lines = [shapely.maximum_inscribed_circle(part, tolerance=0.1) for part in parts]
+    widest = max(lines, key=lambda line: line.length)
+    middle, most = shapely.Point(widest.coords[0]), float(widest.length)
+    radius = most
+    for share in np.linspace(0.1, 1.0, STACK_SIZES):
+        ground = middle.buffer(float(share) * most)
+        if heap_volume(ground, heaping.repose, heaping.height) >= volume:
+            radius = float(share) * most
+            break
+    return middle.buffer(radius)
 
 
 def _strip(

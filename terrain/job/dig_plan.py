@@ -159,7 +159,7 @@ def _field(
     )  # fmt: skip
     places = places_of(both[0], site, machine, spoil.heaping)
     walk = walk_round([cut, *places.ground], machine.track_width)
-    work = work_of(cells, machine, site, lambda plan: ground_heights(worked, plan), walk)
+    work = work_of(cells, machine, site, ground_heights(worked), walk)
     rounds = rounds_of(work, both, faces_of(work, both[0], len(worked.layout.design.walls)))
     lines = extra_lines(worked, machine)
     outside = outside_of(work, both[0], lines, worked.layout.design.floor)

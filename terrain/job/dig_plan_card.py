@@ -5,7 +5,6 @@ import numpy as np
 from terrain.job.dig_plan import Planned
 from terrain.job.dig_plan_passes import buckets, leg_names, leg_number
 from terrain.job.dig_plan_record import CardCast, CardWall, Pass, Place, RimCorner
-from terrain.job.dig_plan_site import ground_heights
 from terrain.ledger.entries import BankVolume, LooseVolume
 from terrain.surface.moves import Side
 
@@ -49,7 +48,7 @@ def _wall(
         overdig=wall.overdig,
         floor=design.floor,
         side=side_words(wall.side),
-        top=float(ground_heights(planned.worked, middle[None])[0]),
+        top=float(planned.field.work.heights(middle[None])[0]),
         bank=BankVolume(sum(one.bank for one in own)),
         loose=LooseVolume(sum(one.loose for one in own)),
         stands=tuple(one.stand.number for one in own),

@@ -5,13 +5,13 @@ from dataclasses import dataclass
 import numpy as np
 import shapely
 
-from terrain.base.arrays import BoolArray, FloatArray, IntArray
+from terrain.base.arrays import FloatArray, IntArray
 from terrain.base.units import LengthUnit
 from terrain.haul.casting import NOWHERE
 from terrain.haul.legs import Leg
 from terrain.haul.order import Order
 from terrain.job.dig_plan import Planned
-from terrain.job.dig_plan_record import Cast, Pass, RimCorner, Spot, Stand, StandKind
+from terrain.job.dig_plan_record import Cast, Pass, Spot, Stand, StandKind
 from terrain.ledger.entries import BankVolume, LooseVolume
 
 TOPSOIL = "topsoil"
@@ -224,33 +224,6 @@ def polygons(shape: shapely.Geometry) -> shapely.MultiPolygon:
     """The polygons of a shape."""
     parts = shapely.get_parts(shape)
     return shapely.MultiPolygon([p for p in parts if p.geom_type == "Polygon" and p.area > 0])
-
-
-def rim_corners(planned: Planned, dug: Dug) -> tuple[RimCorner, ...]:
-    """The corners finished from the rim, each with the last stand that digs at it."""
-    order = planned.best.order
-    bank = dug.bank(planned.terms.swell)
-    used = np.cumsum(bank.sum(axis=1) > 0.0)
-    names = leg_names(planned)
-    legs = order.round.legs
-    found = []
-    for corner in order.corners:
-        one, two = corner.leg, (corner.leg + 1) % len(legs)
-        last = _last_at(bank, corner.cells)
-        found.append(
-            RimCorner(
-                between=(names[leg_number(order, one)], names[leg_number(order, two)]),
-                spot=(float(legs[one].end[0]), float(legs[one].end[1])),
-                inside=legs[one].turn < 0,
-                stand=None if last is None else int(used[last]),
-            )
-        )
-    return tuple(found)
-
-
-def _last_at(bank: FloatArray, cells: BoolArray) -> int | None:
-    at = np.flatnonzero(bank[:, cells].sum(axis=1) > 0.0)
-    return int(at[-1]) if len(at) else None
 
 
 def in_unit(unit: LengthUnit, volume: float) -> LooseVolume:

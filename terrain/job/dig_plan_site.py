@@ -12,6 +12,7 @@ from terrain.haul.legs import Leg
 from terrain.haul.machine import Machine, machine_of
 from terrain.haul.outside import ON_A_RAMP, ExtraLine
 from terrain.haul.places import Heaping
+from terrain.haul.reach import Heights
 from terrain.job.graded import Graded, grade_out
 from terrain.job.lot import asks_grade
 from terrain.job.lot_line import lot_line
@@ -113,11 +114,16 @@ def extra_lines(worked: Worked, machine: Machine) -> tuple[ExtraLine, ...]:
     return tuple(found)
 
 
-def ground_heights(worked: Worked, plan: FloatArray) -> FloatArray:
-    """Existing ground at plan points (m, 2); where there is no survey, its mean height."""
+def ground_heights(worked: Worked) -> Heights:
+    """Elevations of the existing ground at plan points; where there is no survey, its mean."""
     tin = worked.existing.tin
-    found = heights_at(tin, plan, triangle_grid(tin) if len(plan) > 1 else None)
-    return np.where(np.isnan(found), float(tin.points[:, 2].mean()), found)
+    grid, mean = triangle_grid(tin), float(tin.points[:, 2].mean())
+
+    def heights(plan: FloatArray) -> FloatArray:
+        found = heights_at(tin, plan, grid)
+        return np.where(np.isnan(found), mean, found)
+
+    return heights
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -6,7 +6,6 @@ import shapely
 from terrain.base.arrays import FloatArray
 from terrain.job.dig_plan import Planned
 from terrain.job.dig_plan_record import Pass, Place, StakePoint
-from terrain.job.dig_plan_site import ground_heights
 
 DECIMALS = 3
 SIMPLER = 0.05
@@ -35,7 +34,7 @@ def stake_points(
     if not spots:
         return ()
     plan = np.array([at for *_, at in spots])
-    site, heights = planned.worked.layout.frame.to_site(plan), ground_heights(planned.worked, plan)
+    site, heights = planned.worked.layout.frame.to_site(plan), planned.field.work.heights(plan)
     return tuple(
         StakePoint(
             point=point,

@@ -9,32 +9,27 @@ import shapely
 
 from terrain.base.arrays import FloatArray
 from terrain.haul.compare import Solved
-from terrain.haul.piles import heap_height
-from terrain.haul.places import Heaping
 from terrain.haul.rates import hoe_hours
 from terrain.job.dig_plan import Planned
 from terrain.job.dig_plan_card import card_of
 from terrain.job.dig_plan_cautions import dig_plan_cautions, left_why
+from terrain.job.dig_plan_corners import rim_corners
 from terrain.job.dig_plan_passes import (
-    TOPSOIL,
     TRUCK,
-    Dug,
-    buckets,
     dug_of,
     in_unit,
     leg_names,
     leg_number,
     passes_of,
     polygons,
-    rim_corners,
 )
+from terrain.job.dig_plan_places import places_told
 from terrain.job.dig_plan_record import (
     DigPlan,
     Hours,
     MachineUsed,
     Move,
     OrderTold,
-    Place,
     SiteDrawn,
     SpoilUsed,
 )
@@ -50,7 +45,7 @@ def plan_told(planned: Planned) -> DigPlan:
     job, layout, best = planned.worked.job, planned.worked.layout, planned.best
     unit = job.unit
     dug = dug_of(planned)
-    passes, places = passes_of(planned, dug), _places(planned, dug)
+    passes, places = passes_of(planned, dug), places_told(planned, dug)
     corners = rim_corners(planned, dug)
     haul = hauled(best)
     cells = planned.field.work.cells
@@ -124,67 +119,6 @@ def _order(planned: Planned, one: Solved) -> OrderTold:
         left_bank=BankVolume(unit.volume(one.left_bank)),
         why=why_of(planned, one),
     )
-
-
-def _places(planned: Planned, dug: Dug) -> tuple[Place, ...]:
-    """Every side, the topsoil's stack if there is any, and the truck."""
-    best, unit, names = planned.best, planned.worked.job.unit, leg_names(planned)
-    capacity, heaping = planned.machine.bucket_capacity, planned.spoil.heaping
-    found = []
-    for k, name in enumerate(names):
-        cast = float(best.shipped.cast[:, k].sum())
-        already = float(planned.terms.already[k])
-        ground = best.places.ground[k]
-        found.append(
-            Place(
-                name=name,
-                kind="side",
-                wall=planned.worked.layout.design.walls[planned.legs[k].wall].name,
-                needed=in_unit(unit, float(planned.terms.need[k])),
-                cast=in_unit(unit, cast),
-                capacity=in_unit(unit, float(best.asked.capacity[k])),
-                already=in_unit(unit, already),
-                ground=polygons(ground),
-                height=_height(ground, heaping, cast + already),
-                buckets=buckets(cast, capacity),
-                kept_open=k in heaping.bare,
-                why=best.places.why[k],
-            )
-        )
-    swell = 1.0 + planned.terms.swell
-    topsoil = float(dug.topsoil.sum()) * swell
-    if topsoil > 0.0:
-        why = "stripped first and stacked apart, off the dig and the piles; nothing else on it"
-        found.append(_apart(planned, TOPSOIL, topsoil, topsoil, why))
-    leaves = float(best.shipped.cast[:, -1].sum())
-    whole = float(best.asked.supply.sum())
-    surplus = max(whole - float(planned.terms.need.sum()), best.asked.must_leave)
-    found.append(_apart(planned, TRUCK, leaves, surplus, "", whole))
-    return tuple(found)
-
-
-def _apart(
-    planned: Planned, name: str, cast: float, needed: float, why: str, capacity: float = 0.0
-) -> Place:
-    unit = planned.worked.job.unit
-    return Place(
-        name=name,
-        kind="truck" if name == TRUCK else "topsoil",
-        wall=None,
-        needed=in_unit(unit, needed),
-        cast=in_unit(unit, cast),
-        capacity=in_unit(unit, max(capacity, cast)),
-        already=LooseVolume(0.0),
-        ground=shapely.MultiPolygon(),
-        height=0.0,
-        buckets=buckets(cast, planned.machine.bucket_capacity),
-        kept_open=False,
-        why=why,
-    )
-
-
-def _height(ground: shapely.Geometry, heaping: Heaping, volume: float) -> float:
-    return heap_height(ground, heaping.repose, heaping.height, volume)
 
 
 def _moves(planned: Planned) -> tuple[Move, ...]:

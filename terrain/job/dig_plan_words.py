@@ -110,6 +110,10 @@ def notes(planned: Planned) -> tuple[str, ...]:
                 "machine: the plan does not count on it."
             )
     said.append(
+        "Trade habit (common practice, no source): back square along each wall with the edge pass "
+        "kept 1 to 2 ft below the middle of the dig, so that the face comes out plumb and in line."
+    )
+    said.append(
         "Piles hold what the repose and the height allow on level ground; the plan does not say "
         "which bucket lies where in a pile."
     )

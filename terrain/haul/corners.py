@@ -1,0 +1,43 @@
+"""Rim corners: corners with cells along a face that no stand in line could dig."""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from terrain.base.arrays import BoolArray, IntArray
+from terrain.haul.legs import NO_CORNER
+from terrain.haul.reach import Work
+from terrain.haul.round import Turn
+
+NOTHING = 1e-9
+"""Share of the dig below which what is left at a corner is no earth."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LeftCorner:
+    """A corner at the end of leg `leg` of the round, and its cells (n,) that were left over."""
+
+    leg: int
+    cells: BoolArray
+
+
+def left_corners(
+    work: Work, turn: Turn, until: IntArray, left: BoolArray
+) -> tuple[LeftCorner, ...]:
+    """The corners where face cells are left; what the way out held belongs to the last one."""
+    ring, count = turn.round, len(turn.round.legs)
+    faces, cells = ring.faces, np.flatnonzero(left)
+    leg = faces.leg[cells]
+    length = np.array([one.length for one in ring.legs])
+    past_half = faces.station[leg, cells] > length[leg] / 2
+    corner = np.where(past_half, leg, (leg - 1) % count)
+    first_out = 2 * int(np.flatnonzero(turn.is_out)[0]) - 1
+    corner = np.where(until[cells] >= first_out, turn.last, corner)
+    found = []
+    least = NOTHING * float(work.cells.bank.sum())
+    for k in range(count):
+        own = np.zeros(len(left), dtype=bool)
+        own[cells[corner == k]] = True
+        if abs(ring.legs[k].turn) >= NO_CORNER and work.cells.bank[own].sum() > least:
+            found.append(LeftCorner(leg=k, cells=own))
+    return tuple(found)
