@@ -4,6 +4,7 @@ from typing import TypeAlias
 
 from terrain.job.doubt_record import DoubtTold
 from terrain.ledger.doubt import Doubt
+from terrain.ledger.lot_doubt import SideDoubt
 
 Json: TypeAlias = "str | int | float | dict[str, Json] | list[Json] | None"
 
@@ -19,6 +20,19 @@ def doubt_json(doubt: Doubt | None) -> Json:
         "correlated": doubt.correlated,
         "terrain": doubt.terrain,
         "together": doubt.together,
+    }
+
+
+def side_doubt_json(doubt: SideDoubt | None) -> Json:
+    """The doubts of one side of the house, or of the lot, by figure."""
+    if doubt is None:
+        return None
+    return {
+        "earth_out": doubt_json(doubt.earth_out),
+        "backfill": doubt_json(doubt.backfill),
+        "grade_fill": doubt_json(doubt.grade_fill),
+        "cut": doubt_json(doubt.cut),
+        "surplus": doubt_json(doubt.surplus),
     }
 
 

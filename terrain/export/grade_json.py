@@ -3,12 +3,14 @@
 import json
 
 from terrain.base.units import LENGTH_UNITS
+from terrain.export.doubt_json import side_doubt_json
 from terrain.export.ledger_json import Json
 from terrain.job.balance import Balance
 from terrain.job.drainage import Drainage
 from terrain.job.grade_answer import GradeAnswer, Spot, Untied
 from terrain.job.rasters import Raster
 from terrain.ledger.entries import Quantity
+from terrain.ledger.lot_doubt import SideDoubt
 from terrain.ledger.lot_rows import LotRow, LotTotal
 
 
@@ -22,7 +24,7 @@ def grade_dict(
         rasters: as they were made; their volumes are told in the job's volume unit.
         paths: by raster, the file it was written to; the others have null.
     """
-    unit = LENGTH_UNITS[answer.length_unit]
+    unit, doubts = LENGTH_UNITS[answer.length_unit], answer.doubts
 
     def volume(cubic: float | None) -> Json:
         return None if cubic is None else unit.volume(cubic)
@@ -31,8 +33,11 @@ def grade_dict(
         "title": answer.title,
         "length_unit": answer.length_unit,
         "volume_unit": answer.volume_unit,
-        "walls": [_wall(row) for row in answer.walls],
-        "lot": _lot(answer.lot),
+        "walls": [
+            _with_doubt(_wall(row), None if doubts is None else doubts.sides[k])
+            for k, row in enumerate(answer.walls)
+        ],
+        "lot": _with_doubt(_lot(answer.lot), None if doubts is None else doubts.lot),
         "structure": {
             "footing": answer.structure.footing,
             "wall": answer.structure.wall,
@@ -75,7 +80,11 @@ def _quantity(quantity: Quantity) -> Json:
     }
 
 
-def _wall(row: LotRow) -> Json:
+def _with_doubt(told: dict[str, Json], doubt: SideDoubt | None) -> Json:
+    return told | {"doubt": side_doubt_json(doubt)}
+
+
+def _wall(row: LotRow) -> dict[str, Json]:
     return {
         "wall": row.wall,
         "backfill": _quantity(row.backfill),
@@ -89,7 +98,7 @@ def _wall(row: LotRow) -> Json:
     }
 
 
-def _lot(lot: LotTotal) -> Json:
+def _lot(lot: LotTotal) -> dict[str, Json]:
     return {
         "cut": float(lot.cut),
         "fill": float(lot.fill),

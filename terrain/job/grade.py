@@ -8,6 +8,7 @@ from terrain.job.load import Job
 from terrain.job.lot_cautions import lot_cautions
 from terrain.job.notes import spike_notes
 from terrain.job.volumes import Progress, work_out
+from terrain.ledger.lot_doubt import LotDoubts, lot_doubts, lot_weights
 from terrain.ledger.lot_rows import lot_rows
 from terrain.lot.rays import Settling
 
@@ -75,7 +76,18 @@ def graded_told(graded: Graded, progress: Progress = _silent) -> GradeAnswer:
             *asked.notes,
         ),
         assumed=asked.notes,
+        doubts=doubts_of(graded),
     )
+
+
+def doubts_of(graded: Graded) -> LotDoubts | None:
+    """The doubts of the lot's volumes, in the job's volume unit."""
+    worked, doubts = graded.worked, graded.worked.figures.doubts
+    if doubts is None:
+        return None
+    ground = worked.existing.ground
+    weights = lot_weights(ground, worked.dig, graded.dug, graded.lot, graded.account)
+    return lot_doubts(weights, doubts.terms, graded.asked.terms).times(worked.job.unit.volume(1.0))
 
 
 def drained_of(graded: Graded) -> Drainage:

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from terrain.job.balance import Balance
 from terrain.job.drainage import Drainage
 from terrain.ledger.entries import Caution
+from terrain.ledger.lot_doubt import LotDoubts
 from terrain.ledger.lot_rows import LotRow, LotTotal
 
 Spot = tuple[float, float]
@@ -41,7 +42,8 @@ class StructureVolumes:
 class GradeAnswer:
     """The whole answer: each side, the lot, where it balances, what is left untied, drainage.
 
-    `assumed` are those of the `notes` that say what was taken where the job is silent.
+    `assumed` are those of the `notes` that say what was taken where the job is silent. `doubts` are
+    in the volume unit, sides as `walls`; None where nothing is said of how the survey errs.
     """
 
     title: str
@@ -56,3 +58,4 @@ class GradeAnswer:
     cautions: tuple[Caution, ...]
     notes: tuple[str, ...]
     assumed: tuple[str, ...]
+    doubts: LotDoubts | None = None

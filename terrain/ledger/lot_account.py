@@ -8,7 +8,6 @@ is the lower of ground and `upper`, and the higher of both the higher of ground 
 from dataclasses import dataclass
 
 import numpy as np
-import shapely
 
 from terrain.base.arrays import FloatArray
 from terrain.base.errors import SurfaceError
@@ -80,14 +79,13 @@ def account_of(dug: Dug, lot: Finished) -> LotAccount:
 
     The house must be that of the dug one; its grades, pads, swales and areas kept are free.
     """
-    shared = dug.outside.intersection(lot.region)
     cut, area_cut = volume_and_area(
         screened(dug.screen, lot.upper, "above"), dug.rows(lot.upper), "above"
     )
     fill, area_below = volume_and_area(
         screened(dug.screen, lot.lower, "below"), dug.rows(lot.lower), "below"
     )
-    over, area_over = dug.in_hole(_over(dug, lot, shared), "above")
+    over, area_over = dug.in_hole(over_in_hole(dug, lot), "above")
     gross = dug.out - over
     footing = _under(dug, lot, footing_top(dug.structure))
     stone = np.maximum(_under(dug, lot, stone_top(dug.structure)), footing) - footing
@@ -105,18 +103,20 @@ def account_of(dug: Dug, lot: Finished) -> LotAccount:
         area_core=dug.area_core,
         area_house=dug.area_house,
         area_cut=area_cut - area_over,
-        area_fill=area_below - _area_filled_in_hole(dug, lot, shared),
+        area_fill=area_below - _area_filled_in_hole(dug, lot),
         area_slab=dug.area_slab,
     )
 
 
-def _over(dug: Dug, lot: Finished, shared: shapely.Geometry) -> Surface:
+def over_in_hole(dug: Dug, lot: Finished) -> Surface:
     """The higher of dig and upper limit, where there are both."""
+    shared = dug.outside.intersection(lot.region)
     return within(highest_of(dug.surface, lot.upper, dug.outside, lot.region), shared)
 
 
-def _area_filled_in_hole(dug: Dug, lot: Finished, shared: shapely.Geometry) -> FloatArray:
+def _area_filled_in_hole(dug: Dug, lot: Finished) -> FloatArray:
     """The area where ground is dug and ends up higher than it was."""
+    shared = dug.outside.intersection(lot.region)
     lower, surface = within(lot.lower, shared), within(dug.surface, shared)
     neither = within(lowest_of(lower, surface, shared, shared).lowest, shared)
     return dug.in_hole(lower, "below")[1] - dug.in_hole(neither, "below")[1]
@@ -126,11 +126,16 @@ def _under(dug: Dug, lot: Finished, top: Top | None) -> FloatArray:
     """Volume in the dig up to a top, but not above the ground, existing or finished."""
     if top is None:
         return np.zeros(len(dug.sides.names))
+    own, filled = surfaces_under(dug, lot, top)
+    return dug.in_hole(own, "above")[0] - dug.in_hole(filled, "above")[0]
+
+
+def surfaces_under(dug: Dug, lot: Finished, top: Top) -> tuple[Surface, Surface]:
+    """The dig where a top covers it, and the same filled up to the top."""
     band = top.covered.intersection(dug.outside)
     held = lowest_of(top.surface, lot.upper, top.covered, lot.region).lowest
     own = within(dug.surface, band)
-    filled = within(highest_of(own, within(held, band), band, band), band)
-    return dug.in_hole(own, "above")[0] - dug.in_hole(filled, "above")[0]
+    return own, within(highest_of(own, within(held, band), band, band), band)
 
 
 def check_closed(dug: Dug, lot: Finished, account: LotAccount) -> None:

@@ -10,8 +10,8 @@ from terrain.ledger.doubt import NSSDA_95, Doubt, Terms
 from terrain.ledger.ground import Ground
 from terrain.ledger.weights import Spots, Weights, summed_by_shot
 
-TRIANGLES_TRIED = 12
-SPOTS_AROUND = 400
+TRIANGLES_TRIED = 8
+SPOTS_AROUND = 150
 """So many spots of a volume nearest to a new shot are worked out anew; the rest stay."""
 ON_EDGE = 1e-9
 WORTH_TELLING = 0.005

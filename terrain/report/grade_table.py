@@ -84,6 +84,14 @@ def _lot(answer: GradeAnswer) -> Iterator[str]:
     ]
     loads = "" if lot.loads is None else f", {figures.count(lot.loads)} truck loads"
     yield "The lot: " + (" and ".join(moved) or "nothing to haul either way") + loads
+    if answer.doubts is not None:
+        lot_doubt = answer.doubts.lot
+        yield (
+            f"Its surplus ± {figures.plus_minus(lot_doubt.surplus.together)}, backfill ± "
+            f"{figures.plus_minus(lot_doubt.backfill.together)}, grade fill ± "
+            f"{figures.plus_minus(lot_doubt.grade_fill.together)} (19 times in 20). Those of "
+            "sides do not add"
+        )
 
 
 def _balance(answer: GradeAnswer) -> Iterator[str]:
