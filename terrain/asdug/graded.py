@@ -27,6 +27,10 @@ THIN_CUT = 0.4
 """What noise of one standard deviation s makes above a surface that is right, as a share of s times
 area: the mean of the positive part of a normal error, 1 / sqrt(2 pi)."""
 
+DEEPEST, BARELY = 0.5, 0.1
+"""Shares of what counts as at the wall: no triangle reaches so deep into the house; a side that
+reaches no deeper than the second only leans on a shot that stands a little on the wrong side."""
+
 BESIDE = 1e-6
 """Length units by which a shot is looked at sideways to find the face under it."""
 
@@ -81,19 +85,30 @@ class GradeCheck:
     shots: ShotErrors
 
 
-def round_house(tin: Tin, house: FloatArray, deepest: float) -> Tin:
+def round_house(tin: Tin, house: FloatArray, near: float) -> Tin:
     """The ground as graded: a TIN without the triangles that run through the house.
+
+    Shots at the wall may stand a little on its wrong side, and across a corner of the house a side
+    may run between two of them; but no side runs through it between shots that are not at it.
 
     Args:
         tin: through all shots as graded.
         house: (m, 2), the ring that the ground goes round.
-        deepest: how deep into the house a triangle may reach, in length units: a shot at the wall
-            may stand a little on the wrong side of it.
+        near: how far from the wall a shot may be and still be at it, in length units.
     """
-    inner = shapely.Polygon(house).buffer(-deepest, join_style="mitre")
-    shapely.prepare(inner)
-    triangles = shapely.polygons(tin.points[:, :2][tin.triangles])
-    return keep_triangles(tin, ~shapely.intersects(inner, triangles))
+    outline, plan = shapely.Polygon(house), tin.points[:, :2]
+    deep, inside = (
+        outline.buffer(-share * near, join_style="mitre") for share in (DEEPEST, BARELY)
+    )
+    shapely.prepare(deep)
+    through = shapely.intersects(deep, shapely.polygons(plan[tin.triangles]))
+    is_far = shapely.distance(outline, shapely.points(plan)) > near
+    for k in range(3):
+        ends = tin.triangles[:, [k, (k + 1) % 3]]
+        far = np.flatnonzero(is_far[ends].any(axis=1) & ~through)
+        crossing = shapely.intersects(inside, shapely.linestrings(plan[ends[far]]))
+        through[far[crossing]] = True
+    return keep_triangles(tin, ~through)
 
 
 def check_grade(graded: Ground, finished: Surface, count: int, tolerance: float) -> GradeCheck:

@@ -1,26 +1,21 @@
-"""Whether the lot as graded sheds water: falls from every wall with their doubt, and the flow."""
+"""Whether the lot as graded sheds water: the falls from every wall with their doubt."""
 
 from dataclasses import dataclass, replace
 from typing import Literal, TypeAlias
 
 import numpy as np
 import shapely
-from scipy import ndimage
 
 from terrain.asdug.graded import heights_above
-from terrain.base.arrays import FloatArray
+from terrain.asdug.graded_flow import bare_lot
+from terrain.base.arrays import FloatArray, IntArray
 from terrain.ledger.doubt import NSSDA_95
 from terrain.ledger.ground import Ground
 from terrain.ledger.hats import shares_and_slope
 from terrain.lot.fall_rays import EVEN, End, FallRule, SeenRay, needed_along, rays_over
 from terrain.lot.falls import FallFailure, failure_along, level_swales
 from terrain.lot.finish import Finished
-from terrain.lot.flow import flow_on
-from terrain.lot.flow_record import Flow, FlowLimits
-from terrain.lot.grids import heights_at, held_heights, inside_of
 from terrain.lot.rays import Settling
-from terrain.surface.gridding import Grid
-from terrain.surface.patches import Surface, from_polygons
 from terrain.surface.segments import segments_over
 
 Verdict: TypeAlias = Literal["falls away", "fails", "within doubt", "not enough shots"]
@@ -138,7 +133,7 @@ def wall_falls(
         if seen.ray.away <= EVEN and seen.end != "survey":
             continue  # the lot line or a swale is at the wall
         asked[seen.ray.wall] += 1
-        if _is_measured(seen, lot.design.house, rule, gap):
+        if _is_measured(graded, seen, lot.design.house, (rule, gap)):
             failure = failure_along(seen, (rule, pads, house))
             needed = needed_along(seen.ray, rule, pads)
             stations[seen.ray.wall].append(_station(graded, seen, needed, failure))
@@ -153,19 +148,23 @@ def wall_falls(
     )
 
 
-def bare_lot(lot: Finished) -> Finished:
-    """The lot without the finished surface: any ground laid on it stays as it is."""
-    none = from_polygons([], np.zeros((0, 5)), np.zeros(0, dtype=np.int32))
-    return replace(lot, lower=none, upper=none)
+def _is_measured(
+    graded: Ground, seen: SeenRay, house: FloatArray, asked: tuple[FallRule, float]
+) -> bool:
+    """Whether the ground begins at the wall, on a shot that stands at it, and goes on far enough.
 
-
-def _is_measured(seen: SeenRay, house: FloatArray, rule: FallRule, gap: float) -> bool:
+    Where triangles only cut across a corner of the house they come near a wall without one there.
+    """
+    rule, gap = asked
     if len(seen.along.share) < 2 or seen.ray.away <= EVEN:
         return False
-    start, end = house[seen.ray.wall], house[(seen.ray.wall + 1) % len(house)]
-    along = (end - start) / np.hypot(*(end - start))
-    from_wall = seen.ray.line[0] - start
-    if from_wall[0] * along[1] - from_wall[1] * along[0] > gap:
+    shots = _shots_under_ends(graded, seen.ray.line)
+    if shots is None:
+        return False
+    outline = shapely.Polygon(house)
+    begins = shapely.distance(outline, shapely.Point(seen.ray.line[0]))
+    nearest = shapely.distance(outline, shapely.points(graded.points[shots[0], :2])).min()
+    if max(float(begins), float(nearest)) > gap:
         return False
     return seen.end != "survey" or seen.ray.away >= ENOUGH * rule.distance
 
@@ -191,17 +190,24 @@ def _fall_doubt(graded: Ground, line: FloatArray) -> float | None:
     What all elevations share drops out of a difference.
     """
     accuracy = graded.errors.accuracy
-    if accuracy is None:
+    shots = _shots_under_ends(graded, line)
+    if accuracy is None or shots is None:
         return None
-    pieces = segments_over(graded.surface, np.column_stack([line, np.zeros(2)])[None])
-    if not len(pieces):
-        return None
-    parent = graded.surface.label[pieces.face[[0, -1]]]
-    shots = graded.triangles[parent]
     shares, _ = shares_and_slope(graded.points, shots, line)
     weight = np.zeros(len(graded.points))
     np.add.at(weight, shots, shares * np.array([[1.0], [-1.0]]))
     return NSSDA_95 * accuracy * float(np.linalg.norm(weight))
+
+
+def _shots_under_ends(graded: Ground, line: FloatArray) -> IntArray | None:
+    """The shots (2, 3) of the triangles under both ends of a line, None where there is no ground.
+
+    They are found along the line: rounding may put an end just off the ground.
+    """
+    pieces = segments_over(graded.surface, np.column_stack([line, np.zeros(2)])[None])
+    if not len(pieces):
+        return None
+    return graded.triangles[graded.surface.label[pieces.face[[0, -1]]]]
 
 
 def _failing_swales(graded: Ground, lot: Finished, rule: FallRule) -> list[FallFailure]:
@@ -212,32 +218,3 @@ def _failing_swales(graded: Ground, lot: Finished, rule: FallRule) -> list[FallF
         swales.append(replace(swale, inverts=-heights_above(ends, graded.surface)))
     seen = level_swales(replace(lot.design, swales=tuple(swales)), rule)
     return [failure for failure in seen if not np.isnan(failure.fall)]
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class FlowAsked:
-    """On which cells water is led, what of it is told, how far from the wall ground may begin."""
-
-    grid: Grid
-    limits: FlowLimits
-    gap: float
-
-
-def graded_flow(graded: Ground, ground: Surface, lot: Finished, asked: FlowAsked) -> Flow:
-    """Ponds, ways out and water that comes back, on the ground as graded.
-
-    Between the wall and the nearest ground, as far as the gap, the ground is taken level. How deep
-    water stands `before` is told of the finished ground asked for. `ground` is the existing one.
-    """
-    grid = asked.grid
-    height = heights_at(graded.surface, grid)
-    house = inside_of(shapely.Polygon(lot.design.house), grid)
-    known = ~np.isnan(height) & ~house
-    if known.any() and house.any():
-        away, nearest = ndimage.distance_transform_edt(~known, return_indices=True)
-        from_house = ndimage.distance_transform_edt(~house)
-        filled = ~known & ~house & (np.maximum(away, from_house) * grid.cell <= asked.gap)
-        height[filled] = height[nearest[0][filled], nearest[1][filled]]
-    height[house] = np.nan
-    finished = held_heights(heights_at(ground, grid), lot, grid)
-    return flow_on(height, finished, bare_lot(lot), grid, asked.limits)

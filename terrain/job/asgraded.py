@@ -11,7 +11,8 @@ from terrain.asdug.graded import (
     finished_by_side,
     round_house,
 )
-from terrain.asdug.graded_falls import FlowAsked, WallFall, graded_flow, wall_falls
+from terrain.asdug.graded_falls import WallFall, wall_falls
+from terrain.asdug.graded_flow import FlowAsked, graded_flow
 from terrain.base.errors import Fault, SpoilbankError, SurveyError
 from terrain.base.frame import LocalFrame
 from terrain.base.units import FOOT, LengthUnit
@@ -66,7 +67,7 @@ def _survey(graded: Graded, key: str, asked: AsGraded) -> GradedSurvey:
         tin = build_tin(later.points, later.lines, frame=frame)
     except SpoilbankError as error:
         raise job.located(under_key(error, f"{key}.shots")) from error
-    around = round_house(tin, lot.design.house, wall_gap(job.unit) / 2.0)
+    around = round_house(tin, lot.design.house, wall_gap(job.unit))
     seen = Ground(
         surface=tin_surface(around),
         points=around.points,
