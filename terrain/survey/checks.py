@@ -3,7 +3,6 @@
 from collections.abc import Sequence
 
 import numpy as np
-from scipy.spatial import cKDTree
 
 from terrain.base.arrays import BoolArray, FloatArray
 from terrain.base.errors import Fault, SurveyError
@@ -72,6 +71,8 @@ def _looks_swapped(shots: Shots, name: str) -> bool:
     suspect = getattr(shots, name)[::step]
     if _spread(upward) <= 3 * _spread(suspect):
         return False
+    from scipy.spatial import cKDTree  # loaded for files that look swapped only
+
     found = cKDTree(plan).query(plan, k=2)
     distance, neighbour = np.asarray(found[0]), np.asarray(found[1])
     apart = distance[:, 1] > 0

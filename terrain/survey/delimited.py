@@ -6,7 +6,6 @@ import numpy as np
 
 from terrain.survey.layout import Asked, Layout, find_layout
 from terrain.survey.merge import count
-from terrain.survey.quick import read_quickly
 from terrain.survey.rows import Table, read_rows
 from terrain.survey.shots import Shots, plain_shots
 from terrain.survey.text import as_utf8
@@ -19,6 +18,9 @@ def read_table(name: str, data: bytes, asked: Asked) -> tuple[Layout, Table]:
     """
     text = as_utf8(name, data)
     layout = find_layout(name, text, asked)
+    # Loading pyarrow takes memory that a job of clouds alone does without.
+    from terrain.survey.quick import read_quickly
+
     table = read_quickly(layout, text)
     return layout, table if table is not None else read_rows(layout, text)
 

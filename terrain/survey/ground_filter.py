@@ -14,7 +14,6 @@ from dataclasses import dataclass
 from typing import Literal
 
 import numpy as np
-from scipy import ndimage
 
 from terrain.base.arrays import BoolArray, FloatArray
 from terrain.base.units import LengthUnit
@@ -74,6 +73,8 @@ def _cloth(points: FloatArray, asked: GroundFilter) -> BoolArray:
 
 
 def _opening(points: FloatArray, asked: GroundFilter) -> BoolArray:
+    from scipy import ndimage
+
     column, row = ((points[:, k] // asked.cell).astype(np.int64) for k in (0, 1))
     shape = (int(row.max()) + 1, int(column.max()) + 1)
     lowest = np.full(shape, np.inf)

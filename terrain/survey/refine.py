@@ -7,14 +7,16 @@ are refined, by least squares.
 """
 
 from dataclasses import dataclass
-from typing import Literal
+from typing import TYPE_CHECKING, Literal
 
 import numpy as np
-from scipy.spatial import cKDTree
 
 from terrain.base.arrays import FloatArray
 from terrain.base.errors import Fault, SurveyError
 from terrain.base.units import LengthUnit
+
+if TYPE_CHECKING:
+    from scipy.spatial import cKDTree
 
 KEY = "existing.control.refine"
 LEAST_SHOTS = 6
@@ -44,6 +46,8 @@ def refine(points: FloatArray, stable: FloatArray, within: float, unit: LengthUn
 
     Errors: `SurveyError` if too few shots have scan near them, or the scan can't be brought closer.
     """
+    from scipy.spatial import cKDTree  # few jobs refine a scan
+
     middle = stable.mean(axis=0)
     own, shots = points - middle, stable - middle
     tree = cKDTree(own)
@@ -84,7 +88,9 @@ def refined_sentence(found: Refined, name: str, unit: LengthUnit) -> str:
     )
 
 
-def _planes(points: FloatArray, tree: cKDTree, shots: FloatArray) -> tuple[FloatArray, FloatArray]:
+def _planes(
+    points: FloatArray, tree: "cKDTree", shots: FloatArray
+) -> tuple[FloatArray, FloatArray]:
     """The middle and the normal (m, 3) of the scan about each shot."""
     count = min(NEIGHBOURS, len(points))
     _, nearest = tree.query(shots, k=count)
@@ -94,7 +100,7 @@ def _planes(points: FloatArray, tree: cKDTree, shots: FloatArray) -> tuple[Float
     return foot, turned[:, 2, :]
 
 
-def _miss(points: FloatArray, tree: cKDTree, shots: FloatArray) -> float:
+def _miss(points: FloatArray, tree: "cKDTree", shots: FloatArray) -> float:
     foot, normal = _planes(points, tree, shots)
     return float(np.sqrt((((shots - foot) * normal).sum(axis=1) ** 2).mean()))
 
@@ -136,7 +142,7 @@ def _about(points: FloatArray, shots: FloatArray, margin: float) -> FloatArray:
     return about
 
 
-def _levelled(points: FloatArray, tree: cKDTree, shots: FloatArray) -> FloatArray:
+def _levelled(points: FloatArray, tree: "cKDTree", shots: FloatArray) -> FloatArray:
     """The scan raised by a plane over easting and northing that fits the shots best."""
     foot, normal = _planes(points, tree, shots)
     rise = ((shots - foot) * normal).sum(axis=1) / normal[:, 2]
