@@ -1,0 +1,113 @@
+"""The hole of a job as surveyed: `[[asdug]]` read, told apart and made a surface."""
+
+from dataclasses import dataclass
+
+import numpy as np
+import shapely
+
+from terrain.asdug.hole import Hole, hole_of
+from terrain.asdug.ring import Sides
+from terrain.asdug.told_apart import Codes, Kind, by_codes, by_place
+from terrain.base.arrays import IntArray
+from terrain.base.errors import Fault, SpoilbankError, SurveyError
+from terrain.base.units import LengthUnit
+from terrain.job.asdug_tables import AsDug
+from terrain.job.later import Later, read_later, under_key
+from terrain.job.worked import Worked
+
+NEAR = {"ft": 1.0, "ftUS": 1.0, "m": 0.3}
+"""How near the dig line shots without codes count as toe, face or top. Our choice."""
+CORNER = {"ft": 2.0, "ftUS": 2.0, "m": 0.6}
+"""How near a corner of the dig line a toe shot is of that corner. Our choice."""
+OVER_GROUND = {"ft": 1.0, "ftUS": 1.0, "m": 0.3}
+"""A floor or toe shot so far above the existing ground is of no hole. Our choice."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class DayHole:
+    """The hole on one day: what the job asks of it, its shots as read, the hole they show.
+
+    `coded` says whether shots were told apart by their codes.
+    """
+
+    asked: AsDug
+    later: Later
+    hole: Hole
+    coded: bool
+
+
+def surveyed_hole(worked: Worked, number: int) -> DayHole:
+    """The hole of the survey `asdug[number + 1]`.
+
+    Raises:
+        SurveyError: its files can't be read, are of another lot or in another unit, lie above the
+            ground, or make no surface.
+    """
+    job, asked = worked.job, worked.job.asdug[number]
+    key = f"asdug[{number + 1}]"
+    later = read_later(job, key, asked, worked.existing, worked.layout.frame)
+    codes = Codes(
+        floor=tuple(asked.floor_codes),
+        toe=tuple(asked.toe_codes),
+        top=tuple(asked.top_codes),
+        face=tuple(asked.face_codes),
+    )
+    kind = _kinds(worked, later, codes)
+    _require_below(worked, later, kind)
+    try:
+        hole = hole_of(
+            later.points, kind, sides_of(worked), worked.existing.ground, CORNER[job.unit.name]
+        )
+    except SpoilbankError as error:
+        raise job.located(under_key(error, f"{key}.shots")) from error
+    return DayHole(asked=asked, later=later, hole=hole, coded=bool(codes))
+
+
+def sides_of(worked: Worked) -> Sides:
+    """The straight sides of the design's dig line, steps left out."""
+    ring = worked.dig.line.ring
+    own = [k for k, front in enumerate(ring.fronts) if front.owner >= 0]
+    return Sides(
+        start=ring.corners[own],
+        end=ring.ends[own],
+        wall=np.array([ring.fronts[k].owner for k in own], dtype=np.int32),
+    )
+
+
+def _kinds(worked: Worked, later: Later, codes: Codes) -> IntArray:
+    if codes:
+        names = [later.shots.code_name(k) for k in range(len(later.shots))]
+        kind = by_codes(names, codes)
+        if not (kind != Kind.GROUND).any():
+            said = ", ".join(sorted({name for name in names if name})[:8]) or "none"
+            message = f"no shot has one of these codes; the codes there are: {said}"
+            fault = Fault(key=f"{later.key}.floor_codes", message=message)
+            raise worked.job.located(SurveyError(fault))
+        return kind
+    return by_place(
+        later.points,
+        shapely.Polygon(worked.dig.line.ring.corners),
+        worked.layout.design.floor,
+        later.above,
+        NEAR[worked.job.unit.name],
+    )
+
+
+def _require_below(worked: Worked, later: Later, kind: IntArray) -> None:
+    """Hold floor and toe to lie below the ground that was there before.
+
+    Raises:
+        SurveyError: at the first shot that does not.
+    """
+    unit: LengthUnit = worked.job.unit
+    low = (kind == Kind.FLOOR) | (kind == Kind.TOE)
+    wrong = np.flatnonzero(low & (later.above > OVER_GROUND[unit.name]))
+    if len(wrong):
+        k = int(wrong[0])
+        what = "floor" if kind[k] == Kind.FLOOR else "toe"
+        more = f" ({len(wrong)} such shots in all)" if len(wrong) > 1 else ""
+        message = (
+            f"this {what} shot lies {later.above[k]:.2f} {unit.name} above the ground that was "
+            f"there before the dig{more}: is it of another lot, or on another mark?"
+        )
+        raise SurveyError(later.fault(k, message))
