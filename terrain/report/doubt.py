@@ -4,6 +4,7 @@ from collections.abc import Iterator
 
 from terrain.job.doubt_record import DoubtTold, NextShotTold, ShotTold
 from terrain.ledger.doubt import Doubt
+from terrain.ledger.lot_doubt import LotDoubts
 from terrain.report import figures
 from terrain.report.names import plain
 
@@ -55,6 +56,17 @@ def doubt_lines(doubt: Doubt | None, told: DoubtTold | None, length_unit: str) -
             f"One more shot helps most at easting {best['easting']}, northing "
             f"{best['northing']}: ± {best['figure']} then"
         )
+
+
+def lot_doubt_words(doubts: LotDoubts | None) -> dict[str, str] | None:
+    """The plus-or-minus of the lot's figures; None where there is none."""
+    if doubts is None:
+        return None
+    return {
+        "surplus": figures.plus_minus(doubts.lot.surplus.together),
+        "backfill": figures.plus_minus(doubts.lot.backfill.together),
+        "grade_fill": figures.plus_minus(doubts.lot.grade_fill.together),
+    }
 
 
 def _shot(shot: ShotTold, length_unit: str) -> dict[str, str]:

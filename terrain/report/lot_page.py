@@ -7,6 +7,7 @@ from terrain.job.grade_answer import GradeAnswer
 from terrain.job.lot_pictures import LotPictures
 from terrain.ledger.lot_rows import LotRow
 from terrain.report import figures
+from terrain.report.doubt import lot_doubt_words
 from terrain.report.grouping import Said, said_once
 from terrain.report.lot_balance import balance_svg
 from terrain.report.lot_curve import curve_svg
@@ -51,6 +52,7 @@ def lot_html(answer: GradeAnswer, pictures: LotPictures) -> str:
         title=plain(answer.title),
         units=_units(answer),
         moved=moved_words(answer),
+        doubts=lot_doubt_words(answer.doubts),
         balance=balance_words(answer),
         much=_sides(answer, "too much"),
         little=_sides(answer, "too little"),
