@@ -21,6 +21,7 @@ from terrain.ledger.doubt import SurveyErrors
 from terrain.surface.ready import without_jumps
 from terrain.surface.spikes import Spike, SpikeLimits, find_spikes
 from terrain.surface.tin import Line, LineKind, PlanLine, Tin, TinOptions, build_tin, tin_surface
+from terrain.survey.cloud_facts import BoundsAt
 from terrain.survey.files import sha256_of_file
 from terrain.survey.georef import AS_RECORDED, CloudAsRead, Site
 from terrain.survey.merge import SameSpot
@@ -28,6 +29,9 @@ from terrain.survey.meshes import MeshAsRead
 from terrain.survey.outline import OutlineAsked, read_lines
 from terrain.survey.read import ReadOptions, Survey, read_shots, usual_same_spot
 from terrain.survey.shots import Breakline, Breaklines, Shots, lines
+
+MOST_CROPS = 2
+"""Crops that are tried before a cloud is read in full."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -48,16 +52,40 @@ class ExistingGround:
 
     def breaklines(self, frame: LocalFrame) -> tuple[FloatArray, ...]:
         """Every breakline as a polyline (m, 2) of the plan, holes and boundary included."""
-        plan = frame.to_local(self.shots.plan)
-        return (*(plan[line.shots] for line in self.lines), *(line.plan for line in self.draped))
+        drawn = tuple(line.plan for line in self.draped)
+        if not self.lines:
+            return drawn
+        plan = self.shots.plan
+        return (*(frame.to_local(plan[line.shots]) for line in self.lines), *drawn)
 
 
-def read_survey(job: Job) -> Survey:
-    """The shots of a job's files; clouds are cropped to what the job needs.
+def read_survey(job: Job, crop: bool = True) -> Survey:
+    """The shots of a job's files; clouds are cropped to what the job needs, unless told not to.
+
+    Ground that is higher than was reckoned with is read again in a larger crop, at last in full.
 
     Raises:
         SurveyError: every fault of every file, or of what they make together.
     """
+    needed = cloud_bounds(job) if crop else None
+    if needed is None:
+        return _read_within(job, None)
+    top = needed.usual_top
+    for _ in range(MOST_CROPS):
+        survey = _read_within(job, needed.up_to(top))
+        higher = needed.higher_top(survey.files, top)
+        if higher is None:
+            return survey
+        top = higher
+    return _read_within(job, None)
+
+
+def is_cropped(survey: Survey) -> bool:
+    """Whether points of a cloud were left out as farther away than the job needs."""
+    return any(file.cloud is not None and file.cloud.outside > 0 for file in survey.files)
+
+
+def _read_within(job: Job, bounds: BoundsAt | None) -> Survey:
     existing = job.existing
     usual = usual_same_spot(job.unit)
     tolerance = existing.same_spot_tolerance
@@ -74,7 +102,7 @@ def read_survey(job: Job) -> Survey:
         mark_tolerance=existing.mark_tolerance,
         cloud=AS_RECORDED if cloud is None else CloudAsRead(**cloud.model_dump()),
         crs=job.site.crs,
-        bounds=cloud_bounds(job),
+        bounds=bounds,
         cell=existing.thin,
         ground_filter=ground_filter_asked(job),
         surface=existing.surface,

@@ -6,13 +6,19 @@ from importlib.metadata import version
 from pathlib import Path
 from typing import TypeVar
 
-from terrain.base.errors import SpoilbankError
+from terrain.base.errors import EdgeError, SpoilbankError
 from terrain.job.answer import Volumes
 from terrain.job.assumed import assumed
 from terrain.job.design import Layout, lay_out
 from terrain.job.doubt import doubt_told
 from terrain.job.facts import site_facts, wall_facts
-from terrain.job.ground import ExistingGround, existing_ground, input_files, read_survey
+from terrain.job.ground import (
+    ExistingGround,
+    existing_ground,
+    input_files,
+    is_cropped,
+    read_survey,
+)
 from terrain.job.load import Job
 from terrain.job.notes import spike_notes
 from terrain.job.plan import dig_corners, plan_of
@@ -26,16 +32,17 @@ from terrain.ledger.soil import SoilFactors, soil_cautions, soil_factors
 from terrain.pit.dig import Dig, dig_of
 from terrain.pit.edge import require_surveyed
 from terrain.surface.outline import ring_area
+from terrain.survey.read import Survey
 
 Progress = Callable[[str], None]
 T = TypeVar("T")
 
 
-def _silent(stage: str) -> None:
+def silent(stage: str) -> None:
     """Say nothing."""
 
 
-def volumes(job: Job, progress: Progress = _silent) -> Volumes:
+def volumes(job: Job, progress: Progress = silent) -> Volumes:
     """Bank, loose and compacted volume by wall, pit, ramp and trench, with what to be careful of.
 
     Args:
@@ -53,15 +60,36 @@ def volumes(job: Job, progress: Progress = _silent) -> Volumes:
     return told(work_out(job, progress))
 
 
-def work_out(job: Job, progress: Progress = _silent) -> Worked:
+def work_out(job: Job, progress: Progress = silent) -> Worked:
     """Read, dig and account for a job. Arguments and errors as for `volumes`."""
-    soil = _located(job, lambda: soil_factors(job.soil.material, job.soil.swell, job.soil.shrink))
+    soil_of(job)
     progress("reading the shots")
     survey = read_survey(job)
+    try:
+        return _from_survey(job, survey, progress)
+    except EdgeError:
+        if not is_cropped(survey):
+            raise
+    progress("reading the scan in full")
+    return _from_survey(job, read_survey(job, crop=False), progress)
+
+
+def _from_survey(job: Job, survey: Survey, progress: Progress) -> Worked:
     layout = lay_out(job, survey.shots)
     progress(f"making the ground from {len(survey.shots):,} shots")
     existing = existing_ground(job, survey, layout.frame)
     progress("digging")
+    return dig_out(job, survey, layout, existing)
+
+
+def soil_of(job: Job) -> SoilFactors:
+    """The swell and shrink of a job's soil; errors as for `volumes`."""
+    return _located(job, lambda: soil_factors(job.soil.material, job.soil.swell, job.soil.shrink))
+
+
+def dig_out(job: Job, survey: Survey, layout: Layout, existing: ExistingGround) -> Worked:
+    """Dig and account for a job whose ground is made; errors as for `volumes`."""
+    soil = soil_of(job)
     dig, figures = _located(job, lambda: _dug(job, layout, existing))
     return Worked(
         job=job,
