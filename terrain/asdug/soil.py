@@ -114,5 +114,6 @@ def with_measured(factors: SoilFactors, measured: MeasuredSwell, when: str) -> S
         factors,
         swell=measured.swell,
         swell_plus_minus_95=measured.plus_minus_95,
-        source=f"swell measured on this lot, {when}; before that, {factors.source}",
+        source=f"swell measured on this lot {when}, in place of {factors.swell:g}; the rest: "
+        f"{factors.source}",
     )

@@ -1,12 +1,13 @@
 """Progress of a dig from its as-dug surveys: by wall and part, since the last one, how fast."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date
 
 from terrain.asdug.graded import THIN_CUT
 from terrain.asdug.measured import NOTHING, Measured, SurveyTerms, doubt_from, total
 from terrain.asdug.progress import Sheet, Standing, hole_dug, standing, subsoil_dug
+from terrain.base.errors import Fault, SurveyError
 from terrain.job.piles_soil import Hole
 from terrain.job.progress_record import Figure, ProgressRow, ProgressSurvey, Rate
 from terrain.job.worked import Worked
@@ -36,11 +37,15 @@ class DayDug:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Days:
-    """All days of a dig in order, the ground before it, and what their shots err by."""
+    """All days of a dig in order, the ground before it, and what their shots err by.
+
+    `why_not` says, by day, why the shots of others make no ring.
+    """
 
     before: Sheet
     days: tuple[DayDug, ...]
     surveys: Mapping[str, SurveyTerms]
+    why_not: Mapping[str, str] = field(default_factory=dict)
 
 
 def progress_surveys(worked: Worked, days: Days) -> tuple[ProgressSurvey, ...]:
@@ -146,8 +151,23 @@ def _rate(day: DayDug, last: str | None, whole: ProgressRow) -> Rate:
 
 
 def hole_between(worked: Worked, days: Days, since: str | None, until: str) -> Hole:
-    """What the hole grew by between two days, and how much of it was topsoil."""
+    """What the hole grew by between two days, and how much of it was topsoil.
+
+    Raises:
+        SurveyError: the shots of one of the days make no ring, so that its hole has no volume.
+    """
     found = {day.date: day.sheet for day in days.days}
+    faults = [
+        Fault(
+            key="asdug",
+            message=f"the survey of {day} shows no whole hole, {days.why_not.get(day, '')}: shoot "
+            "its toe all round, or name another day for the piles",
+        )
+        for day in (since, until)
+        if day is not None and day not in found
+    ]
+    if faults:
+        raise worked.job.located(SurveyError(*faults))
     strip = worked.job.dig.topsoil_strip
     bank = hole_dug(days.before, found[until])
     below = bank if strip == 0.0 else subsoil_dug(days.before, found[until], strip)

@@ -32,12 +32,12 @@ def written(rows: list[Shot]) -> str:
     return "\n".join([*lines, *(f"{n!r},{e!r},{z!r},{code}" for e, n, z, code in rows)]) + "\n"
 
 
-def worked_with(folder: Path, rows: list[Shot], piles: dict[str, Any], **changes: Any) -> Worked:
+def worked_with(folder: Path, rows: list[Shot], keys: dict[str, Any], **changes: Any) -> Worked:
     """The job worked out with these piles in `piles.csv`."""
     folder.mkdir(parents=True, exist_ok=True)
     (folder / "shots.csv").write_text(shots())
     (folder / "piles.csv").write_text(written(rows))
-    survey = {"date": "2027-05-04", "shots": ["piles.csv"]} | piles
+    survey = {"date": "2027-05-04", "shots": ["piles.csv"]} | keys
     data = job() | {"piles": [survey]} | changes
     (folder / "job.toml").write_text(toml(data))
     return work_out(load_job(folder / "job.toml"))
