@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.special import log_ndtr, stdtrit
+from scipy.special import stdtrit
 
 from terrain.base.arrays import FloatArray
 from terrain.ledger.correlated import spherical
@@ -134,17 +134,17 @@ class _Set:
     def roughness(self, spread: FloatArray) -> float:
         """The c that makes the mean square of the misses, as far as it isn't error.
 
-        It can't be less than nought: of the values that the scatter of so many misses leaves open,
-        the mean of those above.
+        What the errors said explain, within the scatter that so many misses have by chance, is the
+        survey's and not the ground's: it counts fully from 1.5 deviations of that scatter on, not
+        at all below half of one.
         """
-        squares = float(np.mean(self.miss**2)), float(np.mean(self.error))
+        missed, error = float(np.mean(self.miss**2)), float(np.mean(self.error))
         unit = float(np.mean(spread))
-        apart = (squares[0] - squares[1]) / unit
-        scatter = float(np.sqrt(2.0 / (OWN_SHOTS * len(self.miss)))) * max(squares) / unit
-        if squares[1] == 0.0 or scatter == 0.0:
-            return apart
-        z = apart / scatter
-        return apart + scatter * float(np.exp(-0.5 * z * z - log_ndtr(z)) / np.sqrt(2 * np.pi))
+        if error == 0.0:
+            return missed / unit
+        scatter = float(np.sqrt(2.0 / (OWN_SHOTS * len(self.miss)))) * error
+        own = min(max((missed - error) / scatter - 0.5, 0.0), 1.0)
+        return own * (missed - error) / unit
 
 
 def error_variance(out: LeftOut, at: FloatArray, errors: SurveyErrors) -> FloatArray:
