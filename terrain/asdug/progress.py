@@ -188,12 +188,12 @@ def _elsewhere(before: Sheet, now: Sheet, covered: shapely.Geometry) -> Measured
     """What was dug beyond all that the design covers, net."""
     dug = _dug_faces(before, now)
     low, high = span(dug)
-    return _net(before, now, within(dug, shapely.box(*low, *high).difference(covered)))
+    return net_over(before, now, within(dug, shapely.box(*low, *high).difference(covered)))
 
 
 def hole_dug(before: Sheet, now: Sheet) -> Measured:
     """All that was dug where the day's shots are, net, whatever the design says."""
-    return _net(before, now, _dug_faces(before, now))
+    return net_over(before, now, _dug_faces(before, now))
 
 
 def subsoil_dug(before: Sheet, now: Sheet, strip: float) -> Measured:
@@ -209,7 +209,7 @@ def subsoil_dug(before: Sheet, now: Sheet, strip: float) -> Measured:
     ) + Measured(amount=0.0, weights=now.parted(gone, -1.0))
 
 
-def _net(before: Sheet, now: Sheet, faces: Surface) -> Measured:
+def net_over(before: Sheet, now: Sheet, faces: Surface) -> Measured:
     """The ground before less some faces of the day's, over these."""
     pairs = overlay(before.ground.surface, faces)
     none = Weights.nothing()

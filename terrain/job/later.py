@@ -8,13 +8,14 @@ from terrain.base.arrays import BoolArray, FloatArray
 from terrain.base.errors import Fault, SpoilbankError, SurveyError
 from terrain.base.frame import LocalFrame
 from terrain.base.units import LengthUnit
-from terrain.job.asdug_tables import Surveyed
+from terrain.job.asdug_tables import AsDug, Surveyed
 from terrain.job.ground import ExistingGround
 from terrain.job.load import Job
 from terrain.ledger.doubt import SurveyErrors
 from terrain.surface.locate import heights_at
 from terrain.surface.tin import Line
 from terrain.survey.marks import judge_marks, read_marks
+from terrain.survey.merge import SameSpot
 from terrain.survey.read import FileFacts, ReadOptions, read_shots, usual_mark_tolerance
 from terrain.survey.shots import Absorbed, Shots, lines
 
@@ -59,7 +60,7 @@ class Later:
 def read_later(
     job: Job, key: str, asked: Surveyed, existing: ExistingGround, frame: LocalFrame
 ) -> Later:
-    """The shots of a later survey.
+    """The shots of a later survey; of a hole also those that share a spot, as toe and top do.
 
     Raises:
         SurveyError: files that can't be read, too few shots, marks that read wrong, shots that are
@@ -68,7 +69,13 @@ def read_later(
     columns = None
     if asked.columns is not None:
         columns = tuple(name.strip().casefold() for name in asked.columns)
-    options = ReadOptions(unit=job.unit, folder=job.folder, columns=columns, crs=job.site.crs)
+    options = ReadOptions(
+        unit=job.unit,
+        folder=job.folder,
+        columns=columns,
+        crs=job.site.crs,
+        same_spot=SameSpot(tolerance=0.0, choice="keep") if isinstance(asked, AsDug) else None,
+    )
     try:
         survey = read_shots(asked.shots, options)
         told = _marks(job, survey.shots)

@@ -10,7 +10,7 @@ from terrain.base.arrays import BoolArray, FloatArray, IntArray
 from terrain.base.errors import Fault, SurveyError
 from terrain.survey.shots import Absorbed, Shots
 
-Choice = Literal["refuse", "lowest", "mean", "last"]
+Choice = Literal["refuse", "lowest", "mean", "last", "keep"]
 MOST_SPOTS_LISTED = 1000
 LINES_NAMED = 6
 _SIEVE_BITS = 22
@@ -22,7 +22,8 @@ class SameSpot:
     """What to do with shots at one spot: their mean up to `tolerance`, beyond it as chosen.
 
     `lowest` keeps the lowest elevation, `mean` the mean of the unlike ones, `last` the elevation
-    written last; `refuse` lists them as errors. `tolerance` is in the job's length unit.
+    written last; `refuse` lists them as errors, and `keep` leaves every shot as it is, for a plumb face
+    has its toe and its top on one spot. `tolerance` is in the job's length unit.
     """
 
     tolerance: float
@@ -45,6 +46,8 @@ def merge(shots: Shots, rule: SameSpot, unit_name: str) -> Merged:
 
     Errors: `SurveyError` with one fault a spot whose elevations spread beyond the tolerance.
     """
+    if rule.choice == "keep":
+        return Merged(shots=shots, kept=np.arange(len(shots), dtype=np.int32))
     order, start, end = _spots(shots)
     if not len(start):
         return Merged(shots=shots, kept=np.arange(len(shots), dtype=np.int32))

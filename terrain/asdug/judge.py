@@ -1,0 +1,82 @@
+"""What of a hole is ready and what is not, so that noise alone seldom says it isn't.
+
+A fault is called only where the departure passes the tolerance by more than its own doubt. All
+tests of a hole together give a false alarm in at most 5 % of the holes dug to design: each test has
+its share of the 5 % (Bonferroni).
+"""
+
+from dataclasses import dataclass
+from typing import Literal
+
+from scipy.stats import norm
+
+from terrain.asdug.floor import FloorDug
+from terrain.asdug.walls import WallDug
+from terrain.ledger.doubt import NSSDA_95
+
+Verdict = Literal["ready", "trim", "not enough shots"]
+FALSE_ALARMS = 0.05
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Limits:
+    """What holds for one hole, in length units.
+
+    Args:
+        line, floor: how far a wall's dig line and the floor may be off.
+        plan_sigma, height_sigma: one standard deviation of a shot; None counts as exact.
+        tests: how many tests the hole is put to.
+    """
+
+    line: float
+    floor: float
+    plan_sigma: float | None
+    height_sigma: float | None
+    tests: int
+
+    @property
+    def factor(self) -> float:
+        """Standard deviations by which a departure must pass its tolerance."""
+        return float(norm.ppf(1.0 - FALSE_ALARMS / (2.0 * max(self.tests, 1))))
+
+
+def tests_of(walls: list[WallDug | None], floor_shots: int) -> int:
+    """How many tests a hole is put to: a shot of a wall or the floor one, a wall's bow another."""
+    return floor_shots + sum(wall.shots + 1 for wall in walls if wall is not None)
+
+
+def too_narrow(wall: WallDug, asked: float, limits: Limits) -> float:
+    """How far the narrowest shot of a wall lies inside what is asked, 0 where that is no fault."""
+    short = asked - wall.least.value
+    return short if short > limits.line + limits.factor * (limits.plan_sigma or 0.0) else 0.0
+
+
+def bowed_in(wall: WallDug, limits: Limits) -> float:
+    """How far a wall bows into the hole, 0 where that is no fault."""
+    doubt = (wall.bow.plus_minus_95 or 0.0) / NSSDA_95
+    return -wall.bow.value if -wall.bow.value > limits.line + limits.factor * doubt else 0.0
+
+
+def wall_verdict(wall: WallDug | None, asked: float, limits: Limits) -> Verdict:
+    """Whether a wall is wide and straight enough for the forms."""
+    if wall is None:
+        return "not enough shots"
+    is_ready = too_narrow(wall, asked, limits) == 0.0 and bowed_in(wall, limits) == 0.0
+    return "ready" if is_ready else "trim"
+
+
+def floor_faults(worst_high: float, worst_low: float, limits: Limits) -> tuple[bool, bool]:
+    """Whether a floor is too high, and too low, anywhere."""
+    beyond = limits.floor + limits.factor * (limits.height_sigma or 0.0)
+    return worst_high > beyond, -worst_low > beyond
+
+
+def hole_verdict(walls: list[Verdict], floor: FloorDug | None, limits: Limits) -> Verdict:
+    """Whether the concrete crew may come; a floor too low wants stone, which is work too."""
+    if "trim" in walls or (
+        floor is not None and any(floor_faults(floor.worst_high, floor.worst_low, limits))
+    ):
+        return "trim"
+    if floor is None or "not enough shots" in walls:
+        return "not enough shots"
+    return "ready"

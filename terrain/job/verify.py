@@ -1,0 +1,246 @@
+"""The question `verify`: is the hole deep, wide, straight and square enough, and if not, where."""
+
+from dataclasses import replace
+
+import numpy as np
+
+from terrain.asdug.corners import corner_dug, diagonals
+from terrain.asdug.floor import FloorDug, floor_dug
+from terrain.asdug.judge import Limits, hole_verdict, tests_of, wall_verdict
+from terrain.asdug.walls import WallDug
+from terrain.base.arrays import FloatArray, IntArray
+from terrain.base.errors import Fault, JobError
+from terrain.job.answer import InputFile
+from terrain.job.asdug import DayHole, sides_of, surveyed_hole
+from terrain.job.load import Job
+from terrain.job.verify_amounts import Amounts, amounts_of
+from terrain.job.verify_measure import floor_errors, floor_of, lines_of, narrow_spots
+from terrain.job.verify_record import (
+    CornerChecked,
+    DiagonalChecked,
+    FloorChecked,
+    FloorMap,
+    Spot,
+    Verified,
+    WallChecked,
+)
+from terrain.job.verify_todo import todo_of
+from terrain.job.volumes import Progress, work_out
+from terrain.job.worked import Worked
+from terrain.surface.tin import tin_surface
+
+FLOOR_TOLERANCE = {"ft": 0.1, "ftUS": 0.1, "m": 0.03}
+"""+/- 0.1 ft to grade for machine excavation: common practice, no source."""
+LINE_TOLERANCE = {"ft": 0.25, "ftUS": 0.25, "m": 0.075}
+"""How far a wall's dig line may be off; common practice, no source."""
+CAUTIONS = (
+    "Nobody enters the hole to check it before a competent person has found it safe that day.",
+    "This compares shots with the design. It is no inspection: local code, the engineer and the "
+    "inspector decide whether concrete may be placed.",
+)
+
+
+def verified(job: Job, progress: Progress, date: str | None = None) -> Verified:
+    """The check of the hole against its design, on the last day surveyed or the one named.
+
+    Raises:
+        SpoilbankError: the job has no such survey, or it can't be used.
+    """
+    number = survey_number(job, date)
+    worked = work_out(job, progress)
+    progress("checking the hole")
+    return checked(worked, surveyed_hole(worked, number))
+
+
+def survey_number(job: Job, date: str | None) -> int:
+    """Which of the job's as-dug surveys is meant, from 0: the last by date if none is named."""
+    days = [survey.date for survey in job.asdug]
+    if not days:
+        message = 'the job has no [[asdug]] survey: give its date and shots = ["asdug.csv"]'
+        raise JobError(Fault(file=job.file, key="asdug", message=message))
+    if date is None:
+        return max(range(len(days)), key=lambda k: days[k])
+    if date not in days:
+        message = f"there is no survey of {date}; those there are: {', '.join(days)}"
+        raise JobError(Fault(file=job.file, key="asdug", message=message))
+    return days.index(date)
+
+
+def checked(worked: Worked, day: DayHole) -> Verified:
+    """The check of one day's hole."""
+    job, unit = worked.job, worked.job.unit
+    line, floor_limit = job.verify.line_tolerance, job.verify.floor_tolerance
+    lines = lines_of(worked, day)
+    design = floor_of(worked)
+    shots, off = floor_errors(day, design)
+    errors = day.later.errors
+    plan_sigma = errors.horizontal_accuracy or errors.accuracy
+    limits = Limits(
+        line=LINE_TOLERANCE[unit.name] if line is None else line,
+        floor=FLOOR_TOLERANCE[unit.name] if floor_limit is None else floor_limit,
+        plan_sigma=plan_sigma,
+        height_sigma=errors.accuracy,
+        tests=tests_of(list(lines), len(shots)),
+    )
+    floor = None
+    if day.hole.floor is not None:
+        surface = tin_surface(day.hole.floor)
+        floor = floor_dug(surface, design, (shots, off), limits.floor, errors.accuracy)
+    amounts = amounts_of(worked, day)
+    walls = _walls(worked, lines, amounts, limits)
+    walls = tuple(replace(w, narrow_at=narrow_spots(worked, day, w, limits)) for w in walls)
+    corners, across = _corners(worked, lines)
+    told = None if floor is None else _floor_told(worked, day, floor, len(shots))
+    verdict = hole_verdict([wall.verdict for wall in walls], floor, limits)
+    found = Verified(
+        title=job.title,
+        date=day.asked.date,
+        length_unit=unit.name,
+        volume_unit=unit.volume_name,
+        floor_tolerance=limits.floor,
+        line_tolerance=limits.line,
+        floor=told,
+        walls=walls,
+        corners=corners,
+        diagonals=across,
+        undercut=None if amounts is None else amounts.undercut,
+        verdict=verdict,
+        todo=(),
+        map=_map(worked, day, shots, off),
+        inputs=_inputs(day),
+        notes=_notes(day, plan_sigma, errors.horizontal_accuracy is None),
+        cautions=CAUTIONS,
+    )
+    return replace(found, todo=todo_of(found, (shots, off), day, worked, limits))
+
+
+def _walls(
+    worked: Worked, lines: list[WallDug | None], amounts: Amounts | None, limits: Limits
+) -> tuple[WallChecked, ...]:
+    design = worked.layout.design
+    rows = sorted(range(len(design.walls)), key=lambda row: design.number[row])
+    told = []
+    for row in rows:
+        wall, line = design.walls[row], lines[row]
+        told.append(
+            WallChecked(
+                wall=wall.name,
+                shots=0 if line is None else line.shots,
+                asked=wall.overdig,
+                least=None if line is None else line.least,
+                mean=None if line is None else line.mean,
+                most=None if line is None else line.most,
+                turn_degrees=None if line is None else line.turn_degrees,
+                bow=None if line is None else line.bow,
+                bow_at=None if line is None else line.bow_at,
+                batter=None if line is None else line.batter,
+                overdug=None if amounts is None else amounts.overdug[row],
+                underdug=None if amounts is None else amounts.underdug[row],
+                excess_backfill=None if amounts is None else amounts.backfill[row],
+                excess_cost=None if amounts is None else amounts.cost[row],
+                verdict=wall_verdict(line, wall.overdig, limits),
+            )
+        )
+    return tuple(told)
+
+
+def _corners(
+    worked: Worked, lines: list[WallDug | None]
+) -> tuple[tuple[CornerChecked, ...], tuple[DiagonalChecked, ...]]:
+    sides, frame, walls = sides_of(worked), worked.layout.frame, worked.layout.design.walls
+    count = len(sides)
+    found, told, names = [], [], []
+    for k in range(count):
+        before, after = lines[int(sides.wall[k - 1])], lines[int(sides.wall[k])]
+        asked = np.array([sides.start[k - 1], sides.start[k], sides.end[k]])
+        corner = None if before is None or after is None else corner_dug(before, after, asked)
+        between = (walls[int(sides.wall[k - 1])].name, walls[int(sides.wall[k])].name)
+        found.append(corner)
+        names.append(f"{between[0]}/{between[1]}")
+        if corner is not None:
+            at = frame.to_site(corner.at)
+            told.append(
+                CornerChecked(
+                    between=between,
+                    angle_degrees=corner.angle_degrees,
+                    asked_degrees=corner.asked_degrees,
+                    offset=corner.offset,
+                    at=(float(at[0]), float(at[1])),
+                )
+            )
+    across = tuple(
+        DiagonalChecked(corners=(names[d.first], names[d.last]), dug=d.dug, asked=d.asked)
+        for d in diagonals(found, sides.start)
+    )
+    return tuple(told), across
+
+
+def _floor_told(worked: Worked, day: DayHole, floor: FloorDug, shots: int) -> FloorChecked:
+    volume = worked.job.unit.volume
+
+    def spot(shot: int) -> Spot | None:
+        if shot < 0:
+            return None
+        east, north = worked.layout.frame.to_site(day.hole.points[shot, :2])
+        return float(east), float(north)
+
+    return FloorChecked(
+        area=floor.area,
+        within=floor.within,
+        high_volume=volume(floor.high_volume),
+        low_volume=volume(floor.low_volume),
+        sure_high=volume(floor.sure_high),
+        sure_low=volume(floor.sure_low),
+        high_area=floor.high_area,
+        low_area=floor.low_area,
+        worst_high=floor.worst_high,
+        worst_low=floor.worst_low,
+        high_at=spot(floor.high_shot),
+        low_at=spot(floor.low_shot),
+        thin_cut=None if floor.thin_cut is None else volume(floor.thin_cut),
+        shots=shots,
+    )
+
+
+def _map(worked: Worked, day: DayHole, shots: IntArray, off: FloatArray) -> FloorMap:
+    site = worked.layout.frame.to_site
+    dug = None if day.hole.toes is None else site(day.hole.plan_of(day.hole.toes))
+    return FloorMap(
+        plan=site(day.hole.points[shots, :2]),
+        off=off,
+        outline=site(worked.layout.design.corners),
+        asked=site(worked.dig.line.ring.corners),
+        dug=dug,
+    )
+
+
+def _inputs(day: DayHole) -> tuple[InputFile, ...]:
+    return tuple(
+        InputFile(
+            name=fact.name, kind=fact.kind, sha256=fact.sha256, shots=fact.shots,
+            low=fact.low, high=fact.high, cloud=fact.cloud,
+        )
+        for fact in day.later.files
+    )  # fmt: skip
+
+
+def _notes(day: DayHole, plan_sigma: float | None, taken: bool) -> tuple[str, ...]:
+    notes = list(day.later.notes)
+    if not day.coded:
+        notes.append(
+            "The shots have no codes asked for: floor, toe, top and face were told apart by where "
+            "they lie. Codes are surer."
+        )
+    if day.hole.why_not:
+        notes.append(
+            f"No volumes by wall: {day.hole.why_not}. Shoot the toe round the hole, its corners "
+            "too."
+        )
+    if plan_sigma is None:
+        notes.append("No accuracy is given: every departure is taken as it was shot.")
+    elif taken:
+        notes.append(
+            f"Shots are taken to be as good in plan as in height, {plan_sigma:g}: give "
+            "existing.horizontal_accuracy if you know it."
+        )
+    return tuple(notes)

@@ -1,0 +1,95 @@
+"""What is measured of a hole for its check: walls by their lines, floor by its shots."""
+
+import numpy as np
+
+from terrain.asdug.judge import Limits
+from terrain.asdug.ring import Sides, along_sides, corner_shots
+from terrain.asdug.told_apart import Kind
+from terrain.asdug.walls import WallDug, WallLine, wall_dug
+from terrain.base.arrays import BoolArray, FloatArray, IntArray
+from terrain.job.asdug import CORNER, DayHole, sides_of
+from terrain.job.verify_record import Spot, WallChecked
+from terrain.job.worked import Worked
+from terrain.pit.dig import PARTS, part_of
+from terrain.surface.patches import Surface, picked
+from terrain.surface.sampling import heights_over
+
+
+def floor_of(worked: Worked) -> Surface:
+    """The faces of the design that are floor: under core and overdig, and the level ones of pits.
+
+    Trenches for footings are left out: they are dug when the floor stands.
+    """
+    surface = worked.dig.surface
+    row, part = surface.label // len(PARTS), part_of(surface.label)
+    main = (row < len(worked.layout.design.walls)) & (part < PARTS.index("side"))
+    extra = row >= len(worked.layout.design.walls)
+    level = (surface.plane[:, 3:] == 0.0).all(axis=1)
+    return picked(surface, np.flatnonzero(main | (extra & level)))
+
+
+def floor_errors(day: DayHole, design: Surface) -> tuple[IntArray, FloatArray]:
+    """The shots of floor and toe that stand over the design's floor, and how far above it each."""
+    kind = day.hole.kind
+    own = np.flatnonzero((kind == Kind.FLOOR) | (kind == Kind.TOE)).astype(np.int32)
+    points = day.hole.points[own]
+    off = points[:, 2] - heights_over(design, points[:, :2])
+    held = np.isfinite(off)
+    return own[held], off[held]
+
+
+def lines_of(worked: Worked, day: DayHole) -> list[WallDug | None]:
+    """Every wall of the design as dug, in the order of its ring."""
+    hole, sides = day.hole, sides_of(worked)
+    reach = CORNER[worked.job.unit.name]
+    toe = np.flatnonzero(hole.kind == Kind.TOE)
+    face = np.flatnonzero((hole.kind == Kind.FACE) | (hole.kind == Kind.TOP))
+    at_corner = corner_shots(sides, hole.points[toe, :2], reach)
+    corners, found = worked.layout.design.corners, list[WallDug | None]()
+    errors = day.later.errors
+    for wall in range(len(worked.layout.design.walls)):
+        line = WallLine(start=corners[wall], end=corners[(wall + 1) % len(corners)])
+        own = np.flatnonzero(sides.wall == wall)
+        if not len(own):
+            found.append(None)
+            continue
+        ends = at_corner[np.unique([own, (own + 1) % len(sides)])]
+        toes = _of_side(sides, hole.points[toe], own)
+        toes |= np.isin(np.arange(len(toe)), ends)
+        faces = _of_side(sides, hole.points[face], own)
+        found.append(
+            wall_dug(
+                line,
+                hole.points[toe[toes]],
+                hole.points[face[faces]],
+                errors.horizontal_accuracy or errors.accuracy,
+            )
+        )
+    return found
+
+
+def _of_side(sides: Sides, points: FloatArray, own: IntArray) -> BoolArray:
+    """Which of the points (n, 3) lie nearest to one of the wall's own sides."""
+    if not len(points):
+        return np.zeros(0, dtype=np.bool_)
+    nearest, _, _ = along_sides(sides, points[:, :2])
+    held: BoolArray = np.isin(nearest, own)
+    return held
+
+
+def narrow_spots(
+    worked: Worked, day: DayHole, wall: WallChecked, limits: Limits
+) -> tuple[Spot, ...]:
+    """Where shots of a wall to trim lie farther in than its line may."""
+    if wall.verdict != "trim":
+        return ()
+    design = worked.layout.design
+    (row,) = [k for k, own in enumerate(design.walls) if own.name == wall.wall]
+    corners = design.corners
+    line = WallLine(start=corners[row], end=corners[(row + 1) % len(corners)])
+    sides = sides_of(worked)
+    toe = day.hole.points[day.hole.kind == Kind.TOE]
+    toe = toe[_of_side(sides, toe, np.flatnonzero(sides.wall == row))]
+    _, out = line.measured(toe[:, :2])
+    site = worked.layout.frame.to_site(toe[out < wall.asked - limits.line, :2])
+    return tuple((float(e), float(n)) for e, n in site)
