@@ -27,7 +27,8 @@ def triangle_areas(tin: Tin) -> FloatArray:
 
 def boundary_edges(tin: Tin) -> IntArray:
     """The sides (k, 2) with no neighbour, as points from and to, the ground on their left."""
-    triangle, side = np.nonzero(tin.neighbours < 0)
+    at = np.flatnonzero(tin.neighbours.ravel() < 0)  # many times quicker than along rows of three
+    triangle, side = at // 3, at % 3
     following = (side + 1) % 3
     return np.stack([tin.triangles[triangle, side], tin.triangles[triangle, following]], axis=1)
 

@@ -8,6 +8,7 @@ import shapely
 
 from terrain.base.arrays import FloatArray
 from terrain.base.errors import DesignError, Fault
+from terrain.surface.chunks import box_of
 from terrain.surface.moves import Side, moves
 from terrain.surface.outline import Ring
 from terrain.surface.patches import Surface
@@ -28,10 +29,9 @@ class Reach:
 
 def reach_of(ground: FloatArray, floor: FloatArray | float) -> Reach:
     """The reach above all of some ground (n, 3) from a floor at one height, or at (n,) heights."""
-    low, high = ground[:, :2].min(axis=0), ground[:, :2].max(axis=0)
     height = float(np.max(ground[:, 2] - floor))
     return Reach(
-        height=height + ABOVE_GROUND * abs(height), extent=shapely.box(*low, *high).buffer(1e-6)
+        height=height + ABOVE_GROUND * abs(height), extent=shapely.box(*box_of(ground)).buffer(1e-6)
     )
 
 

@@ -45,10 +45,14 @@ def cut_region(
         other: the surface below.
         pairs: `overlay(ground, other)`.
     """
-    above = np.bincount(pairs.a, pairs.area_above, len(ground))
-    whole = above >= _areas(ground) * (1 - WHOLE)
-    inner = whole & np.append(whole, False)[neighbours].all(axis=1)
-    parts = overlay_faces(picked(ground, np.flatnonzero((above > 0) & ~inner)), other)
+    above = np.bincount(pairs.a, pairs.area_above)
+    reached = np.flatnonzero(above > 0)
+    whole = np.zeros(len(ground) + 1, dtype=np.bool_)  # the last for no neighbour
+    whole[reached] = above[reached] >= _areas(ground, reached) * (1 - WHOLE)
+    surrounded = whole[reached] & whole[neighbours[reached]].all(axis=1)
+    inner = np.zeros(len(ground) + 1, dtype=np.bool_)
+    inner[reached[surrounded]] = True
+    parts = overlay_faces(picked(ground, reached[~surrounded]), other)
     polygons = _polygons(parts.ring, parts.start, parts.side > 0)
     if not polygons:
         return shapely.MultiPolygon()
@@ -66,8 +70,10 @@ def cut_region(
 
 
 def _areas_of(ground: Surface, neighbours: IntArray, chosen: BoolArray) -> list[shapely.Polygon]:
-    """The plan area of some triangles, from the sides at which they end."""
-    face, side = np.nonzero(chosen[:, None] & ~np.append(chosen, False)[neighbours])
+    """The plan area of triangles chosen (n + 1,), the last for none, from where they end."""
+    faces = np.flatnonzero(chosen)
+    at, side = np.nonzero(~chosen[neighbours[faces]])
+    face = faces[at]
     corners = ground.ring.reshape(-1, 3, 2)
     sides = np.stack([corners[face, side], corners[face, (side + 1) % 3]], axis=1)
     # a polygon between the sides holds triangles if it lies left of them, as they do
@@ -80,9 +86,9 @@ def _areas_of(ground: Surface, neighbours: IntArray, chosen: BoolArray) -> list[
     ]
 
 
-def _areas(surface: Surface) -> FloatArray:
-    """The area of each triangle of a surface of triangles."""
-    corners = surface.ring.reshape(-1, 3, 2)
+def _areas(surface: Surface, faces: IntArray) -> FloatArray:
+    """The area of some triangles of a surface of triangles."""
+    corners = surface.ring.reshape(-1, 3, 2)[faces]
     one, two = corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0]
     area: FloatArray = (one[:, 0] * two[:, 1] - one[:, 1] * two[:, 0]) / 2
     return area

@@ -1,12 +1,11 @@
 """Heights of a surface at the centres of a grid of square cells."""
 
-from concurrent.futures import ThreadPoolExecutor
-from itertools import pairwise
 from os import cpu_count
 
 import numpy as np
 
 from terrain.base.arrays import FloatArray
+from terrain.surface.chunks import over_all, reaching
 from terrain.surface.compiled import Faces, Point, Starts, compiled
 from terrain.surface.overlay import surface_arrays
 from terrain.surface.patches import Surface
@@ -77,15 +76,16 @@ def sample_grid(
         shape: rows and columns.
     """
     heights = np.full(shape, np.nan)
-    arrays = surface_arrays(surface)
     grid = (float(origin[0]), float(origin[1]), float(cell))
+    east, north = grid[0] + cell * shape[1], grid[1] + cell * shape[0]
+    near, _ = reaching(surface, np.array([grid[0], grid[1], east, north]))
+    arrays = surface_arrays(near)
     bands = np.linspace(0, shape[0], (cpu_count() or 1) + 1).astype(int).tolist()
 
-    def fill(rows: tuple[int, int]) -> None:
-        _fill_rows(arrays, grid, rows, heights)
+    def fill(band: int) -> None:
+        _fill_rows(arrays, grid, (bands[band], bands[band + 1]), heights)
 
-    with ThreadPoolExecutor() as pool:
-        list(pool.map(fill, pairwise(bands)))
+    over_all(fill, len(bands) - 1)
     return heights
 
 

@@ -7,6 +7,7 @@ import numpy as np
 from terrain.base.arrays import BoolArray, FloatArray, IntArray
 from terrain.surface import clipping
 from terrain.surface.boxtree import FAN, touching, tree_of
+from terrain.surface.chunks import box_of, reaching
 from terrain.surface.compiled import Point, SoundFaces, Tree, compiled
 from terrain.surface.overlay import surface_arrays
 from terrain.surface.patches import Surface
@@ -113,6 +114,9 @@ def segments_over(surface: Surface, segments: FloatArray) -> SegmentPieces:
     segments = np.ascontiguousarray(segments, dtype=np.float64).reshape(-1, 2, 3)
     which = [np.empty((2, 0), dtype=np.int32)]
     figures = [np.empty((4, 0))]
+    near = None
+    if len(surface) and len(segments):
+        surface, near = reaching(surface, box_of(segments.reshape(-1, 3)))
     start, ring, plane = surface_arrays(surface)
     arrays = start, ring, plane, sound_edges(start, ring)
     first, room = 0, 16 * len(segments) + 256
@@ -127,6 +131,8 @@ def segments_over(surface: Surface, segments: FloatArray) -> SegmentPieces:
     segment, face = np.concatenate(which, axis=1)
     begin, end, depth_start, depth_end = np.concatenate(figures, axis=1)
     order = np.lexsort((end, begin, segment))
+    if near is not None:
+        face = near[face]
     return SegmentPieces(
         segment=segment[order],
         face=face[order],
