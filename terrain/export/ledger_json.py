@@ -116,6 +116,7 @@ def _soil(soil: SoilFactors) -> Json:
     return {
         "material": soil.material,
         "swell": float(soil.swell),
+        "swell_plus_minus_95": soil.swell_plus_minus_95,
         "shrink": float(soil.shrink),
         "source": soil.source,
     }

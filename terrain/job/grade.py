@@ -7,6 +7,7 @@ from terrain.job.graded import Graded, grade_out
 from terrain.job.load import Job
 from terrain.job.lot_cautions import lot_cautions
 from terrain.job.notes import spike_notes
+from terrain.job.soil_used import swell_words
 from terrain.job.volumes import Progress, work_out
 from terrain.ledger.lot_doubt import LotDoubts, lot_doubts, lot_weights
 from terrain.ledger.lot_rows import lot_rows
@@ -43,6 +44,7 @@ def graded_told(graded: Graded, progress: Progress = _silent) -> GradeAnswer:
     progress("following the water")
     drained = drained_of(graded)
     progress("looking for the balance")
+    own_swell = tuple(f"{title} {words}." for title, words in swell_words(worked))
     to_site = worked.layout.frame.to_site
     untied = tuple(
         Untied(
@@ -74,8 +76,9 @@ def graded_told(graded: Graded, progress: Progress = _silent) -> GradeAnswer:
             *worked.existing.notes,
             *spike_notes(worked.existing, job.unit.name),
             *asked.notes,
+            *own_swell,
         ),
-        assumed=asked.notes,
+        assumed=(*asked.notes, *own_swell),
         doubts=doubts_of(graded),
     )
 

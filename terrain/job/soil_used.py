@@ -51,3 +51,13 @@ def soil_used(worked: Worked, hole_of: Callable[[Worked], HoleBetween] = hole_of
         told = f"the {found.swell.swell:.3f} measured on this lot {when} is not used"
         return replace(given, source=f"{given.source}; {told}: {found.swell.reason}")
     return with_measured(given, found.swell, when)
+
+
+def swell_words(worked: Worked) -> tuple[tuple[str, str], ...]:
+    """What to say of the swell beside other assumptions, where the job asks for its own."""
+    soil = worked.soil
+    if not worked.job.soil.measured:
+        return ()
+    doubt = soil.swell_plus_minus_95
+    told = f"{soil.swell:.3f}" + ("" if doubt is None else f" ± {doubt:.3f}")
+    return (("Swell", f"{told}: {soil.source}"),)

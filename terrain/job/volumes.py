@@ -2,6 +2,7 @@
 
 import datetime
 from collections.abc import Callable
+from dataclasses import replace
 from importlib.metadata import version
 from pathlib import Path
 from typing import TypeVar
@@ -20,8 +21,9 @@ from terrain.job.ground import (
     read_survey,
 )
 from terrain.job.load import Job
-from terrain.job.notes import spike_notes
+from terrain.job.notes import spike_notes, survey_cautions
 from terrain.job.plan import dig_corners, plan_of
+from terrain.job.soil_used import soil_used, swell_words
 from terrain.job.worked import Worked as Worked
 from terrain.ledger.account import Account, account
 from terrain.ledger.cautions import cautions
@@ -88,10 +90,13 @@ def soil_of(job: Job) -> SoilFactors:
 
 
 def dig_out(job: Job, survey: Survey, layout: Layout, existing: ExistingGround) -> Worked:
-    """Dig and account for a job whose ground is made; errors as for `volumes`."""
+    """Dig and account for a job whose ground is made; errors as for `volumes`.
+
+    A job that says `soil.measured` goes by its own swell from here on.
+    """
     soil = soil_of(job)
     dig, figures = _located(job, lambda: _dug(job, layout, existing))
-    return Worked(
+    worked = Worked(
         job=job,
         soil=soil,
         survey=survey,
@@ -100,6 +105,7 @@ def dig_out(job: Job, survey: Survey, layout: Layout, existing: ExistingGround) 
         dig=dig,
         figures=figures,
     )
+    return replace(worked, soil=soil_used(worked)) if job.soil.measured else worked
 
 
 def told(worked: Worked) -> Volumes:
@@ -108,6 +114,7 @@ def told(worked: Worked) -> Volumes:
     plan = plan_of(layout, worked.existing, worked.dig, figures.whole)
     walls, area = wall_facts(layout, worked.dig, figures), ring_area(layout.design.corners)
     found = (
+        *survey_cautions(worked.existing.notes),
         *sanity_cautions(walls, layout.design.floor, area, job.unit),
         *cautions(site_facts(job, layout, figures, plan, worked.existing), walls),
         *soil_cautions(worked.soil),
@@ -121,7 +128,7 @@ def told(worked: Worked) -> Volumes:
         inputs=input_files(job, worked.survey),
         notes=(*worked.existing.notes, *spike_notes(worked.existing, job.unit.name)),
         truck=job.haul.truck,
-        assumed=assumed(job, layout),
+        assumed=(*assumed(job, layout), *swell_words(worked)),
         dig_corners=dig_corners(layout, worked.dig),
         crs=job.site.crs,
         job_file=Path(job.file).name,

@@ -1,5 +1,6 @@
 """The swell of a job's own soil: measured, held against the tables, used where the job asks."""
 
+import math
 from functools import partial
 from pathlib import Path
 from typing import Any
@@ -7,14 +8,21 @@ from typing import Any
 import pytest
 
 from terrain.base.errors import JobError, SurveyError
+from terrain.job.answer import Volumes
+from terrain.job.grade import grade
+from terrain.job.grade_answer import GradeAnswer
+from terrain.job.load import load_job
 from terrain.job.piles import read_piles
 from terrain.job.piles_record import PilesSurvey
 from terrain.job.piles_soil import HoleBetween, soil_found
 from terrain.job.piles_told import StockAsked, piles_surveys
 from terrain.job.progress import hole_between
 from terrain.job.soil_used import soil_used
+from terrain.job.volumes import volumes
 from terrain.job.worked import Worked
-from tests.job.made_piles import heap, worked_with
+from tests.job.made_job import toml
+from tests.job.made_piles import heap, worked_with, written
+from tests.job.test_grade import HOUSE, job
 from tests.job.test_progress import AREA, TOLD, days
 
 BANK = 1.5 * AREA
@@ -147,3 +155,57 @@ def test_piles_of_a_hole_that_did_not_grow_are_refused(tmp_path: Path) -> None:
         soil_found(
             worked, read_piles(worked, 1), partial(hole_between, worked, days(worked, *same))
         )
+
+
+def job_with_surveys(folder: Path, **changes: Any) -> dict[str, Any]:
+    """A job whose hole and heap stand in files: dug to 98.5, a heap of 1.3 times the hole."""
+    rows = heap((10.0, 50.0), (30.0, 30.0), loose_of(1.3 * BANK), "heap")
+    with_heap(folder, 1.3 * BANK)
+    toes = [(*corner, 98.5, "toe") for corner in HOUSE]
+    inner = [(e, n, 98.5, "floor") for e in (8.0, 20.0, 32.0) for n in (7.0, 15.0, 23.0)]
+    (folder / "asdug.csv").write_text(written([*toes, *inner]))
+    (folder / "piles.csv").write_text(written(rows))
+    asdug = {"date": "2027-05-05", "shots": ["asdug.csv"], "floor_codes": ["floor"],
+             "toe_codes": ["toe"]}  # fmt: skip
+    piles = {"date": "2027-05-06", "shots": ["piles.csv"]}
+    surveys = {"asdug": [asdug], "piles": [piles]}
+    return job() | CLAY | ACCURATE | surveys | changes
+
+
+def answers(folder: Path, soil: dict[str, Any], **changes: Any) -> tuple[Volumes, GradeAnswer]:
+    data = job_with_surveys(folder, soil=soil, **changes)
+    (folder / "job.toml").write_text(toml(data))
+    asked = load_job(folder / "job.toml")
+    return volumes(asked), grade(asked)
+
+
+def test_volumes_and_grade_go_by_the_measured_swell_only_where_the_job_says_so(
+    tmp_path: Path,
+) -> None:
+    plain, plain_lot = answers(tmp_path / "a", {"material": "clay"})
+    own, own_lot = answers(tmp_path / "b", {"material": "clay", "measured": True})
+    assert plain.soil.swell == 0.43
+    assert own.soil.swell == pytest.approx(0.30, abs=1e-9)
+    bank = own.ledger.total.quantity.bank
+    assert bank == plain.ledger.total.quantity.bank
+    assert own.ledger.total.quantity.loose == pytest.approx(1.30 * bank, rel=1e-9)
+    assert own.ledger.total.loads == math.ceil(1.30 * bank / 10.0)
+    assert plain.ledger.total.loads == math.ceil(1.43 * bank / 10.0)
+    assert own_lot.lot.imported.loose == pytest.approx(1.30 * own_lot.lot.import_bank, rel=1e-9)
+    assert "Swell" not in dict(plain.assumed)
+    assert "measured on this lot" in dict(own.assumed)["Swell"]
+    assert "0.300" in dict(own.assumed)["Swell"]
+    assert any("measured on this lot" in note for note in own_lot.notes)
+    assert not any("measured" in note for note in plain_lot.notes)
+
+
+def test_a_survey_whose_hole_is_not_whole_has_no_swell_and_says_what_to_shoot(
+    tmp_path: Path,
+) -> None:
+    data = job_with_surveys(tmp_path, soil={"material": "clay", "measured": True})
+    half = [(e, n, 98.5, "floor") for e in (8.0, 20.0) for n in (7.0, 15.0)]
+    (tmp_path / "asdug.csv").write_text(written([*half, (0.0, 0.0, 98.5, "toe")]))
+    (tmp_path / "job.toml").write_text(toml(data))
+    with pytest.raises(SurveyError, match="toe all round") as caught:
+        volumes(load_job(tmp_path / "job.toml"))
+    assert caught.value.faults[0].line is not None
