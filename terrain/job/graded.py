@@ -11,7 +11,7 @@ from terrain.ledger.lot_dug import Dug, dug_of
 from terrain.lot.edge import require_lot_surveyed
 from terrain.lot.finish import Finished, finished
 from terrain.lot.jumps import Jump, jumps_of
-from terrain.surface.screen import screen_of
+from terrain.surface.screen import Screen, screen_of
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -40,8 +40,13 @@ def least_step(unit: LengthUnit) -> float:
     return 0.003 if unit.is_metric else 0.01
 
 
-def grade_out(worked: Worked, progress: Progress) -> Graded:
+def grade_out(worked: Worked, progress: Progress, screen: Screen | None = None) -> Graded:
     """Finish the lot of a job that is worked out, and account for it.
+
+    Args:
+        worked: the job worked out.
+        progress: called with a few words as each stage begins.
+        screen: the same ground screened before, if it has been.
 
     Raises:
         DesignError: the lot is incomplete or impossible.
@@ -55,7 +60,8 @@ def grade_out(worked: Worked, progress: Progress) -> Graded:
         lot = finished(asked.design, existing.tin.points, layout.frame, job.unit)
         require_lot_surveyed(lot, existing.tin, layout.frame, job.unit)
         progress("accounting for each side")
-        dug = dug_of(screen_of(ground), worked.dig, lot, asked.structure, asked.sides)
+        screen = screen or screen_of(ground)
+        dug = dug_of(screen, worked.dig, lot, asked.structure, asked.sides)
         account = account_of(dug, lot)
         check_closed(dug, lot, account)
     except SpoilbankError as error:
