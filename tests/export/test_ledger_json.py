@@ -102,6 +102,7 @@ def test_the_soil_and_where_its_factors_came_from_are_told():
     assert soil == {
         "material": volumes.soil.material,
         "swell": volumes.soil.swell,
+        "swell_plus_minus_95": None,
         "shrink": volumes.soil.shrink,
         "source": volumes.soil.source,
     }
