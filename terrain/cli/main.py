@@ -10,6 +10,7 @@ from terrain.cli.demo import demo
 from terrain.cli.grade import grade
 from terrain.cli.plan import plan
 from terrain.cli.stake import stake
+from terrain.cli.verify import verify
 from terrain.cli.volumes import volumes
 
 app = typer.Typer(
@@ -21,7 +22,7 @@ app = typer.Typer(
     pretty_exceptions_enable=False,
     context_settings={"help_option_names": ["-h", "--help"]},
 )
-for command in (demo, check, volumes, grade, plan, stake, batch):
+for command in (demo, check, volumes, grade, plan, stake, batch, verify):
     app.command()(command)
 
 

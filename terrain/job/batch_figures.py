@@ -21,6 +21,13 @@ FIGURES: Final[dict[str, dict[str, str]]] = {
         "loads": "lot.loads",
     },
     "stake": {},
+    "verify": {
+        "verdict": "verdict",
+        "within": "floor.within",
+        "high_volume": "floor.high_volume",
+        "low_volume": "floor.low_volume",
+        "undercut": "undercut",
+    },
 }
 """Every question a batch can ask, and its figures: name in the summary, key path in the JSON."""
 

@@ -1,0 +1,117 @@
+"""The check of a hole as one JSON object, every figure at full precision."""
+
+import json
+
+from terrain.asdug.walls import Figure
+from terrain.export.ledger_json import Json
+from terrain.job.verify_record import CornerChecked, FloorChecked, Todo, Verified, WallChecked
+
+
+def verify_dict(found: Verified) -> dict[str, Json]:
+    """The answer under plain keys; null stands for what could not be told."""
+    return {
+        "title": found.title,
+        "date": found.date,
+        "length_unit": found.length_unit,
+        "volume_unit": found.volume_unit,
+        "floor_tolerance": found.floor_tolerance,
+        "line_tolerance": found.line_tolerance,
+        "floor": None if found.floor is None else _floor(found.floor),
+        "walls": [_wall(wall) for wall in found.walls],
+        "corners": [_corner(corner) for corner in found.corners],
+        "diagonals": [
+            {"corners": list(one.corners), "dug": one.dug, "asked": one.asked}
+            for one in found.diagonals
+        ],
+        "undercut": _value(found.undercut),
+        "undercut_plus_minus_95": _doubt(found.undercut),
+        "verdict": found.verdict,
+        "todo": [_todo(one) for one in found.todo],
+        "notes": list(found.notes),
+        "cautions": list(found.cautions),
+    }
+
+
+def verify_json(found: Verified, more: dict[str, Json] | None = None) -> str:
+    """`verify_dict`, with what other surveys tell, as text ending in a newline."""
+    whole = verify_dict(found) | (more or {})
+    return json.dumps(whole, indent=2, ensure_ascii=False, allow_nan=False) + "\n"
+
+
+def _value(figure: Figure | None) -> float | None:
+    return None if figure is None else float(figure.value)
+
+
+def _doubt(figure: Figure | None) -> float | None:
+    if figure is None or figure.plus_minus_95 is None:
+        return None
+    return float(figure.plus_minus_95)
+
+
+def _floor(floor: FloorChecked) -> Json:
+    def spot(at: tuple[float, float] | None) -> Json:
+        return None if at is None else [at[0], at[1]]
+
+    return {
+        "within": floor.within,
+        "high_volume": floor.high_volume,
+        "low_volume": floor.low_volume,
+        "worst_high": floor.worst_high,
+        "worst_low": floor.worst_low,
+        "area": floor.area,
+        "high_area": floor.high_area,
+        "low_area": floor.low_area,
+        "high_volume_beyond_2_sigma": floor.sure_high,
+        "low_volume_beyond_2_sigma": floor.sure_low,
+        "volume_of_noise": floor.thin_cut,
+        "worst_high_at": spot(floor.high_at),
+        "worst_low_at": spot(floor.low_at),
+        "shots": floor.shots,
+    }
+
+
+def _wall(wall: WallChecked) -> Json:
+    return {
+        "wall": wall.wall,
+        "shots": wall.shots,
+        "asked": wall.asked,
+        "overdig": {
+            "least": _value(wall.least),
+            "mean": _value(wall.mean),
+            "most": _value(wall.most),
+            "mean_plus_minus_95": _doubt(wall.mean),
+        },
+        "turn_degrees": _value(wall.turn_degrees),
+        "turn_plus_minus_95": _doubt(wall.turn_degrees),
+        "bow": _value(wall.bow),
+        "bow_plus_minus_95": _doubt(wall.bow),
+        "bow_at": wall.bow_at,
+        "batter": _value(wall.batter),
+        "overdug": _value(wall.overdug),
+        "overdug_plus_minus_95": _doubt(wall.overdug),
+        "underdug": _value(wall.underdug),
+        "underdug_plus_minus_95": _doubt(wall.underdug),
+        "excess_backfill": wall.excess_backfill,
+        "excess_cost": wall.excess_cost,
+        "verdict": wall.verdict,
+    }
+
+
+def _corner(corner: CornerChecked) -> Json:
+    return {
+        "between": list(corner.between),
+        "angle_degrees": corner.angle_degrees,
+        "asked_degrees": corner.asked_degrees,
+        "offset": corner.offset,
+        "at": [corner.at[0], corner.at[1]],
+    }
+
+
+def _todo(one: Todo) -> Json:
+    return {
+        "what": one.what,
+        "wall": one.wall,
+        "message": one.message,
+        "volume": one.volume,
+        "stakes": len(one.at),
+    }
