@@ -2,6 +2,7 @@
 
 import numpy as np
 import pytest
+import shapely
 
 from tests.haul.made_lot import MACHINES, RECTANGLE, Asked, jogged, made, replayed
 from tests.oracles.dig_plan import replay, untouched
@@ -69,3 +70,17 @@ def test_no_stand_needs_ground_that_an_earlier_one_may_dig():
         number = 2 * np.arange(len(order.kind))[:, None]
         kept = (number <= order.until[None, :]) & order.digs
         assert not kept.any()
+
+
+def test_every_bucket_is_emptied_over_its_place_and_within_the_machines_cast():
+    lot = made(Asked(corners=RECTANGLE))
+    for one in lot.orders():
+        cell, place = np.nonzero(one.shipped.cast[:, :-1])
+        spot = one.casting.spot[cell, place]
+        assert (one.places.owner[spot] == place).all()
+        stand = one.order.stands.spot[one.casting.stand[cell, place]]
+        away = np.hypot(*(one.places.spot[spot] - stand).T)
+        assert away.max() <= lot.field.work.machine.reach * 0.9 + 1e-9
+        for k, ground in enumerate(one.places.ground):
+            spots = one.places.spot[one.places.owner == k]
+            assert shapely.intersects(ground.buffer(1e-6), shapely.points(spots)).all()

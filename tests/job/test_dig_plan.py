@@ -10,6 +10,7 @@ import shapely
 from terrain.base.errors import JobError
 from terrain.export.dig_plan_json import dig_plan_json
 from terrain.job.dig_plan import plan
+from terrain.job.grade import grade
 from terrain.job.load import load_job, read_job
 from terrain.job.volumes import volumes
 from tests.job.made_job import RECTANGLE, changed, small, write_job
@@ -28,7 +29,8 @@ def graded(tmp_path_factory):
     """A plan on a lot with finished ground, and its volumes."""
     folder = tmp_path_factory.mktemp("graded")
     lot = {"boundary": BOUNDARY, "wall_grade": 100.8}
-    path = job_file(folder, lot=lot, haul={"truck": 14.0}, spoil={"keep_open": "front"})
+    dig = small()["dig"] | {"topsoil_strip": 0.5}
+    path = job_file(folder, lot=lot, haul={"truck": 14.0}, spoil={"keep_open": "front"}, dig=dig)
     return plan(load_job(path)), volumes(load_job(path))
 
 
@@ -50,6 +52,17 @@ def test_what_a_pass_casts_is_its_loose_volume_and_what_places_get(graded):
     for place in answer.places:
         assert math.isclose(by_place[place.name], place.cast, rel_tol=1e-9, abs_tol=1e-9)
         assert place.cast <= place.capacity * (1 + 1e-9)
+
+
+def test_topsoil_is_stacked_apart_and_goes_nowhere_else(graded):
+    answer, ledger = graded
+    assert float(answer.topsoil_bank) > 0.0
+    stack = next(place for place in answer.places if place.kind == "topsoil")
+    assert float(ledger.ledger.total.topsoil) == pytest.approx(float(answer.topsoil_bank))
+    assert stack.cast == pytest.approx(float(answer.topsoil_bank) * 1.43)
+    lot = shapely.Polygon(answer.site.boundary)
+    assert stack.ground.difference(lot).area < 1e-6
+    assert stack.ground.intersection(answer.site.daylight).area < 1e-6
 
 
 def test_stands_are_numbered_in_order_and_each_is_come_to_from_the_last(graded):
@@ -106,9 +119,16 @@ def test_what_leaves_is_what_the_finished_lot_does_not_take(graded):
     answer, _ = graded
     needed = sum(place.needed for place in answer.places if place.kind == "side")
     assert any(caution.code == "plan-no-room" for caution in answer.cautions)
-    dug = float(answer.loose) - float(answer.topsoil_bank) * 1.25
+    dug = float(answer.loose) - float(answer.topsoil_bank) * 1.43
     assert answer.haul_loose == pytest.approx(dug - needed + answer.short_loose, rel=1e-6)
     assert answer.loads == math.ceil(answer.haul_loose / 14.0)
+
+
+def test_hours_span_the_published_factors(graded):
+    """0.90 full and 50 minutes an hour against 0.80 full and 70 %."""
+    answer, _ = graded
+    for order in answer.orders:
+        assert order.hours.high / order.hours.low == pytest.approx(0.9 * 50 / 60 / (0.8 * 0.7))
 
 
 def test_weight_alone_is_enough_and_said_to_be_typical(graded):
@@ -218,6 +238,24 @@ def test_a_machine_that_is_no_figure_is_refused():
     with pytest.raises(JobError) as caught:
         read_job("[machine]\nreach = -1.0\n", "job.toml")
     assert any(fault.key == "machine.reach" for fault in caught.value.faults)
+
+
+def test_the_demo_hauls_what_its_finished_lot_hauls():
+    """But for topsoil, which the lot counts by area and to its full depth at a thin rim too."""
+    job = load_job("terrain/cli/demo_job/job.toml")
+    answer, lot = plan(job), grade(job).lot
+    assert not any(caution.code == "plan-no-room" for caution in answer.cautions)
+    assert answer.haul_loose == pytest.approx(lot.hauled.loose, rel=0.02)
+    assert answer.loads == lot.haul_loads
+
+
+def test_earth_fit_for_no_fill_leaves(tmp_path):
+    lot = {"boundary": BOUNDARY, "wall_grade": 103.5, "unsuitable": 0.3}
+    answer = plan(load_job(job_file(tmp_path, lot=lot)))
+    truck = next(place for place in answer.places if place.kind == "truck")
+    assert answer.short_loose > 0.0
+    assert truck.needed == pytest.approx(0.3 * float(answer.loose))
+    assert answer.haul_loose >= truck.needed * (1 - 1e-9)
 
 
 def half_dug(folder):
