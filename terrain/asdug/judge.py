@@ -8,7 +8,7 @@ its share of the 5 % (Bonferroni).
 from dataclasses import dataclass
 from typing import Literal
 
-from scipy.stats import norm
+from scipy.special import ndtri
 
 from terrain.asdug.floor import FloorDug
 from terrain.asdug.walls import WallDug
@@ -37,7 +37,7 @@ class Limits:
     @property
     def factor(self) -> float:
         """Standard deviations by which a departure must pass its tolerance."""
-        return float(norm.ppf(1.0 - FALSE_ALARMS / (2.0 * max(self.tests, 1))))
+        return float(ndtri(1.0 - FALSE_ALARMS / (2.0 * max(self.tests, 1))))
 
 
 def tests_of(walls: list[WallDug | None], floor_shots: int) -> int:

@@ -8,7 +8,7 @@ import math
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.stats import norm
+from scipy.special import ndtri
 
 from terrain.base.arrays import FloatArray
 from terrain.ledger.doubt import NSSDA_95
@@ -104,7 +104,7 @@ def wall_dug(
             value=value, plus_minus_95=None if sigma is None else NSSDA_95 * sigma * share
         )
 
-    extreme = float(norm.ppf(1 - 0.025 / len(out))) / NSSDA_95
+    extreme = float(ndtri(1 - 0.025 / len(out))) / NSSDA_95
     return WallDug(
         shots=len(out),
         least=figure(float(out.min()), extreme),
@@ -150,7 +150,7 @@ def _bow(along: FloatArray, out: FloatArray) -> tuple[float, float, float]:
     away = (out - out[0] - share * rise) * run / chord
     k = int(np.argmax(np.abs(away)))
     between = max(len(along) - 2, 1)
-    extreme = float(norm.ppf(1 - 0.025 / between)) / NSSDA_95
+    extreme = float(ndtri(1 - 0.025 / between)) / NSSDA_95
     own = math.sqrt(1.0 + (1.0 - share[k]) ** 2 + share[k] ** 2)
     return float(away[k]), float(along[k]), own * extreme
 

@@ -21,7 +21,9 @@ def ground(plan: np.ndarray) -> np.ndarray:
 
 def ground_shots() -> str:
     plan = np.array([[e, n] for e in range(40, 221, 30) for n in range(140, 301, 20)], float)
-    rows = [f"{e},{n},{z!r}" for (e, n), z in zip(plan.tolist(), ground(plan).tolist(), strict=True)]
+    rows = [
+        f"{e},{n},{z!r}" for (e, n), z in zip(plan.tolist(), ground(plan).tolist(), strict=True)
+    ]
     return "easting,northing,elevation\n" + "\n".join(rows) + "\n"
 
 
@@ -31,7 +33,10 @@ def ring(overdig: float = OVERDIG, a_wall: int = 5) -> np.ndarray:
     corners = np.array([low, [high[0], low[1]], high, [low[0], high[1]]])
     share = np.arange(a_wall + 1) / (a_wall + 1)
     return np.concatenate(
-        [a + share[:, None] * (b - a) for a, b in zip(corners, np.roll(corners, -1, 0), strict=True)]
+        [
+            a + share[:, None] * (b - a)
+            for a, b in zip(corners, np.roll(corners, -1, 0), strict=True)
+        ]
     )
 
 
@@ -81,7 +86,7 @@ def hole_job(folder: Path, hole: MadeHole | str, **changes: Any) -> Path:
     job["dig"] = {"floor": FLOOR, "overdig": OVERDIG, "side": 0.0}
     asdug: dict[str, Any] = {"date": "2027-05-04", "shots": ["asdug.csv"]} | CODES
     asdug |= changes.pop("asdug", {})
-    job["asdug"] = [asdug]
+    job["asdug"] = [asdug, *changes.pop("more", [])]
     for table, keys in changes.items():
         job[table] = job.get(table, {}) | keys
     path = write_job(folder, job)
