@@ -18,8 +18,7 @@ from terrain.cli.run import (
 )
 
 if TYPE_CHECKING:
-    from terrain.job.load import Job
-    from terrain.job.verify_record import Verified
+    from terrain.job.verified import AllVerified
 
 DateOption: TypeAlias = Annotated[
     str | None,
@@ -30,7 +29,7 @@ DateOption: TypeAlias = Annotated[
 def verify(
     job: JobArgument, out: OutOption = None, json: JsonOption = False, date: DateOption = None
 ) -> None:
-    """The hole as dug against its design: floor, walls, corners, and what is still to do."""
+    """Dug, graded, piled: the work as surveyed against its design, and what is still to do."""
     with told_plainly():
         run_verify(job, out, "json" if json else "table", date)
 
@@ -38,38 +37,42 @@ def verify(
 def run_verify(
     job: Path, out: Path | None, shown_as: str, date: str | None = None
 ) -> tuple[Path, ...]:
-    """Check the hole of a job, write and print it; the paths of the files written."""
-    from terrain.export.verify_json import verify_json
+    """Check what was surveyed of a job's work, write and print it; the paths of files written."""
     from terrain.job.load import load_job
-    from terrain.job.verify import verified
+    from terrain.job.verified import all_verified
 
     asked = load_job(job)
     folder = out_folder(job, out) if shown_as != "json" or out is not None else None
     written: tuple[Path, ...] = ()
     with Progress().shown() as progress:
-        found = verified(asked, progress, date)
+        told = all_verified(asked, progress, date)
         if folder is not None:
-            written = write_verify(asked, found, folder)
+            written = write_verify(told, folder)
     if shown_as == "json":
-        print_json(verify_json(found))
+        from terrain.export.verified_json import verified_json
+
+        paths = {path.stem: str(path) for path in written if path.suffix == ".tif"}
+        print_json(verified_json(told, paths))
         return written
     from rich.console import Console
 
-    from terrain.report.verify_table import show_verify
+    from terrain.report.verified_table import show_verified
 
-    show_verify(found, Console(highlight=False))
+    show_verified(told, Console(highlight=False))
     tell(f"\nWritten to {folder}: " + ", ".join(path.name for path in written))
     return written
 
 
-def write_verify(asked: "Job", found: "Verified", folder: Path) -> tuple[Path, ...]:
-    """Write the check and its points to stake, all or none; their paths."""
+def write_verify(told: "AllVerified", folder: Path) -> tuple[Path, ...]:
+    """Write the checks, points to stake and rasters, all or none; their paths."""
+    from terrain.export.later_files import later_rasters
+    from terrain.export.verified_json import verified_json
     from terrain.export.verify_csv import todo_points_csv
-    from terrain.export.verify_json import verify_json
     from terrain.export.write import Content, write_files
 
-    files: dict[str, Content] = {
-        "verify.json": as_utf8(verify_json(found)),
-        "verify_stakes.csv": as_utf8(todo_points_csv(found.todo)),
-    }
-    return write_files(folder, files, asked.read_from)
+    rasters = later_rasters(told.later, told.worked)
+    paths = {name.removesuffix(".tif"): str(folder / name) for name in rasters}
+    files: dict[str, Content] = {"verify.json": as_utf8(verified_json(told, paths))}
+    if told.hole is not None:
+        files["verify_stakes.csv"] = as_utf8(todo_points_csv(told.hole.todo))
+    return write_files(folder, files | rasters, told.worked.job.read_from)

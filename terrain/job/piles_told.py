@@ -24,14 +24,18 @@ class StockAsked:
     Args:
         hole: the hole that was dug between two days.
         rows: the sides of the finished lot, None for a job without one.
-        left: what is still to be dug by wall after an as-dug survey, in bank, in the volume unit.
+        left: what is still to be dug by wall after an as-dug survey, in bank, in the volume unit;
+            None where that survey does not say.
         given: the soil as the job's file or the tables have it.
+        whole: the days whose as-dug survey shows a whole hole, None for all: of others no swell is
+            told.
     """
 
     hole: HoleBetween
     rows: tuple[LotRow, ...] | None
-    left: Callable[[str], Mapping[str, float]]
+    left: Callable[[str], Mapping[str, float] | None]
     given: SoilFactors
+    whole: frozenset[str] | None = None
 
 
 def piles_surveys(worked: Worked, asked: StockAsked) -> tuple[PilesSurvey, ...]:
@@ -66,6 +70,9 @@ def _survey(worked: Worked, number: int, asked: StockAsked) -> PilesSurvey:
 def _soil(
     worked: Worked, seen: PilesRead, asked: StockAsked, *, topsoil: bool
 ) -> SoilMeasured | None:
+    days = days_of(worked.job, seen.asked)
+    if days is None or (asked.whole is not None and not {*days} - {None} <= asked.whole):
+        return None
     found = soil_found(worked, seen, asked.hole, topsoil=topsoil)
     if found is None:
         return None
