@@ -15,7 +15,7 @@ from terrain.ledger.weights import Spots, Weights
 
 FEWEST = 8
 """Shots that have to be left out one by one for anything to be said."""
-SCALES = tuple(np.geomspace(0.1, 3.0, 18).tolist())
+SCALES = np.geomspace(0.1, 3.0, 18)
 OWN_SHOTS = 0.5
 """What a left-out shot counts as: neighbours share shots, so each tells less than all of itself."""
 LEAST_SHARE = 0.03
@@ -49,7 +49,7 @@ class Between:
 
     def variance_on(self, weights: Weights, plan: FloatArray) -> float:
         """The same with the ground's points, and more perhaps, at places (n, 2) in plan."""
-        if len(weights.spots) == 0:
+        if not self.powers or len(weights.spots) == 0:
             return 0.0
         spread = float(volume_spreads(weights, plan, self.powers) @ np.array(self.roughness))
         freedom = max(OWN_SHOTS * self.left_out, 1.0)
@@ -77,7 +77,7 @@ def between_shots(ground: Ground, spots: Spots) -> Between | None:
         likely[place] = _likelihood(sets, spreads, found[place])
     held = np.exp(likely - likely.max())
     held /= held.sum()
-    kept = held > LEAST_SHARE
+    kept = (held > LEAST_SHARE) & (found > 0)
     return Between(
         plan=ground.points[:, :2],
         powers=tuple(np.array(POWERS)[kept].tolist()),
@@ -93,15 +93,13 @@ def _likelihood(sets: list["_Set"], spreads: list[FloatArray], roughness: float)
     Ground has its rough spots: the misses are taken to be as Student's t of 4 degrees, so that a
     few large ones say little of how misses grow with the gap.
     """
-    best = -np.inf
-    for scale in SCALES:
-        total = 0.0
-        for each, spread in zip(sets, spreads, strict=True):
-            variance = scale * (roughness * spread + each.error) + each.least
-            terms = 0.5 * np.log(variance) + 2.5 * np.log1p(each.miss**2 / (4 * variance))
-            total -= each.counts * float(terms.sum())
-        best = max(best, total)
-    return best
+    total = np.zeros(len(SCALES))
+    for each, spread in zip(sets, spreads, strict=True):
+        least = 1e-12 * float(np.mean(each.miss**2)) + 1e-300  # far less than a miss, and not 0
+        variance = SCALES[:, None] * (roughness * spread + each.error) + least
+        terms = 0.5 * np.log(variance) + 2.5 * np.log1p(each.miss**2 / (4 * variance))
+        total -= each.counts * terms.sum(axis=1)
+    return float(total.max())
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -125,11 +123,6 @@ class _Set:
             error=error_variance(out, at, ground.errors),
             counts=OWN_SHOTS * min(1.0, alone / len(out)),
         )
-
-    @property
-    def least(self) -> float:
-        """Far less than any miss, and not nought."""
-        return 1e-12 * float(np.mean(self.miss**2)) + 1e-300
 
     def roughness(self, spread: FloatArray) -> float:
         """The c that makes the mean square of the misses, as far as it isn't error.

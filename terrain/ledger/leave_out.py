@@ -6,7 +6,6 @@ wider than the survey's own; then every second and every third of four are, for 
 """
 
 from dataclasses import dataclass, fields
-from itertools import combinations
 
 import numpy as np
 from scipy.spatial import cKDTree
@@ -16,6 +15,7 @@ from terrain.base.errors import SurfaceError
 from terrain.ledger.ground import Ground
 from terrain.ledger.hats import shares_and_slope
 from terrain.ledger.weights import Spots
+from terrain.surface.compiled import compiled
 from terrain.surface.hilbert import hilbert_order
 from terrain.surface.locate import triangles_at
 from terrain.surface.triangulate import triangulate
@@ -23,7 +23,7 @@ from terrain.surface.triangulate import triangulate
 MOST_SHOTS = 1500
 """Shots near the dig that are left out; more would tell no more."""
 FEWEST_NEAR = 60
-MOST_NEIGHBOURS = 14
+MOST_NEIGHBOURS = 30
 """A shot with more neighbours than this is not left out alone: rare, and dear to try."""
 ROUNDING = 1e-9
 THINNED = (2, 4)
@@ -110,11 +110,10 @@ def _alone(ground: Ground, chosen: IntArray) -> LeftOut:
     if len(chosen) > MOST_SHOTS:
         chosen = chosen[np.linspace(0, len(chosen) - 1, MOST_SHOTS).astype(np.int64)]
     shot, ring, degree = _rings(ground.triangles, chosen)
-    parts = []
-    for count in np.unique(degree).tolist():
-        own = degree == count
-        parts.append(_over_ring(ground.points, shot[own], ring[own, :count]))
-    return _joined(parts)
+    others = np.full((len(shot), 3), -1, dtype=np.int64)
+    _fill_lowest(np.ascontiguousarray(ground.points[:, :2]), shot, ring, degree, others)
+    kept = others[:, 0] >= 0
+    return _measured(ground.points, shot[kept], others[kept])
 
 
 def _rings(triangles: IntArray, chosen: IntArray) -> tuple[IntArray, IntArray, IntArray]:
@@ -141,31 +140,35 @@ def _rings(triangles: IntArray, chosen: IntArray) -> tuple[IntArray, IntArray, I
     return shot[kept], ring[kept], degree[kept]
 
 
-def _over_ring(points: FloatArray, shot: IntArray, ring: IntArray) -> LeftOut:
-    plan, at = points[:, :2], points[shot, :2]
-    lowest = np.full(len(shot), np.inf)
-    others = np.repeat(ring[:, :1], 3, axis=1)
-    for three in combinations(range(ring.shape[1]), 3):
-        corners = ring[:, three]
-        share = _shares(plan[corners], at)
-        off = plan[corners] - at[:, None]
-        height = np.sum(share * np.sum(off * off, axis=2), axis=1)
-        better = (share.min(axis=1) >= -ROUNDING) & (height < lowest)
-        lowest[better], others[better] = height[better], corners[better]
-    kept = np.isfinite(lowest)
-    return _measured(points, shot[kept], others[kept])
-
-
-def _shares(corners: FloatArray, at: FloatArray) -> FloatArray:
-    """What corners (n, 3, 2) count at a place (n, 2); -1 where they stand in one line."""
-    a, ab, ac = corners[:, 0], corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0]
-    to = at - a
-    twice = ab[:, 0] * ac[:, 1] - ab[:, 1] * ac[:, 0]
-    flat = twice == 0.0
-    twice = np.where(flat, 1.0, twice)
-    of_b = (to[:, 0] * ac[:, 1] - to[:, 1] * ac[:, 0]) / twice
-    of_c = (ab[:, 0] * to[:, 1] - ab[:, 1] * to[:, 0]) / twice
-    return np.where(flat[:, None], -1.0, np.column_stack([1.0 - of_b - of_c, of_b, of_c]))
+@compiled
+def _fill_lowest(
+    plan: FloatArray, shot: IntArray, ring: IntArray, degree: IntArray, others: IntArray
+) -> None:
+    """Write for each shot the three of its neighbours under which the paraboloid lies lowest."""
+    for row in range(len(shot)):
+        e, n = plan[shot[row], 0], plan[shot[row], 1]
+        lowest = np.inf
+        for i in range(degree[row]):
+            a = ring[row, i]
+            ae, an = plan[a, 0] - e, plan[a, 1] - n
+            for j in range(i + 1, degree[row]):
+                b = ring[row, j]
+                be, bn = plan[b, 0] - e, plan[b, 1] - n
+                of_c = ae * bn - an * be
+                for k in range(j + 1, degree[row]):
+                    c = ring[row, k]
+                    ce, cn = plan[c, 0] - e, plan[c, 1] - n
+                    of_a, of_b = be * cn - bn * ce, ce * an - cn * ae
+                    twice = of_a + of_b + of_c
+                    least = -ROUNDING * abs(twice)
+                    sign = 1.0 if twice > 0 else -1.0
+                    if twice == 0 or min(sign * of_a, sign * of_b, sign * of_c) < least:
+                        continue
+                    height = of_a * (ae * ae + an * an) + of_b * (be * be + bn * bn)
+                    height = (height + of_c * (ce * ce + cn * cn)) / twice
+                    if height < lowest:
+                        lowest = height
+                        others[row, 0], others[row, 1], others[row, 2] = a, b, c
 
 
 def _thinned(ground: Ground, near: IntArray, free: BoolArray, which: tuple[int, int]) -> LeftOut:

@@ -16,7 +16,7 @@ from terrain.base.arrays import FloatArray, IntArray
 from terrain.ledger.weights import Spots, Weights, summed_by_shot
 from terrain.surface.hilbert import hilbert_order
 
-POWERS = (0.3, 0.5, 0.7, 0.9, 1.1, 1.3, 1.5, 1.7, 1.9)
+POWERS = (0.3, 0.6, 0.9, 1.2, 1.5, 1.8)
 """The H that are looked at; 1 itself is left out, where the formula has no value."""
 
 WHOLE_UP_TO = 1200
