@@ -1,0 +1,1 @@
+"""Pay rules, bids, statements and their register."""
