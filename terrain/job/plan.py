@@ -8,6 +8,7 @@ from terrain.job.answer import CutGrid, DigCorner, ExtraOutline, Plan
 from terrain.job.design import Layout
 from terrain.job.ground import ExistingGround
 from terrain.pit.dig import CORE, SIDE, Dig, part_of, row_of
+from terrain.surface.chunks import box_of, reaching
 from terrain.surface.overlay import Overlay
 from terrain.surface.patches import Surface
 from terrain.surface.rim import rim_lines
@@ -23,6 +24,9 @@ def plan_of(layout: Layout, existing: ExistingGround, dig: Dig, pairs: Overlay) 
     design, frame = layout.design, layout.frame
     ground = existing.ground.surface
     daylight = rim_lines(ground, existing.tin.neighbours, dig.surface, pairs)
+    lines = [dig.line.ring.corners, *(line.ring.corners for _, line in dig.extra_lines), *daylight]
+    box = box_of(np.concatenate(lines))
+    around, _ = reaching(ground, box)
     names = {row: e for row, e in enumerate(design.extras, start=len(design.walls))}
     order = np.argsort(design.number)
     return Plan(
@@ -31,7 +35,7 @@ def plan_of(layout: Layout, existing: ExistingGround, dig: Dig, pairs: Overlay) 
         walls=tuple(design.walls[i].name for i in order),
         dig_line=(dig.line.ring.corners,),
         daylight=daylight,
-        seams=_seams(ground, dig),
+        seams=_seams(around, dig),
         shares=share_lines(dig, layout.figure.corners),
         extras=tuple(
             ExtraOutline(
@@ -44,7 +48,7 @@ def plan_of(layout: Layout, existing: ExistingGround, dig: Dig, pairs: Overlay) 
         shots=frame.to_local(existing.shots.plan),
         shot_upward=existing.shots.elevation,
         breaklines=existing.breaklines(frame),
-        cut=_cut_grid(ground, dig, daylight),
+        cut=_cut_grid(around, dig, box),
     )
 
 
@@ -113,11 +117,9 @@ def _seams(ground: Surface, dig: Dig) -> FloatArray:
     )
 
 
-def _cut_grid(ground: Surface, dig: Dig, daylight: tuple[FloatArray, ...]) -> CutGrid:
+def _cut_grid(ground: Surface, dig: Dig, box: FloatArray) -> CutGrid:
     """Depth of cut over the box round daylight line and dig line."""
-    lines = [dig.line.ring.corners, *(line.ring.corners for _, line in dig.extra_lines), *daylight]
-    corners = np.concatenate(lines)
-    low, high = corners.min(axis=0), corners.max(axis=0)
+    low, high = box[:2], box[2:]
     cell = float((high - low).max()) / CELLS_ALONG
     columns, rows = (int(n) for n in np.ceil((high - low) / cell))
     existing = sample_grid(ground, low, cell, (rows, columns))
