@@ -122,8 +122,9 @@ def _cut_grid(ground: Surface, dig: Dig, box: FloatArray) -> CutGrid:
     low, high = box[:2], box[2:]
     cell = float((high - low).max()) / CELLS_ALONG
     columns, rows = (int(n) for n in np.ceil((high - low) / cell))
-    existing = sample_grid(ground, low, cell, (rows, columns))
-    depth = existing - sample_grid(dig.surface, low, cell, (rows, columns))
+    corner = (float(low[0]), float(low[1]))
+    existing = sample_grid(ground, corner, cell, (rows, columns))
+    depth = existing - sample_grid(dig.surface, corner, cell, (rows, columns))
     return CutGrid(
         easting=float(low[0]),
         northing=float(low[1]),
