@@ -102,6 +102,11 @@ def left_why(planned: Planned) -> str:
             "the dig is deeper than the machine digs from existing ground: take a larger machine, "
             "or give it a ramp down to a lower bench"
         )
+    if not planned.start.dug.is_empty:
+        return (
+            "what is dug already leaves no ground to stand on within reach of it: give the machine "
+            "a ramp, or take it from the rim with a longer reach"
+        )
     if best.order.shut_in:
         return "the machine finds no free ground to stand on outside its last corner"
     return (

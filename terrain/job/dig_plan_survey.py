@@ -3,11 +3,13 @@
 import numpy as np
 import shapely
 
-from terrain.base.errors import Fault, JobError, SpoilbankError
+from terrain.base.errors import SpoilbankError
+from terrain.job.asdug import surveyed_hole
 from terrain.job.dig_plan_start import Start, from_design, from_survey
-from terrain.job.later import read_later, under_key
+from terrain.job.later import under_key
 from terrain.job.piles import read_piles
 from terrain.job.piles_told import stock_by_side
+from terrain.job.verify import survey_number
 from terrain.job.volumes import Worked
 from terrain.surface.minimum import lowest_of
 from terrain.surface.patches import Surface, picked
@@ -23,24 +25,24 @@ def start_of(worked: Worked, day: str | None) -> Start:
     """
     if day is None:
         return from_design(worked)
-    days = [survey.date for survey in worked.job.asdug]
-    if day not in days:
-        known = ", ".join(days) or "none"
-        message = f"there is no survey of {day} to start from; those there are: {known}"
-        raise JobError(Fault(file=worked.job.file, key="asdug", message=message))
-    return from_survey(worked, day, _ground_on(worked, days.index(day)), _stock(worked, day))
+    number = survey_number(worked.job, day)
+    return from_survey(worked, day, _ground_on(worked, number), _stock(worked, day))
 
 
 def _ground_on(worked: Worked, number: int) -> Surface:
-    """The ground of a day where the dig lies below it: as surveyed, or as before where that is
-    lower, since spoil on the ground is not dug by this plan.
+    """The ground of a day: the hole as surveyed, where its toe makes a ring round the floor.
+
+    A hole that is only begun makes none: then it is the surface of all shots, or the ground before
+    where that is lower, since spoil on the ground is no part of the dig.
     """
-    job, key = worked.job, f"asdug[{number + 1}]"
-    later = read_later(job, key, job.asdug[number], worked.existing, worked.layout.frame)
+    day = surveyed_hole(worked, number)
+    if day.hole.sheet is not None:
+        return day.hole.sheet.ground.surface
+    key, later = f"asdug[{number + 1}]", day.later
     try:
         tin = build_tin(later.points, list(later.lines), frame=worked.layout.frame)
     except SpoilbankError as error:
-        raise job.located(under_key(error, f"{key}.shots")) from error
+        raise worked.job.located(under_key(error, f"{key}.shots")) from error
     whole = worked.figures.whole
     near = picked(worked.existing.ground.surface, np.unique(whole.a[whole.area_above > 0]))
     dug = tin_surface(tin)

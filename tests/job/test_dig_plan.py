@@ -297,6 +297,23 @@ def test_what_is_left_is_planned_from_a_survey_and_the_piles_so_far(tmp_path):
     assert left.cast + left.already <= max(left.capacity, left.already) * (1 + 1e-9)
 
 
+def test_a_hole_dug_all_over_but_not_deep_enough_says_that_there_is_nowhere_to_stand(tmp_path):
+    rows = ["point,northing,easting,elevation,code"]
+    for east in (98.0, 110.0, 124.0, 138.0, 150.0):
+        for north in (198.0, 210.0, 224.0, 238.0):
+            toe = east in (98.0, 150.0) or north in (198.0, 238.0)
+            rows.append(f"{len(rows)},{north},{east},96.0,{'toe' if toe else 'floor'}")
+    (tmp_path / "may4.csv").write_text("\n".join(rows) + "\n")
+    codes = {"floor_codes": ["floor"], "toe_codes": ["toe"]}
+    day = {"date": "2027-05-04", "shots": ["may4.csv"], **codes}
+    dig = small()["dig"] | {"side": 0.0}
+    answer = plan(load_job(job_file(tmp_path, asdug=[day], dig=dig)), day="2027-05-04")
+    assert float(answer.bank) == pytest.approx(52.0 * 40.0 * 3.5 / 27.0, rel=1e-6)
+    assert all(one.stand.kind == "rim" for one in answer.passes)
+    assert float(answer.left_bank) > 0.0
+    assert answer.left_why
+
+
 def test_a_day_without_a_survey_is_refused_with_those_there_are(tmp_path):
     with pytest.raises(JobError) as caught:
         plan(load_job(half_dug(tmp_path)), day="2027-06-01")
