@@ -49,7 +49,7 @@ def read_quickly(layout: Layout, data: bytes) -> Table | None:
     return Table(
         numbers=numbers,
         row=np.arange(layout.first_line, layout.first_line + len(table), dtype=np.int32),
-        point=names if names is not None and names.dtype.itemsize and names.any() else None,
+        point=names if names is not None and _any_named(names) else None,
         names={
             name: _indexed(table[str(layout.columns.index(name))])
             for name in ("code", "line")
@@ -61,10 +61,10 @@ def read_quickly(layout: Layout, data: bytes) -> Table | None:
 def _clean_body(layout: Layout, data: bytes) -> bytes | memoryview | None:
     if any(data.find(sign, layout.first_byte) >= 0 for sign in (b'"', b"\x1a", b"\x0c")):
         return None
-    returns = data.count(b"\r")
-    if returns and returns != data.count(b"\r\n"):
+    # one sign is found many times quicker than signs are counted, or two of them together found
+    if b"\r" in data and data.count(b"\r") != data.count(b"\r\n"):
         return None
-    may_comment = b"#" in data or b"//" in data
+    may_comment = b"#" in data or (b"/" in data and b"//" in data)
     if may_comment and _COMMENT.search(data, layout.first_byte):
         return None
     if layout.delimiter:
@@ -120,6 +120,10 @@ def _point_names(column: Any) -> NDArray[np.bytes_] | None:
         parts.append(padded.view(f"S{max(width, 1)}").ravel())
     names = np.concatenate(parts)
     return np.strings.strip(names, b" \t") if _has_blanks(names) else names
+
+
+def _any_named(names: NDArray[np.bytes_]) -> bool:
+    return names.dtype.itemsize > 0 and bool(names.view(np.uint8).any())
 
 
 def _has_blanks(names: NDArray[np.bytes_]) -> bool:
