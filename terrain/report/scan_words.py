@@ -14,7 +14,9 @@ def scan_rows(facts: CloudFacts) -> list[tuple[str, str]]:
         ("of other classes than ground", -facts.other_classes),
         ("farther out than the job needs", -facts.outside),
         ("thinned: not the median of their cell", -facts.thinned),
-        (f"above the ground, by {ways.get(facts.way, facts.way)}", -facts.above_ground),
+        ("merged with another at the same spot", -facts.merged),
+        ("stray, far below all round them", -facts.stray),
+        (f"no ground, by {ways.get(facts.way, facts.way)}", -facts.not_ground),
         ("used as ground", facts.used),
     ]
     ends = (rows[0][0], rows[-1][0])

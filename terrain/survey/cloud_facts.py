@@ -11,14 +11,16 @@ BoundsAt = Callable[[float], Bounds]
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class CloudFacts:
-    """What became of the points of a cloud; they sum: read = left out + thinned + used.
+    """What became of the points of a cloud; they sum: read = left out + thinned + merged + used.
 
     Args:
         read: points in the file.
         withheld, noise: flagged so by the file (classes 7 and 18 are noise).
         other_classes: of classes other than ground, where the file has ground.
         outside: beyond what the job needs.
-        above_ground: set apart by the ground filter.
+        merged: into another at the same spot.
+        stray: set apart before the ground filter, as far below all round them.
+        not_ground: set apart by the ground filter.
         thinned: not the median of their cell.
         used: what is left.
         classed: whether the file says which points are ground.
@@ -30,7 +32,9 @@ class CloudFacts:
     noise: int = 0
     other_classes: int = 0
     outside: int = 0
-    above_ground: int = 0
+    merged: int = 0
+    stray: int = 0
+    not_ground: int = 0
     thinned: int = 0
     used: int = 0
     classed: bool = False

@@ -21,13 +21,13 @@ from terrain.survey.landxml import LandxmlAsked, read_landxml
 from terrain.survey.layout import Asked
 from terrain.survey.level_notes import read_notes
 from terrain.survey.marks import MarkCheck, judge_marks, read_marks
-from terrain.survey.merge import SameSpot, merge
+from terrain.survey.merge import SameSpot, count, merge
 from terrain.survey.meshes import MeshAsRead, read_mesh
 from terrain.survey.position_files import read_positions
 from terrain.survey.positions import PhoneAsked, shots_of_positions
 from terrain.survey.scan_ground import ground_of, thinned
 from terrain.survey.scan_place import Floating, put_on_site
-from terrain.survey.shots import Shots, join, plain_shots
+from terrain.survey.shots import Absorbed, Shots, join, plain_shots
 from terrain.survey.triangles import Triangles, trimmed
 
 _XYZ = ("easting", "northing", "elevation")
@@ -265,9 +265,10 @@ def read_file(name: str, options: ReadOptions) -> tuple[Shots, FileFacts]:
             shots, facts = _read_cloud(path, name, options)
         if options.floating is not None and options.floating.holds(name):
             shots = _put_on_site(name, shots, options.floating, options)
-        if kind == "cloud":
-            shots = _one_a_spot(shots, options)
         if facts is not None:
+            shots = _one_a_spot(name, shots, options)
+            merged = facts.used - len(shots)
+            facts = replace(facts, merged=merged, used=len(shots))
             asked = options.ground_filter or (USUAL if kind == "cloud" else None)
             shots, facts = ground_of(name, shots, facts, asked, options.unit)
         told = Path(name).suffix.casefold().lstrip(".") if kind == "cloud" else "text"
@@ -278,7 +279,7 @@ def read_file(name: str, options: ReadOptions) -> tuple[Shots, FileFacts]:
     return shots, found
 
 
-def _one_a_spot(shots: Shots, options: ReadOptions) -> Shots:
+def _one_a_spot(name: str, shots: Shots, options: ReadOptions) -> Shots:
     """A cloud with the mean at spots hit twice, where the job would refuse shots that disagree.
 
     A scanner that measures millions of points to the millimetre hits some spot twice by chance.
@@ -286,7 +287,11 @@ def _one_a_spot(shots: Shots, options: ReadOptions) -> Shots:
     rule = options.same_spot or usual_same_spot(options.unit)
     if rule.choice != "refuse":
         return shots
-    return merge(shots, replace(rule, choice="mean"), options.unit.name).shots
+    one = merge(shots, replace(rule, choice="mean"), options.unit.name).shots
+    if len(one) == len(shots):
+        return shots
+    note = f"{name}: {count(len(shots) - len(one), 'point')} at the spot of another; means taken."
+    return replace(one, absorbed=Absorbed.nothing(), notes=(*shots.notes, note))
 
 
 def _put_on_site(name: str, shots: Shots, floating: Floating, options: ReadOptions) -> Shots:

@@ -8,6 +8,7 @@ from terrain.base.errors import Fault, SurveyError
 from terrain.base.units import LengthUnit
 from terrain.survey.cloud_facts import CloudFacts
 from terrain.survey.ground_filter import FEWEST, GroundFilter, ground_among
+from terrain.survey.merge import count
 from terrain.survey.shots import Shots, chosen
 from terrain.survey.thin import thin
 from terrain.survey.triangles import check_size
@@ -33,14 +34,23 @@ def ground_of(
     check_size(name, points, unit, f"its numbers are taken in {unit.name}")
     if asked is None or asked.way == "none" or facts.classed or len(shots) < FEWEST:
         return shots, facts
-    ground = ground_among(points, asked, unit)
-    if not ground.any():
+    told = ground_among(points, asked, unit)
+    kept = np.flatnonzero(told.ground)
+    if not len(kept):
         message = f"the ground filter ({asked.way}) finds no ground; see existing.ground_filter."
         raise SurveyError(Fault(file=name, message=message))
-    above = int((~ground).sum())
-    note = (
-        f"{name}: {above:,} of {len(shots):,} points stand above the ground by the filter "
-        f"({asked.way}) and are left out."
-    )
-    facts = replace(facts, above_ground=above, used=facts.used - above, way=asked.way)
-    return chosen(shots, np.flatnonzero(ground)).with_notes(note), facts
+    stray = np.flatnonzero(told.stray)
+    off = len(shots) - len(kept) - len(stray)
+    notes = [
+        f"{name}: {off:,} of {count(len(shots), 'point')} are no ground by the filter "
+        f"({asked.way}), such as plants, cars and roofs, and are left out."
+    ]
+    if len(stray):
+        lowest = stray[np.argmin(points[stray, 2])]
+        notes.append(
+            f"{name}: {count(len(stray), 'stray point')} far below all round them left out, the "
+            f"lowest at {points[lowest, 0]:.2f}, {points[lowest, 1]:.2f}, elevation "
+            f"{points[lowest, 2]:.2f}."
+        )
+    facts = replace(facts, stray=len(stray), not_ground=off, used=len(kept), way=asked.way)
+    return chosen(shots, kept).with_notes(*notes), facts

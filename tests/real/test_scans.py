@@ -40,7 +40,7 @@ def test_a_filter_finds_what_people_classed_as_ground_round_a_house_and_neither_
     scan, way, house
 ):
     points, classes = scan(LOT)
-    found = ground_among(points, GroundFilter(way=way), FOOT)
+    found = ground_among(points, GroundFilter(way=way), FOOT).ground
     assert found[classes == GROUND].mean() > 0.98
     assert not found[np.isin(classes, PLANTS)].any()
     assert found[classes == BUILDING].mean() < house
@@ -49,7 +49,7 @@ def test_a_filter_finds_what_people_classed_as_ground_round_a_house_and_neither_
 @pytest.mark.parametrize("way", ["cloth", "opening"])
 def test_the_ground_found_under_a_flight_lies_at_the_height_of_what_was_classed(scan, way):
     points, classes = scan(FIELD)
-    found = ground_among(points, GroundFilter(way=way, threshold=0.3), FOOT)
+    found = ground_among(points, GroundFilter(way=way, threshold=0.3), FOOT).ground
     theirs, ours = points[classes == GROUND], points[found]
     tree = cKDTree(theirs[:, :2])
     apart, near = tree.query(ours[:, :2])
