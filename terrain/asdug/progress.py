@@ -114,14 +114,14 @@ def standing(before: Sheet, now: Sheet, dig: Dig) -> Standing:
         dig: the design.
     """
     return Standing(
-        design=_above_dig(before, dig),
-        left=_above_dig(now, dig),
+        design=above_dig(before, dig),
+        left=above_dig(now, dig),
         beyond=_beyond(before, now, dig),
         elsewhere=_elsewhere(before, now, dig.covered),
     )
 
 
-def _above_dig(sheet: Sheet, dig: Dig) -> dict[Label, Measured]:
+def above_dig(sheet: Sheet, dig: Dig) -> dict[Label, Measured]:
     """The earth of a ground above a dig, solid by solid as the ledger books it."""
     ground = sheet.ground.surface
     amount: dict[Label, float] = {}

@@ -5,11 +5,13 @@ import sys
 import typer
 
 from terrain.cli.batch import batch
+from terrain.cli.bid import bid
 from terrain.cli.check import check
 from terrain.cli.demo import demo
 from terrain.cli.grade import grade
 from terrain.cli.plan import plan
 from terrain.cli.stake import stake
+from terrain.cli.statement import statement
 from terrain.cli.verify import verify
 from terrain.cli.volumes import volumes
 
@@ -22,7 +24,7 @@ app = typer.Typer(
     pretty_exceptions_enable=False,
     context_settings={"help_option_names": ["-h", "--help"]},
 )
-for command in (demo, check, volumes, grade, plan, stake, batch, verify):
+for command in (demo, check, volumes, grade, plan, stake, batch, verify, bid, statement):
     app.command()(command)
 
 

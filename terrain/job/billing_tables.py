@@ -7,7 +7,7 @@ from pydantic import AfterValidator, Field
 from pydantic_core import PydanticCustomError
 
 from terrain.job.asdug_tables import Date
-from terrain.job.kinds import Length, Name
+from terrain.job.kinds import Length, LengthOverNought, Name
 from terrain.job.table import Table
 
 
@@ -26,7 +26,11 @@ Money: TypeAlias = Annotated[str, Field(max_length=20), AfterValidator(_decimal)
 
 
 class Item(Table):
-    """`[[billing.items]]`: what is paid, of which earth, in which measure, on which basis."""
+    """`[[billing.items]]`: what is paid, of which earth, in which measure, on which basis.
+
+    `of` is pit, the name of a wall, pit, ramp or trench, topsoil, backfill, stone, haul, import,
+    rock or undercut.
+    """
 
     item: Name
     of: Name
@@ -46,12 +50,21 @@ class Period(Table):
 
 
 class Billing(Table):
-    """`[billing]`: parties, currency, tax and retainage as shares, items and periods."""
+    """`[billing]`: parties, currency, tax and retainage as shares, items and periods.
+
+    `pay_line` is what is neat: the design's dig line and sides, or upright planes at the footing's
+    outside edges. `tickets` is a file of truck tickets, `weight_per_loose_volume` what turns their
+    weights into volume. `rock` are files of shots on the top of the rock.
+    """
 
     from_: Name = Field(alias="from")
     to: Name
     currency: Name
     tax: Money = "0.00"
     retainage: Money = "0.00"
+    pay_line: Literal["design", "footing"] = "design"
+    tickets: Name | None = None
+    weight_per_loose_volume: LengthOverNought | None = None
+    rock: list[Name] = []
     items: list[Item] = Field(min_length=1)
     periods: list[Period] = []

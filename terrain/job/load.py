@@ -72,6 +72,11 @@ class Job:
     @property
     def read_from(self) -> tuple[Path, ...]:
         """The job file and every file that it names."""
+        return (Path(self.file), *(self.path(name) for name in self.named_files))
+
+    @property
+    def named_files(self) -> tuple[str, ...]:
+        """Every file that the job names, as it names them."""
         boundary = None if self.lot is None else self.lot.boundary
         named = (self.foundation.outline, boundary if isinstance(boundary, str) else None)
         drawn = [*self.existing.lines, *(name for name in named if name is not None)]
@@ -81,9 +86,11 @@ class Job:
             names.append(existing.phone.geoid)
         if existing.control is not None and existing.control.refine is not None:
             names.append(existing.control.refine.shots)
+        if self.billing is not None:
+            names += [*self.billing.rock, *filter(None, [self.billing.tickets])]
         later = [*self.asdug, *self.asgraded, *self.piles]
         names += [name for survey in later for name in survey.shots]
-        return (Path(self.file), *(self.path(name) for name in names))
+        return tuple(dict.fromkeys(names))
 
     def path(self, name: str) -> Path:
         """A file named in the job, found from the job file's folder."""

@@ -192,6 +192,10 @@ FULL: dict[str, Any] = {
         "currency": "USD",
         "tax": "0.00",
         "retainage": "0.10",
+        "pay_line": "design",
+        "tickets": "shots.csv",
+        "weight_per_loose_volume": 1.4,
+        "rock": ["shots.csv"],
         "items": [
             {
                 "item": "basement excavation",

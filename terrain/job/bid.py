@@ -1,0 +1,143 @@
+"""The question `bid`: the items priced from the design, and how far survey and soil let it swing."""
+
+import hashlib
+import math
+from decimal import Decimal
+from importlib.metadata import version
+
+from terrain.base.units import METRE
+from terrain.billing.money import ROUNDING, amount, quantity
+from terrain.billing.record import Bid, BidLine, Hours, InputKept
+from terrain.job.billing_tables import Item
+from terrain.job.load import Job
+from terrain.job.quantities import Amount, Quantities
+from terrain.job.statement import billing_of, inputs_of
+from terrain.job.volumes import Progress, work_out
+from terrain.job.worked import Worked
+from terrain.ledger.soil import find_soil
+
+YD3_M3 = 0.764554857984
+HOE, HOE_START = 55.0, 2.0
+DOZER, DOZER_START = 100.0, 1.5
+RATES = "Dagostino & Peterson, Estimating in Building Construction: hoe 55 bcy/h plus 2 h, dozer "
+RATES += "backfill 100 ccy/h plus 1.5 h"
+
+
+def bid_of(job: Job, progress: Progress) -> Bid:
+    """The bid of a job. Raises SpoilbankError as `volumes` and for what can't be billed."""
+    billing = billing_of(job)
+    worked = work_out(job, progress)
+    progress("pricing")
+    quantities = Quantities(worked=worked)
+    lines = tuple(_line(worked, item, quantities.of(item)) for item in billing.items)
+    subtotal = sum((line.amount for line in lines), Decimal("0.00"))
+    rate = Decimal(billing.tax)
+    low, high = (
+        sum((getattr(line, end) for line in lines), Decimal("0.00"))
+        for end in ("amount_low", "amount_high")
+    )
+    loose = worked.job.unit.volume(worked.figures.total) * (1.0 + worked.soil.swell)
+    truck = job.haul.truck
+    return Bid(
+        title=job.title,
+        from_=billing.from_,
+        to=billing.to,
+        currency=billing.currency,
+        lines=lines,
+        loads=None if truck is None else math.ceil(loose / truck),
+        hours=_hours(worked, quantities),
+        tax_rate=rate,
+        subtotal=subtotal,
+        tax=amount(subtotal * rate),
+        total=subtotal + amount(subtotal * rate),
+        total_low=low + amount(low * rate),
+        total_high=high + amount(high * rate),
+        notes=_notes(worked),
+        inputs=tuple(
+            InputKept(name=name, sha256=hashlib.sha256(content).hexdigest())
+            for name, content in inputs_of(job).items()
+        ),
+        version=version("spoilbank"),
+    )
+
+
+def _line(worked: Worked, item: Item, found: Amount) -> BidLine:
+    low, high = _span(worked, item, found)
+    price, billed = Decimal(item.price), quantity(found.value)
+    place = "in place" if item.of == "stone" else item.measure
+    return BidLine(
+        item=item.item,
+        of=item.of,
+        basis=item.basis,
+        unit=f"{worked.job.unit.volume_name} {place}",
+        quantity=billed,
+        low=quantity(low),
+        high=quantity(high),
+        price=price,
+        amount=amount(billed * price),
+        amount_low=amount(quantity(low) * price),
+        amount_high=amount(quantity(high) * price),
+    )
+
+
+def _span(worked: Worked, item: Item, found: Amount) -> tuple[float, float]:
+    """Low and high: by the survey's doubt, in loose or compacted measure by the soil's range too."""
+    doubt = found.plus_minus_95 or 0.0
+    low, high = max(found.value - doubt, 0.0), found.value + doubt
+    soil, own = find_soil(worked.soil.material), worked.soil
+    if soil is None or item.measure == "bank":
+        return low, high
+    if item.measure == "loose":
+        ends = (1.0 + soil.swell_range[0], 1.0 + soil.swell_range[1])
+        used = 1.0 + own.swell
+    else:
+        ends = (1.0 - soil.shrink_range[1], 1.0 - soil.shrink_range[0])
+        used = 1.0 - own.shrink
+    return low * min(ends[0] / used, 1.0), high * max(ends[1] / used, 1.0)
+
+
+def _hours(worked: Worked, quantities: Quantities) -> tuple[Hours, ...]:
+    """Hours of an excavator and, where a lot says what is filled, a dozer, at published rates."""
+    unit = worked.job.unit
+    yards = 1.0 if unit != METRE else 1.0 / YD3_M3
+    item = quantities.billing.items[0]
+    pit = item.model_copy(update={"of": "pit", "measure": "bank", "basis": "neat"})
+    low, high = _span(worked, pit, quantities.of(pit))
+    found = [
+        Hours(
+            work="excavator",
+            low=low * yards / HOE + HOE_START,
+            high=high * yards / HOE + HOE_START,
+            source=RATES,
+        )
+    ]
+    if worked.job.lot is not None:
+        fill = item.model_copy(update={"of": "backfill", "measure": "compacted", "basis": "neat"})
+        low, high = _span(worked, fill, quantities.of(fill))
+        found.append(
+            Hours(
+                work="dozer, backfill",
+                low=low * yards / DOZER + DOZER_START,
+                high=high * yards / DOZER + DOZER_START,
+                source=RATES,
+            )
+        )
+    return tuple(found)
+
+
+def _notes(worked: Worked) -> tuple[str, ...]:
+    soil = find_soil(worked.soil.material)
+    notes = [ROUNDING]
+    if worked.figures.doubts is None:
+        notes.append(
+            "The survey states no accuracy: low and high tell what the soil does, not the survey."
+        )
+    if soil is None:
+        notes.append(f"No range of swell and shrink is known for {worked.soil.material}.")
+    else:
+        notes.append(
+            f"Loose and compacted swing over the range printed for {soil.range_name}: swell "
+            f"{soil.swell_range[0]:.0%} to {soil.swell_range[1]:.0%} ({soil.range_source.title})."
+        )
+    notes.append("Hours are at published rates; your machine, your ground and your crew decide.")
+    return tuple(notes)

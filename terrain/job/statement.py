@@ -1,0 +1,256 @@
+"""The question `statement`: what is due for a period, from the design or the hole as dug."""
+
+import hashlib
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from decimal import Decimal
+from importlib.metadata import version
+from pathlib import Path, PurePath
+from tempfile import TemporaryDirectory
+
+from terrain.base.errors import Fault, JobError, SpoilbankError
+from terrain.billing.arithmetic import Billed, lines_of, sums_of
+from terrain.billing.money import ROUNDING
+from terrain.billing.record import InputKept, Line, Statement
+from terrain.billing.register import Register, disagreements
+from terrain.job.billing_tables import Billing, Item, Period
+from terrain.job.load import Job, load_job
+from terrain.job.quantities import OF_LOT, Amount, Quantities
+from terrain.job.volumes import Progress, work_out
+from terrain.job.worked import Worked
+
+REGISTER = "register"
+"""The register's folder is called as the job file, with this behind."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class StatementAsked:
+    """Which statement: of a period (the first that isn't billed if None), or a correction of one
+    that was issued.
+    """
+
+    period: int | None = None
+    corrects: int | None = None
+
+
+def billing_of(job: Job) -> Billing:
+    """The job's `[billing]`. Raises JobError where there is none."""
+    if job.billing is None:
+        message = "the job has no [billing] table: who bills whom, items with prices"
+        raise JobError(Fault(file=job.file, key="billing", message=message))
+    return job.billing
+
+
+def register_of(job: Job) -> Register:
+    """The register of a job, in a folder beside its file."""
+    return Register(job.folder / f"{Path(job.file).stem}-{REGISTER}")
+
+
+def drafted(job: Job, asked: StatementAsked, progress: Progress) -> Statement:
+    """The draft of a statement: what it would say if it were issued now.
+
+    Raises:
+        SpoilbankError: there is nothing to bill, the period is billed already or out of order, or a
+            survey can't be used.
+    """
+    issued = register_of(job).statements()
+    period = _period_of(job, asked, issued)
+    return draft_of(work_out(job, progress), period, asked.corrects, issued)
+
+
+def draft_of(
+    worked: Worked, period: Period, corrects: int | None, issued: Sequence[Statement]
+) -> Statement:
+    """The draft for a period after the statements that were issued."""
+    job, billing = worked.job, billing_of(worked.job)
+    quantities = Quantities(worked=worked, day=period.asdug)
+    billed = tuple(_billed(quantities, item, period) for item in billing.items)
+    previous = {} if not issued else _previous(issued[-1].lines)
+    lines = lines_of(billed, previous)
+    tax, retainage = Decimal(billing.tax), Decimal(billing.retainage)
+    sums = sums_of(lines, tax, retainage)
+    return Statement(
+        number=len(issued) + 1,
+        is_draft=True,
+        title=job.title,
+        from_=billing.from_,
+        to=billing.to,
+        currency=billing.currency,
+        period=period.number,
+        end=period.end,
+        survey=period.asdug,
+        corrects=corrects,
+        lines=lines,
+        subtotal=sums.subtotal,
+        tax_rate=tax,
+        tax=sums.tax,
+        retainage_rate=retainage,
+        retainage=sums.retainage,
+        total=sums.total,
+        total_to_date=sums.total_to_date,
+        notes=_notes(worked, period, corrects),
+        inputs=tuple(InputKept(name=n, sha256=hashlib.sha256(c).hexdigest())
+                     for n, c in inputs_of(job).items()),
+        version=version("spoilbank"),
+        previous_hash="",
+        hash="",
+    )  # fmt: skip
+
+
+def _period_of(job: Job, asked: StatementAsked, issued: Sequence[Statement]) -> Period:
+    billing = billing_of(job)
+    if asked.corrects is not None:
+        return _corrected(job, asked, issued)
+    done = [one.period for one in issued if one.corrects is None]
+    left = [period for period in billing.periods if period.number not in done]
+    if asked.period is None:
+        if not left:
+            message = "every period is billed; add the next one" if done else "give a period"
+            raise job.located(JobError(Fault(key="billing.periods", message=message)))
+        return left[0]
+    found = [period for period in billing.periods if period.number == asked.period]
+    if not found:
+        known = ", ".join(str(period.number) for period in billing.periods) or "none"
+        message = f"there is no period {asked.period}; those there are: {known}"
+        raise job.located(JobError(Fault(key="billing.periods", message=message)))
+    if asked.period in done:
+        (number,) = [s.number for s in issued if s.period == asked.period and s.corrects is None]
+        message = (
+            f"period {asked.period} is billed already, by statement {number}; what was wrong in it "
+            f"is put right by a new one: --corrects {number}"
+        )
+        raise job.located(JobError(Fault(key="billing.periods", message=message)))
+    if found[0] is not left[0]:
+        message = f"period {left[0].number} comes before period {asked.period} and isn't billed yet"
+        raise job.located(JobError(Fault(key="billing.periods", message=message)))
+    return found[0]
+
+
+def _corrected(job: Job, asked: StatementAsked, issued: Sequence[Statement]) -> Period:
+    """The period of the statement to correct, with to-date quantities as of the last one billed."""
+    if not any(one.number == asked.corrects for one in issued):
+        known = f"1 to {len(issued)}" if issued else "none"
+        message = f"there is no statement {asked.corrects} to correct; those issued: {known}"
+        raise JobError(Fault(file=job.file, message=message))
+    last = max((one.period for one in issued), default=0)
+    found = [period for period in billing_of(job).periods if period.number == last]
+    if not found:
+        message = f"period {last}, the last that was billed, is no longer in the job"
+        raise job.located(JobError(Fault(key="billing.periods", message=message)))
+    return found[0]
+
+
+def _billed(quantities: Quantities, item: Item, period: Period) -> Billed:
+    job = quantities.worked.job
+    amount = _to_date(quantities, item, period)
+    place = "in place" if item.of == "stone" else item.measure
+    return Billed(
+        item=item.item,
+        of=item.of,
+        basis=item.basis,
+        unit=f"{job.unit.volume_name} {place}",
+        to_date=amount.value,
+        plus_minus_95=amount.plus_minus_95,
+        price=Decimal(item.price),
+    )
+
+
+def _to_date(quantities: Quantities, item: Item, period: Period) -> Amount:
+    if item.basis == "loads" and quantities.billing.tickets is not None:
+        return quantities.of(item)
+    if period.asdug is not None and item.of not in OF_LOT:
+        return quantities.of(item)
+    share = 1.0 if period.share is None else period.share
+    if period.asdug is not None:
+        share = 0.0 if period.share is None else period.share
+    by_design = Quantities(worked=quantities.worked).of(item)
+    doubt = by_design.plus_minus_95
+    return Amount(
+        value=share * by_design.value, plus_minus_95=None if doubt is None else share * doubt
+    )
+
+
+def _previous(lines: Sequence[Line]) -> dict[str, tuple[Decimal, Decimal]]:
+    return {line.item: (line.quantity, line.amount_to_date) for line in lines}
+
+
+def _notes(worked: Worked, period: Period, corrects: int | None) -> tuple[str, ...]:
+    billing, soil = billing_of(worked.job), worked.soil
+    lines = {
+        "design": "Neat quantities are the design's, to its dig line and sides.",
+        "footing": "Neat quantities lie between upright planes at the footing's outside edges.",
+    }
+    notes = [
+        ROUNDING,
+        lines[billing.pay_line],
+        "What was dug before the original ground was surveyed is in no quantity.",
+        f"Loose is bank x {1 + soil.swell:.2f}, compacted bank x {1 - soil.shrink:.2f} "
+        f"({soil.material}).",
+        "Plus-or-minus is half the width of a 95 % interval; doubts of lines do not add up.",
+    ]
+    if period.asdug is not None and any(item.of in OF_LOT for item in billing.items):
+        notes.append(
+            "Backfill, stone, haul and import are billed by the period's share of the design's."
+        )
+    if corrects is not None:
+        notes.append(f"This statement corrects statement {corrects}, which stands as issued.")
+    return tuple(notes)
+
+
+def inputs_of(job: Job) -> dict[str, bytes]:
+    """The job file and every file it names, by name, as they are now.
+
+    Raises:
+        JobError: a file is named by an absolute path, which could not be kept with the job.
+    """
+    found = {Path(job.file).name: Path(job.file).read_bytes()}
+    for name in job.named_files:
+        if PurePath(name).is_absolute():
+            message = f'"{name}" is an absolute path; a statement keeps files named from the job'
+            raise JobError(Fault(file=job.file, message=message))
+        found[name] = job.path(name).read_bytes()
+    return found
+
+
+def issued_now(job: Job, draft: Statement) -> Statement:
+    """The draft entered into the register, its inputs kept. Errors as `Register.issue`."""
+    inputs = inputs_of(job)
+    for one in draft.inputs:
+        if hashlib.sha256(inputs[one.name]).hexdigest() != one.sha256:
+            message = "was changed while the statement was worked out; try again"
+            raise JobError(Fault(file=one.name, message=message))
+    return register_of(job).issue(draft, inputs)
+
+
+def recomputed(job: Job, progress: Progress) -> tuple[tuple[int, str], ...]:
+    """Every issued statement worked out again from the files kept with it.
+
+    Returns number and what no longer agrees, for each that doesn't.
+    """
+    register = register_of(job)
+    issued = register.statements()
+
+    def again(statement: Statement) -> Statement:
+        with TemporaryDirectory() as folder:
+            # so deep that names which go up from the job's folder stay within
+            home = Path(folder) / "a" / "b" / "c" / "d" / "e"
+            home.mkdir(parents=True)
+            for one in statement.inputs:
+                path = home / one.name
+                path.parent.mkdir(parents=True, exist_ok=True)
+                path.write_bytes(register.kept_file(one.sha256).read_bytes())
+            kept = load_job(home / statement.inputs[0].name)
+            period = [p for p in billing_of(kept).periods if p.number == statement.period]
+            if not period:
+                raise JobError(Fault(file=statement.inputs[0].name, message="has no such period"))
+            worked = work_out(kept, progress)
+            before = issued[: statement.number - 1]
+            return draft_of(worked, period[0], statement.corrects, before)
+
+    def safely(statement: Statement) -> Statement:
+        try:
+            return again(statement)
+        except SpoilbankError as error:
+            return replace(statement, notes=(str(error),))
+
+    return disagreements(register, safely)
