@@ -32,6 +32,7 @@ def progress_words(survey: ProgressSurvey, volume_unit: str) -> dict[str, object
 
 
 def _row(row: ProgressRow) -> dict[str, object]:
+    parts = [part for part in row.parts if part.design.volume or part.dug.volume]
     return {
         "name": plain(row.name),
         "design": figures.volume(row.design.volume),
@@ -39,7 +40,7 @@ def _row(row: ProgressRow) -> dict[str, object]:
         "since": with_doubt(row.since_last),
         "left": with_doubt(row.left),
         "beyond": with_doubt(row.beyond),
-        "parts": [_row(part) for part in row.parts if part.design.volume or part.dug.volume],
+        "parts": [_row(part) for part in parts] if len(parts) > 1 else [],
     }
 
 
