@@ -177,7 +177,7 @@ class Existing(Table):
     level: Level | None = None
     phone: Phone | None = None
     control: Control | None = None
-    thin: LengthOverNought | None = None
+    thin: Length | None = None
     ground_filter: Filter | None = None
 
 

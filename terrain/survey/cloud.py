@@ -32,6 +32,10 @@ _DAMAGE = (
     LaspyException, lazrs.LazrsError, struct.error, ValueError, EOFError, OSError, IndexError,
     OverflowError, TypeError, MemoryError,
 )  # fmt: skip
+MOST_UNTHINNED = 1_000_000
+USUAL_CELL_M = 0.05
+"""Metres, of cells where the job says nothing: finer than ground is graded, and as fine as a
+million points over a lot of 50 m; our choice."""
 LAYERS = (
     laspy.DecompressionSelection.XY_RETURNS_CHANNEL
     | laspy.DecompressionSelection.Z
@@ -48,7 +52,8 @@ class CloudAsked:
     Args:
         bounds: low easting, low northing, high easting, high northing, beyond which points are
             left out; or what gives them from the highest elevation in the cloud.
-        cell: side of the cells that keep one point each, None to keep all.
+        cell: side of the cells that keep one point each, nought to keep all points; None for all
+            of a file of up to `MOST_UNTHINNED` and cells of `USUAL_CELL_M` for a larger one.
     """
 
     site: Site
@@ -79,11 +84,15 @@ def read_cloud(path: Path, name: str, asked: CloudAsked) -> Cloud:
     bounds = asked.bounds
     if callable(bounds):
         bounds = bounds(float(about.maxs[2]) * reference.height_factor)
-    sink = _sink(about, reference, bounds, asked.cell)
+    cell = asked.cell
+    if cell is None and header.points > MOST_UNTHINNED:
+        cell = USUAL_CELL_M / float(asked.site.unit.metres)
+    cell = cell or None
+    sink = _sink(about, reference, bounds, cell)
     try:
         facts = choose(_chunks(path, name), sink)
     except BeyondHeaderError:
-        sink = Floats(reference=reference, bounds=bounds, cell=asked.cell)
+        sink = Floats(reference=reference, bounds=bounds, cell=cell)
         facts = choose(_chunks(path, name), sink)
     if facts.read != header.points:
         raise _damaged(name, f"{facts.read:,} of {header.points:,} points could be read")
@@ -93,7 +102,13 @@ def read_cloud(path: Path, name: str, asked: CloudAsked) -> Cloud:
         raise SurveyError(Fault(file=name, message=f"the cloud holds no usable point{where}"))
     shots = plain_shots(points[:, :2], np.ascontiguousarray(points[:, 2]), row, name)
     facts = replace(facts, thinned=thinned, used=len(points))
-    return Cloud(shots=shots.with_notes(*reference.notes, *_notes(name, facts)), facts=facts)
+    notes = [*reference.notes, *_notes(name, facts)]
+    if cell is not None and asked.cell is None:
+        notes.append(
+            f"{name}: holds over {MOST_UNTHINNED:,} points and the job says nothing of thin: cells "
+            f"of {USUAL_CELL_M:g} m taken; existing.thin = 0 keeps all."
+        )
+    return Cloud(shots=shots.with_notes(*notes), facts=facts)
 
 
 def _sink(

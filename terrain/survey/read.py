@@ -49,7 +49,8 @@ class ReadOptions:
         crs: the job's projected CRS, or None for a local grid.
         bounds: low easting, low northing, high easting, high northing, or what gives them from
             the highest elevation of a cloud; clouds are cropped to it.
-        cell: side of the cells that keep one point each of a cloud or an .xyz file; None: all.
+        cell: side of the cells that keep one point each of a cloud or an .xyz file, nought for
+            all points; None for all of an .xyz file, and as `CloudAsked` says of a cloud.
         ground_filter: how ground is told in clouds that are not classed, and in .xyz files; None:
             as usual in clouds, not at all in .xyz files.
         surface: which surface of a LandXML file; None where it has only one.

@@ -15,9 +15,9 @@ from terrain.survey.triangles import check_size
 
 
 def thinned(shots: Shots, cell: float | None) -> tuple[Shots, CloudFacts]:
-    """The shots with one a cell, in the order of the file; all of them without a cell."""
+    """The shots with one a cell, in the order of the file; all of them for no cell or nought."""
     read = len(shots)
-    if cell is not None:
+    if cell:
         points = np.column_stack([shots.plan, shots.elevation])
         shots = chosen(shots, np.sort(thin(points, cell)))
     return shots, CloudFacts(read=read, thinned=read - len(shots), used=len(shots))

@@ -7,6 +7,7 @@ from terrain.base.errors import SurveyError
 from terrain.base.units import FOOT, METRE
 from terrain.survey import cloud as cloud_module
 from terrain.survey import read as read_module
+from terrain.survey.georef import CloudAsRead
 from terrain.survey.ground_filter import GroundFilter, ground_among
 from terrain.survey.read import ReadOptions, read_shots
 
@@ -92,6 +93,25 @@ def test_thinned_the_order_of_a_file_changes_nothing(survey_of):
     assert np.array_equal(one.elevation, other.elevation)
 
 
+@pytest.mark.parametrize("unit", [METRE, FOOT])
+def test_a_cloud_of_many_points_is_thinned_unless_the_job_says_how(survey_of, monkeypatch, unit):
+    points = made(4000)
+    points[:400, :2] = points[400:800, :2] + 0.001
+    monkeypatch.setattr(cloud_module, "MOST_UNTHINNED", 4000)
+    metres = CloudAsRead(horizontal_unit="m", vertical_unit="m")
+    as_asked = {"unit": unit, "cloud": metres}
+    assert survey_of(points, name="a.laz", **as_asked).files[0].cloud.thinned == 0
+    monkeypatch.setattr(cloud_module, "MOST_UNTHINNED", 3999)
+    survey = survey_of(points, name="a.laz", **as_asked)
+    cells = {tuple(place // 50) for place in whole(points)[:, :2]}
+    assert len(survey.shots) == len(cells) == 4000 - survey.files[0].cloud.thinned
+    assert any("says nothing of thin: cells of 0.05 m" in note for note in survey.notes)
+    for cell in (0.0, 1e-6):
+        kept = survey_of(points, name="a.laz", cell=cell, **as_asked)
+        assert kept.files[0].cloud.thinned == 0
+        assert not any("says nothing of thin" in note for note in kept.notes)
+
+
 def test_a_header_with_wrong_extents_thins_to_the_same_heights(survey_of, tmp_path):
     points = made(3000)
     right = survey_of(points, name="a.las", cell=2.0).shots
@@ -104,8 +124,6 @@ def test_a_header_with_wrong_extents_thins_to_the_same_heights(survey_of, tmp_pa
 
 
 def test_lengths_in_feet_thin_and_crop_in_the_jobs_feet(survey_of):
-    from terrain.survey.georef import CloudAsRead
-
     points = made(4000)
     survey = survey_of(
         points, unit=FOOT, cell=3.28084, bounds=(0.0, 0.0, 65.6168, 65.6168),
