@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from terrain.base.arrays import BoolArray, FloatArray
+from terrain.base.arrays import BoolArray, FloatArray, IntArray
 from terrain.ledger.doubt import NSSDA_95, Doubt, Terms
 from terrain.ledger.ground import Ground
 from terrain.ledger.weights import Spots, Weights, summed_by_shot
@@ -13,6 +13,8 @@ from terrain.ledger.weights import Spots, Weights, summed_by_shot
 TRIANGLES_TRIED = 8
 SPOTS_AROUND = 150
 """So many spots of a volume nearest to a new shot are worked out anew; the rest stay."""
+MANY_TRIANGLES = 20_000
+"""Of so many only those that touch the shots of the spots are looked at."""
 ON_EDGE = 1e-9
 WORTH_TELLING = 0.005
 """A new shot that narrows the plus-or-minus by less than this share of it isn't told."""
@@ -74,6 +76,8 @@ def next_shot(weights: Weights, doubt: Doubt, terms: Terms, ground: Ground) -> N
         return None
     best: NextShot | None = None
     least = (1.0 - WORTH_TELLING) * doubt.together
+    if doubt.together**2 - (doubt.random or 0.0) ** 2 - (doubt.terrain or 0.0) ** 2 > least**2:
+        return None
     for at in _open_places(weights.spots, terms.plan):
         gained = _gained(weights, terms, ground, at)
         together = math.sqrt(max(doubt.together**2 - NSSDA_95**2 * gained, 0.0))
@@ -84,17 +88,23 @@ def next_shot(weights: Weights, doubt: Doubt, terms: Terms, ground: Ground) -> N
 
 def _open_places(spots: Spots, plan: FloatArray) -> FloatArray:
     """The middles (n, 2) of what is taken of the triangles that are widest open, widest first."""
-    key = np.sort(spots.shots, axis=1)
-    triangle, group = np.unique(key, axis=0, return_inverse=True)
-    group = group.ravel()
-    area = np.bincount(group, spots.area, len(triangle))
+    count, group = _by_triangle(spots)
+    area = np.bincount(group, spots.area, count)
     off = plan[spots.shots] - spots.at[:, None]
     gap = np.sum(spots.share * np.sum(off * off, axis=2), axis=1)
-    wide = area * np.bincount(group, np.abs(spots.area) * gap, len(triangle))
+    wide = area * np.bincount(group, np.abs(spots.area) * gap, count)
     order = np.argsort(-wide, kind="stable")[:TRIANGLES_TRIED]
     order = order[area[order] > 0]
-    middle = [np.bincount(group, spots.area * column, len(triangle)) for column in spots.at.T]
+    middle = [np.bincount(group, spots.area * column, count) for column in spots.at.T]
     return np.stack(middle, axis=1)[order] / area[order, None]
+
+
+def _by_triangle(spots: Spots) -> tuple[int, IntArray]:
+    """How many triangles spots lie in, and which of them each does."""
+    own, place = np.unique(spots.shots, return_inverse=True)
+    one, two, three = np.sort(place.reshape(-1, 3).astype(np.int64), axis=1).T
+    key, group = np.unique((one * len(own) + two) * len(own) + three, return_inverse=True)
+    return len(key), group
 
 
 def _gained(weights: Weights, terms: Terms, ground: Ground, at: FloatArray) -> float:
@@ -134,11 +144,10 @@ def _joined_anew(spots: Spots, ground: Ground, at: FloatArray) -> Spots | None:
     Triangles whose circumcircle holds the new point give way to a fan round it (Bowyer and Watson,
     from memory). Lines are not looked at: near one the picture is a little too good.
     """
-    triangle, group = np.unique(np.sort(spots.shots, axis=1), axis=0, return_inverse=True)
-    rim = _rim_of_gap(ground, at)
+    rim = _rim_of_gap(ground, at, spots)
     new = len(ground.points)
     shots, share = spots.shots.copy(), spots.share.copy()
-    gives_way = _holds(ground.points[triangle, :2], at)[group.ravel()]
+    gives_way = _holds(ground.points[spots.shots, :2], at)
     best = np.full(len(spots), -ON_EDGE)
     for one, two in rim:
         corners = np.array([ground.points[one, :2], ground.points[two, :2], at])
@@ -151,10 +160,14 @@ def _joined_anew(spots: Spots, ground: Ground, at: FloatArray) -> Spots | None:
     return Spots(at=spots.at, area=spots.area, shots=shots, share=share)
 
 
-def _rim_of_gap(ground: Ground, at: FloatArray) -> list[tuple[int, int]]:
+def _rim_of_gap(ground: Ground, at: FloatArray, spots: Spots) -> list[tuple[int, int]]:
     """The sides, counter-clockwise, round the triangles that give way to a new point."""
-    corners = ground.points[ground.triangles, :2]
-    gone = ground.triangles[_holds(corners, at)]
+    triangles = ground.triangles
+    if len(triangles) > MANY_TRIANGLES:
+        near = np.zeros(len(ground.points), dtype=np.bool_)
+        near[spots.shots] = True
+        triangles = triangles[near[triangles].any(axis=1)]
+    gone = triangles[_holds(ground.points[triangles, :2], at)]
     sides = {(int(t[k]), int(t[(k + 1) % 3])) for t in gone for k in range(3)}
     return [(a, b) for a, b in sorted(sides) if (b, a) not in sides]
 
