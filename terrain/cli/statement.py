@@ -82,23 +82,28 @@ def _show(asked: "Job", found: "Statement", folder: Path | None, *, json: bool) 
     from terrain.export.statement_csv import statement_csv
     from terrain.export.statement_json import statement_json
     from terrain.export.write import write_files
+    from terrain.job.reckoning import reckoning_of
 
     written: tuple[Path, ...] = ()
+    with Progress().shown() as progress:
+        beside = reckoning_of(asked, found, progress)
     if folder is not None:
         stem = f"statement_{found.number:03}" + ("_draft" if found.is_draft else "")
         files = {
-            f"{stem}.json": as_utf8(statement_json(found)),
+            f"{stem}.json": as_utf8(statement_json(found, beside)),
             f"{stem}.csv": as_utf8(statement_csv(found)),
         }
         written = write_files(folder, files, asked.read_from)
     if json:
-        print_json(statement_json(found))
+        print_json(statement_json(found, beside))
         return
     from rich.console import Console
 
-    from terrain.report.statement_table import show_statement
+    from terrain.report.statement_table import show_reckoning, show_statement
 
-    show_statement(found, Console(highlight=False))
+    console = Console(highlight=False)
+    show_statement(found, console)
+    show_reckoning(beside, asked.unit.volume_name, console)
     tell(f"\nWritten to {folder}: " + ", ".join(path.name for path in written))
     if found.is_draft:
         tell("This is a draft. With --issue it is numbered, bound and entered for good.")

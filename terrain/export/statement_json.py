@@ -5,6 +5,7 @@ from dataclasses import asdict
 from typing import Any
 
 from terrain.billing.record import Bid, Statement
+from terrain.job.reckoning import Reckoning
 
 
 def statement_dict(statement: Statement) -> dict[str, Any]:
@@ -14,9 +15,13 @@ def statement_dict(statement: Statement) -> dict[str, Any]:
     return dict(told)
 
 
-def statement_json(statement: Statement) -> str:
-    """`statement_dict` as text ending in a newline."""
-    return json.dumps(statement_dict(statement), indent=2, ensure_ascii=False) + "\n"
+def statement_json(statement: Statement, beside: Reckoning | None = None) -> str:
+    """`statement_dict`, with what stands beside it, as text ending in a newline."""
+    told = statement_dict(statement)
+    if beside is not None:
+        told["reasons"] = None if beside.reasons is None else asdict(beside.reasons)
+        told["tickets"] = None if beside.tickets is None else asdict(beside.tickets)
+    return json.dumps(told, indent=2, ensure_ascii=False) + "\n"
 
 
 def bid_json(bid: Bid) -> str:

@@ -1,4 +1,4 @@
-"""The question `bid`: the items priced from the design, and how far survey and soil let it swing."""
+"""The question `bid`: the items priced from the design, and how far survey and soil swing it."""
 
 import hashlib
 import math
@@ -81,7 +81,7 @@ def _line(worked: Worked, item: Item, found: Amount) -> BidLine:
 
 
 def _span(worked: Worked, item: Item, found: Amount) -> tuple[float, float]:
-    """Low and high: by the survey's doubt, in loose or compacted measure by the soil's range too."""
+    """Low and high: by the survey's doubt, off bank measure by the soil's range too."""
     doubt = found.plus_minus_95 or 0.0
     low, high = max(found.value - doubt, 0.0), found.value + doubt
     soil, own = find_soil(worked.soil.material), worked.soil

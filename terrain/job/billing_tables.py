@@ -54,7 +54,8 @@ class Billing(Table):
 
     `pay_line` is what is neat: the design's dig line and sides, or upright planes at the footing's
     outside edges. `tickets` is a file of truck tickets, `weight_per_loose_volume` what turns their
-    weights into volume. `rock` are files of shots on the top of the rock.
+    weights into volume. `rock` are files of shots on the top of the rock. `bid` is the job file as
+    it was bid, where the job has changed since.
     """
 
     from_: Name = Field(alias="from")
@@ -66,5 +67,6 @@ class Billing(Table):
     tickets: Name | None = None
     weight_per_loose_volume: LengthOverNought | None = None
     rock: list[Name] = []
+    bid: Name | None = None
     items: list[Item] = Field(min_length=1)
     periods: list[Period] = []

@@ -87,7 +87,7 @@ class Job:
         if existing.control is not None and existing.control.refine is not None:
             names.append(existing.control.refine.shots)
         if self.billing is not None:
-            names += [*self.billing.rock, *filter(None, [self.billing.tickets])]
+            names += [*self.billing.rock, *filter(None, [self.billing.tickets, self.billing.bid])]
         later = [*self.asdug, *self.asgraded, *self.piles]
         names += [name for survey in later for name in survey.shots]
         return tuple(dict.fromkeys(names))

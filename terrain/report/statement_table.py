@@ -1,6 +1,6 @@
 """A statement and a bid on a terminal of 80 columns."""
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from functools import partial
 
 from rich.box import SIMPLE_HEAD
@@ -8,7 +8,10 @@ from rich.console import Console
 from rich.table import Table
 from rich.text import Text
 
+from terrain.billing.haulage import Reconciled
 from terrain.billing.record import Bid, Statement
+from terrain.job.reasons import PARTED, Reason, sums
+from terrain.job.reckoning import Reckoning
 from terrain.report.names import encodable, plain, shortened
 from terrain.report.table import WIDEST, Say, print_listed
 
@@ -52,6 +55,61 @@ def show_statement(statement: Statement, console: Console) -> None:
         print_listed(Text(say(plain(note))), console, width)
 
 
+def show_reckoning(beside: Reckoning, unit: str, console: Console) -> None:
+    """Print why the bill differs from the bid, and the tickets against what was measured."""
+    say = partial(encodable, encoding=console.encoding)
+    width = min(console.width, WIDEST)
+    if beside.reasons is not None:
+        found = beside.reasons
+        told = f"\nFrom the bid to what was dug by {found.survey}, {unit} {found.measure}"
+        console.print(Text(say(told), style="bold"), width=width)
+        columns = ("bid", *(PART_HEADS[part] for part in PARTED), "dug")
+        rows = [
+            (
+                row.name,
+                f"{row.bid:.1f}",
+                *(_change(part) for part in row.parts),
+                f"{row.billed:.1f}",
+            )
+            for row in (*found.rows, sums(found.rows))
+        ]
+        console.print(_table(columns, rows, say, 12), width=width)
+        console.print(Text("~ not significant: smaller than its own doubt", style="dim"))
+    if beside.tickets is not None:
+        for line in ticket_lines(beside.tickets, unit):
+            console.print(Text(say(line)), width=width)
+
+
+PART_HEADS = {
+    "ground": "ground", "floor": "floor", "overdig": "overdig", "side": "side",
+    "extras": "extras", "soil factor": "soil",
+}  # fmt: skip
+
+
+def _change(reason: Reason) -> str:
+    mark = "~" if reason.is_significant is False else ""
+    return f"{mark}{reason.change:+.1f}" if reason.change else "0"
+
+
+def ticket_lines(found: Reconciled, unit: str) -> Iterator[str]:
+    """What truck tickets come to against what was measured, in sentences."""
+    own = found.haulage
+    yield (
+        f"Tickets: {own.tickets:,} for {own.loads:,} loads, {own.loose:,.1f} {unit} loose. "
+        f"Measured {found.bank:,.1f} {unit} bank, at the job's swell {found.expected_loose:,.1f} loose."
+    )
+    if found.swell is not None:
+        within = {True: "within", False: "beyond", None: "of unknown relation to"}[found.is_within]
+        yield (
+            f"If all that was dug left by truck, the tickets imply a swell of {found.swell:.1%}; "
+            f"the difference of {found.difference:+,.1f} is {within} the doubt."
+        )
+    if own.double:
+        yield f"Given twice, counted once: {', '.join(map(plain, own.double[:20]))}."
+    if own.missing:
+        yield f"Missing between the first and the last: {', '.join(map(plain, own.missing[:20]))}."
+
+
 def show_bid(bid: Bid, console: Console) -> None:
     """Print the bid: lines with low and high, loads, hours and total."""
     say = partial(encodable, encoding=console.encoding)
@@ -84,11 +142,13 @@ def show_bid(bid: Bid, console: Console) -> None:
         print_listed(Text(say(plain(note))), console, width)
 
 
-def _table(columns: Sequence[str], rows: Sequence[Sequence[str]], say: Say) -> Table:
+def _table(
+    columns: Sequence[str], rows: Sequence[Sequence[str]], say: Say, room: int = NAME_ROOM
+) -> Table:
     table = Table(box=SIMPLE_HEAD, show_edge=False, pad_edge=False, padding=(0, 1, 0, 0))
-    table.add_column("item", no_wrap=True, overflow="crop")
+    table.add_column("", no_wrap=True, overflow="crop")
     for column in columns:
         table.add_column(column, justify="right")
     for name, *cells in rows:
-        table.add_row(Text(say(shortened(say(plain(name)), NAME_ROOM))), *cells)
+        table.add_row(Text(say(shortened(say(plain(name)), room))), *cells)
     return table

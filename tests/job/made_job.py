@@ -196,6 +196,7 @@ FULL: dict[str, Any] = {
         "tickets": "shots.csv",
         "weight_per_loose_volume": 1.4,
         "rock": ["shots.csv"],
+        "bid": "shots.csv",
         "items": [
             {
                 "item": "basement excavation",

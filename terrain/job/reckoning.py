@@ -1,0 +1,49 @@
+"""What stands beside a statement: why it differs from the bid, and the truck tickets against it."""
+
+from dataclasses import dataclass
+
+from terrain.billing.haulage import Reconciled, reconciled
+from terrain.billing.record import Statement
+from terrain.job.billing_tables import Item
+from terrain.job.load import Job, load_job
+from terrain.job.quantities import Quantities
+from terrain.job.reasons import Reasons, reasons_of
+from terrain.job.statement import billing_of
+from terrain.job.volumes import Progress, work_out
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Reckoning:
+    """Both, each None where the job gives nothing to tell it by."""
+
+    reasons: Reasons | None
+    tickets: Reconciled | None
+
+
+def reckoning_of(job: Job, statement: Statement, progress: Progress) -> Reckoning:
+    """What stands beside a statement of this job.
+
+    Raises:
+        SpoilbankError: the job as bid can't be read or worked out, or tickets can't be used.
+    """
+    billing = billing_of(job)
+    reasons = None
+    if statement.survey is not None:
+        progress("finding why it differs from the bid")
+        bid = job if billing.bid is None else load_job(job.path(billing.bid))
+        reasons = reasons_of(bid, job, statement.survey, "bank", progress)
+    tickets = None
+    if billing.tickets is not None:
+        worked = work_out(job, progress)
+        quantities = Quantities(worked=worked, day=statement.survey)
+        basis = "neat" if statement.survey is None else "as dug"
+        all_dug = Item.model_validate(
+            {"item": "all that was dug", "of": "pit", "basis": basis, "price": "0"}
+        )
+        dug = quantities.of(all_dug)
+        soil = worked.soil
+        tickets = reconciled(
+            quantities.tickets(), (dug.value, dug.plus_minus_95), soil.swell,
+            soil.swell_plus_minus_95,
+        )  # fmt: skip
+    return Reckoning(reasons=reasons, tickets=tickets)
