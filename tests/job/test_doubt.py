@@ -9,8 +9,10 @@ import numpy as np
 import pytest
 
 from terrain.base.errors import JobError
+from terrain.export.grade_json import grade_dict
 from terrain.export.ledger_csv import DOUBT_PARTS, ledger_csv
 from terrain.export.ledger_json import ledger_dict
+from terrain.job.grade import grade
 from terrain.job.load import load_job
 from terrain.job.volumes import told, work_out
 from tests.laws.jobs import ledger, write_job
@@ -155,3 +157,19 @@ def test_csv_has_each_part_of_each_row_apart(demo):
     assert float(side["bank plus or minus, 95 % (yd3)"]) == first.together
     assert float(side["plus or minus by datum (yd3)"]) == first.datum
     assert {len(r) for r in csv.reader(io.StringIO(ledger_csv(answer), newline=""))} == {15}
+
+
+def test_the_finished_lots_figures_have_theirs_by_side_and_in_all():
+    answer = grade(load_job(DEMO))
+    found = grade_dict(answer, (), {})
+    assert len(found["walls"]) == len(answer.doubts.sides) > 3
+    for row, doubt in zip(
+        (*found["walls"], found["lot"]), (*answer.doubts.sides, answer.doubts.lot), strict=True
+    ):
+        assert set(row["doubt"]) == {"earth_out", "backfill", "grade_fill", "cut", "surplus"}
+        for figure, told_of in row["doubt"].items():
+            assert told_of["together"] == getattr(doubt, figure).together
+    # the earth out of all sides is as sure as all dug and cut is, and more doubtful than the dig
+    lot = answer.doubts.lot
+    assert lot.earth_out.datum > work_out(load_job(DEMO)).figures.doubts.total.datum / 27
+    assert lot.surplus.together > 0.0
