@@ -12,6 +12,7 @@ from terrain.survey.control import ControlAsked, Target
 from terrain.survey.delimited import read_text
 from terrain.survey.field_notes import LevelAsked
 from terrain.survey.files import read_bytes
+from terrain.survey.georef import AS_RECORDED, CloudAsRead
 from terrain.survey.ground_filter import GroundFilter
 from terrain.survey.layout import Asked
 from terrain.survey.level_net import ROD_ACCURACY, USUAL_SIGHT, LevelRules
@@ -86,6 +87,12 @@ def floating_asked(job: Job) -> Floating | None:
         within=1.0 if given.refine is None else given.refine.within,
         files=tuple(given.files),
     )
+
+
+def cloud_as_read(job: Job) -> CloudAsRead:
+    """What the job says of units and records of its clouds."""
+    given = job.existing.cloud
+    return AS_RECORDED if given is None else CloudAsRead(**given.model_dump())
 
 
 def ground_filter_asked(job: Job) -> GroundFilter | None:

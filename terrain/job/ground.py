@@ -11,7 +11,13 @@ from terrain.base.errors import Fault, SpoilbankError, SurveyError
 from terrain.base.frame import LocalFrame
 from terrain.job.answer import InputFile
 from terrain.job.cloud_bounds import cloud_bounds
-from terrain.job.field import floating_asked, ground_filter_asked, level_asked, phone_asked
+from terrain.job.field import (
+    cloud_as_read,
+    floating_asked,
+    ground_filter_asked,
+    level_asked,
+    phone_asked,
+)
 from terrain.job.figure import coordinates_of
 from terrain.job.load import Job
 from terrain.job.ready import tin_of
@@ -23,7 +29,7 @@ from terrain.surface.spikes import Spike, SpikeLimits, find_spikes
 from terrain.surface.tin import Line, LineKind, PlanLine, Tin, TinOptions, build_tin, tin_surface
 from terrain.survey.cloud_facts import BoundsAt
 from terrain.survey.files import sha256_of_file
-from terrain.survey.georef import AS_RECORDED, CloudAsRead, Site
+from terrain.survey.georef import Site
 from terrain.survey.merge import SameSpot
 from terrain.survey.meshes import MeshAsRead
 from terrain.survey.outline import OutlineAsked, read_lines
@@ -89,7 +95,6 @@ def _read_within(job: Job, bounds: BoundsAt | None) -> Survey:
     existing = job.existing
     usual = usual_same_spot(job.unit)
     tolerance = existing.same_spot_tolerance
-    cloud = existing.cloud
     options = ReadOptions(
         unit=job.unit,
         folder=job.folder,
@@ -100,7 +105,7 @@ def _read_within(job: Job, bounds: BoundsAt | None) -> Survey:
         ),
         marks=existing.marks,
         mark_tolerance=existing.mark_tolerance,
-        cloud=AS_RECORDED if cloud is None else CloudAsRead(**cloud.model_dump()),
+        cloud=cloud_as_read(job),
         crs=job.site.crs,
         bounds=bounds,
         cell=existing.thin,

@@ -9,15 +9,20 @@ from terrain.base.errors import Fault, SpoilbankError, SurveyError
 from terrain.base.frame import LocalFrame
 from terrain.base.units import LengthUnit
 from terrain.job.asdug_tables import AsDug, Surveyed
+from terrain.job.field import cloud_as_read
 from terrain.job.ground import ExistingGround
 from terrain.job.load import Job
 from terrain.ledger.doubt import SurveyErrors
 from terrain.surface.locate import heights_at
 from terrain.surface.tin import Line
+from terrain.survey.ground_filter import GroundFilter
 from terrain.survey.marks import judge_marks, read_marks
 from terrain.survey.merge import SameSpot
 from terrain.survey.read import FileFacts, ReadOptions, read_shots, usual_mark_tolerance
 from terrain.survey.shots import Absorbed, Shots, lines
+
+EVERY_POINT = GroundFilter(way="none")
+"""Of a scan that is not classed: to a ground filter the sides of a hole stand on its floor."""
 
 ON_LOT = 0.5
 """So large a share of a later survey's shots must lie on the ground surveyed before. Our choice."""
@@ -74,6 +79,9 @@ def read_later(
         folder=job.folder,
         columns=columns,
         crs=job.site.crs,
+        cloud=cloud_as_read(job),
+        cell=job.existing.thin,
+        ground_filter=EVERY_POINT,
         same_spot=SameSpot(tolerance=0.0, choice="keep") if isinstance(asked, AsDug) else None,
     )
     try:
