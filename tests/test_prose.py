@@ -84,6 +84,12 @@ def test_the_field_book_of_the_readme_gives_its_points(tmp_path):
     assert shots.elevation[0] == pytest.approx(100.0 + 5.42 - 6.10, abs=0.01)
 
 
+def test_the_ground_filter_of_the_readme_is_one_the_job_knows():
+    (line,) = re.findall(r"`(ground_filter = \{.*?\})`", README)
+    found = Existing.model_validate({"shots": ["scan.laz"], "thin": 0.15} | tomllib.loads(line))
+    assert found.ground_filter.way == "cloth"
+
+
 def test_the_floating_scan_of_the_readme_is_a_table_the_job_knows():
     table = tomllib.loads(blocks(README, "toml")[1])["existing"]
     found = Existing.model_validate(table)
