@@ -81,6 +81,8 @@ def _found(
 def _show(asked: "Job", found: "Statement", folder: Path | None, *, json: bool) -> None:
     from terrain.export.statement_csv import statement_csv
     from terrain.export.statement_json import statement_json
+    from terrain.export.statement_pdf import statement_pdf
+    from terrain.export.statement_xlsx import statement_xlsx
     from terrain.export.write import write_files
     from terrain.job.reckoning import reckoning_of
 
@@ -90,8 +92,10 @@ def _show(asked: "Job", found: "Statement", folder: Path | None, *, json: bool) 
     if folder is not None:
         stem = f"statement_{found.number:03}" + ("_draft" if found.is_draft else "")
         files = {
-            f"{stem}.json": as_utf8(statement_json(found, beside)),
+            f"{stem}.pdf": statement_pdf(found, beside),
+            f"{stem}.xlsx": statement_xlsx(found),
             f"{stem}.csv": as_utf8(statement_csv(found)),
+            f"{stem}.json": as_utf8(statement_json(found, beside)),
         }
         written = write_files(folder, files, asked.read_from)
     if json:

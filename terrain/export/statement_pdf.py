@@ -1,0 +1,111 @@
+"""A statement as a PDF, typeset by typst: what it says is passed as data and never as markup."""
+
+import datetime
+import json
+from decimal import Decimal
+from importlib.resources import files
+from typing import Any
+
+from terrain.base.errors import Fault, OutputError
+from terrain.billing.record import Statement
+from terrain.export.text import plain
+from terrain.job.reckoning import Reckoning
+
+
+def statement_pdf(
+    statement: Statement, beside: Reckoning | None = None, drawing: str | None = None
+) -> bytes:
+    """The PDF's bytes; the same statement gives the same bytes, dated with the period's end.
+
+    Args:
+        statement: what is set.
+        beside: why it differs from the bid, on a page of its own.
+        drawing: a plan as SVG, None to leave it out.
+
+    Raises:
+        OutputError: it can't be typeset.
+    """
+    import typst
+
+    sources: Any = {  # its stub leaves out that a dictionary of files is taken
+        "main.typ": files("terrain.export").joinpath("statement.typ").read_bytes(),
+        "data.json": json.dumps(_data(statement, beside, drawing), ensure_ascii=True).encode(),
+    }
+    if drawing is not None:
+        sources["plan.svg"] = drawing.encode()
+    day = datetime.date.fromisoformat(statement.end)
+    stamp = int(datetime.datetime(day.year, day.month, day.day, tzinfo=datetime.UTC).timestamp())
+    try:
+        made = typst.compile(sources, format="pdf", timestamp=stamp)
+    except (RuntimeError, ValueError, typst.TypstError) as error:
+        message = f"the statement can't be typeset ({str(error)[:200]})"
+        raise OutputError(Fault(file="statement.pdf", message=message)) from error
+    assert isinstance(made, bytes)
+    return made
+
+
+def _data(statement: Statement, beside: Reckoning | None, drawing: str | None) -> dict[str, object]:
+    kind = "Draft, not issued" if statement.is_draft else "Statement"
+    return {
+        "kind": kind,
+        "number": statement.number,
+        "corrects": statement.corrects,
+        "title": plain(statement.title),
+        "from": plain(statement.from_),
+        "to": plain(statement.to),
+        "currency": plain(statement.currency),
+        "period": statement.period,
+        "end": statement.end,
+        "survey": statement.survey,
+        "lines": [
+            {
+                "item": plain(line.item),
+                "told": f"{plain(line.of)}, {line.basis}, {plain(line.unit)}",
+                "quantity": _told(line.quantity),
+                "doubt": None if line.plus_minus_95 is None else _told(line.plus_minus_95),
+                "previous": _told(line.previous),
+                "now": _told(line.this_period),
+                "price": _told(line.price),
+                "amount": _told(line.amount),
+            }
+            for line in statement.lines
+        ],
+        "sums": [
+            ["Subtotal", _told(statement.subtotal)],
+            [f"Tax {statement.tax_rate:%}", _told(statement.tax)],
+            [f"Retainage {statement.retainage_rate:%}", _told(-statement.retainage)],
+        ],
+        "total": _told(statement.total),
+        "to_date": _told(statement.total_to_date),
+        "notes": [plain(note) for note in statement.notes],
+        "files": [[plain(one.name), one.sha256] for one in statement.inputs],
+        "version": statement.version,
+        "previous_hash": statement.previous_hash,
+        "hash": statement.hash,
+        "drawing": drawing is not None,
+        "reasons": _reasons(beside),
+    }
+
+
+def _told(value: Decimal) -> str:
+    return f"{value:,.2f}" if value == value.quantize(Decimal("0.01")) else f"{value:,}"
+
+
+def _reasons(beside: Reckoning | None) -> list[list[str]] | None:
+    """Rows of a table of reasons with its head, None where there are none."""
+    if beside is None or beside.reasons is None:
+        return None
+    head = ["", "bid", *(part.part for part in beside.reasons.rows[0].parts), "dug"]
+    rows = [
+        [
+            plain(row.name),
+            f"{row.bid:,.1f}",
+            *(
+                f"{part.change:+,.1f}" + ("*" if part.is_significant is False else "")
+                for part in row.parts
+            ),
+            f"{row.billed:,.1f}",
+        ]
+        for row in beside.reasons.rows
+    ]
+    return [head, *rows]
