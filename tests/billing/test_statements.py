@@ -1,0 +1,383 @@
+"""Statements cent for cent as worked out by hand in fixtures/statements, and what refuses to be."""
+
+import io
+import json
+import os
+import re
+import signal
+import sqlite3
+import subprocess
+import time
+from decimal import Decimal
+from itertools import pairwise
+from pathlib import Path
+
+import openpyxl
+import pytest
+
+from terrain.base.errors import SpoilbankError
+from terrain.billing import register as register_module
+from terrain.billing.binding import FIRST
+from terrain.export.statement_pdf import statement_pdf
+from terrain.export.statement_xlsx import statement_xlsx
+from terrain.job.load import load_job
+from terrain.job.statement import (
+    StatementAsked,
+    drafted,
+    inputs_of,
+    issued_now,
+    recomputed,
+    register_of,
+)
+from tests.billing.made_bill import ITEMS, PERIODS, bill_job
+from tests.cli.test_commands import COMMAND, run
+
+BY_HAND = {
+    1: (["308.15", "308.15", "59.26"], ["2927.43", "308.15", "118.52"],
+        ("3354.10", "234.79", "335.41", "3253.48")),
+    2: (["612.74", "616.30", "120.89"], ["2893.60", "308.15", "123.26"],
+        ("3325.01", "232.75", "332.50", "3225.26")),
+    3: (["616.30", "616.30", "118.52"], ["33.82", "0.00", "-4.74"],
+        ("29.08", "2.04", "2.91", "28.21")),
+}  # fmt: skip
+
+
+def quiet(stage):
+    """Say nothing."""
+
+
+def draft(path, **asked):
+    return drafted(load_job(path), StatementAsked(**asked), quiet)
+
+
+def issue(path, **asked):
+    job = load_job(path)
+    return issued_now(job, drafted(job, StatementAsked(**asked), quiet))
+
+
+def shown(statement):
+    sums = (statement.subtotal, statement.tax, statement.retainage, statement.total)
+    return (
+        [str(line.quantity) for line in statement.lines],
+        [str(line.amount) for line in statement.lines],
+        tuple(str(value) for value in sums),
+    )
+
+
+def test_three_periods_and_a_correction_are_those_worked_out_by_hand(tmp_path):
+    path = bill_job(tmp_path)
+    for number, by_hand in BY_HAND.items():
+        statement = issue(path)
+        assert (statement.number, statement.period) == (number, number)
+        assert shown(statement) == by_hand, number
+    items = [ITEMS[0] | {"price": "9.60"}, *ITEMS[1:]]
+    corrected = issue(bill_job(tmp_path, items=items), corrects=3)
+    assert corrected.corrects == 3
+    assert [str(line.amount) for line in corrected.lines] == ["61.63", "0.00", "0.00"]
+    assert shown(corrected)[2] == ("61.63", "4.31", "6.16", "59.78")
+    four = register_of(load_job(path)).statements()
+    assert [one.number for one in four] == [1, 2, 3, 4]
+    assert four[0].previous_hash == FIRST
+    assert all(b.previous_hash == a.hash for a, b in pairwise(four))
+    assert recomputed(load_job(path), quiet) == ()
+    paid = sum((line.amount for one in four for line in one.lines[:1]), Decimal(0))
+    assert paid == four[-1].lines[0].amount_to_date == Decimal("5916.48")
+
+
+def test_a_draft_is_in_no_register_and_the_same_job_gives_the_same_draft(tmp_path):
+    path = bill_job(tmp_path)
+    one = draft(path)
+    assert one.is_draft
+    assert one == draft(path)
+    assert not register_of(load_job(path)).folder.exists()
+
+
+def test_neat_between_the_footings_edges_pays_no_room_no_slope_and_nothing_deeper(tmp_path):
+    # Neat-line clause (SOURCES: an old sample contract): paid between vertical planes at the
+    # footing's outside edges; deeper than plan unpaid.
+    path = bill_job(tmp_path, pay_line="footing", items=[ITEMS[0]])
+    text = path.read_text().replace(
+        "[foundation]\n",
+        "[foundation]\nfooting = {width = 1.67, depth = 0.67, projection = 0.5}\n"
+        "wall_thickness = 0.67\n",
+    )
+    path.write_text(text)
+    deep = (tmp_path / "may.csv").read_text().replace(",92.0,", ",91.0,")
+    (tmp_path / "may.csv").write_text(deep)
+    issue(path)
+    (line,) = draft(path).lines
+    assert float(line.quantity) == pytest.approx(49 * 37 * 8 / 27, abs=0.005)
+
+
+def test_undercut_ordered_and_rock_are_lines_of_their_own(tmp_path):
+    items = [
+        {"item": "undercut", "of": "undercut", "basis": "as dug", "price": "5"},
+        {"item": "rock", "of": "rock", "basis": "as dug", "price": "60"},
+    ]
+    path = bill_job(tmp_path, items=items, rock=["rock.csv"], periods=[PERIODS[1]])
+    (tmp_path / "rock.csv").write_text(
+        "easting,northing,elevation\n"
+        + "\n".join(f"{e},{n},94.0" for e in (50, 130, 210) for n in (150, 220, 290))
+    )
+    june = (tmp_path / "june.csv").read_text()
+    (tmp_path / "may.csv").write_text(june.replace(",92.0,", ",91.5,"))
+    undercut, rock = draft(path).lines
+    assert float(undercut.quantity) == pytest.approx(52 * 40 * 0.5 / 27, abs=0.005)
+    assert float(rock.quantity) == pytest.approx(52 * 40 * 2.0 / 27, abs=0.005)
+
+
+@pytest.mark.parametrize(
+    ("billing", "asked", "said"),
+    [
+        ({"items": [ITEMS[0] | {"of": "rihgt"}]}, {}, 'there is no "rihgt" to bill'),
+        ({}, {"period": 3}, "period 1 comes before period 3"),
+        ({}, {"period": 9}, "there is no period 9; those there are: 1, 2, 3"),
+        ({}, {"corrects": 7}, "there is no statement 7 to correct"),
+        ({"periods": [PERIODS[1] | {"asdug": "2027-05-05"}]}, {}, "no [[asdug]] survey of 2027-05"),
+        ({"items": [ITEMS[0] | {"basis": "loads"}], "periods": [PERIODS[1]]}, {},
+         "wants a file of truck tickets"),
+        ({"items": [ITEMS[0] | {"of": "rock"}]}, {}, "from a survey of its top"),
+    ],
+)  # fmt: skip
+def test_what_cannot_be_billed_is_refused_and_nothing_written(tmp_path, billing, asked, said):
+    path = bill_job(tmp_path, **billing)
+    with pytest.raises(SpoilbankError) as caught:
+        issue(path, **asked)
+    assert said in str(caught.value)
+    assert not register_of(load_job(path)).folder.exists()
+
+
+def test_a_period_is_billed_once(tmp_path):
+    path = bill_job(tmp_path)
+    issue(path)
+    with pytest.raises(SpoilbankError, match="period 1 is billed already, by statement 1"):
+        draft(path, period=1)
+    for _ in range(2):
+        issue(path)
+    with pytest.raises(SpoilbankError, match="every period is billed"):
+        draft(path)
+
+
+def test_recomputing_names_the_file_that_no_longer_agrees(tmp_path):
+    path = bill_job(tmp_path)
+    for _ in range(2):
+        issue(path)
+    register = register_of(load_job(path))
+    (may,) = [one for one in register.statements()[1].inputs if one.name == "may.csv"]
+    kept = register.kept_file(may.sha256)
+    kept.write_bytes(kept.read_bytes().replace(b"92.0", b"92.5", 1))
+    wrong = recomputed(load_job(path), quiet)
+    assert {what for _, what in wrong} == {"may.csv is not the file it was"}
+    assert [number for number, _ in wrong] == [1, 2]
+    done = run("statement", path, "--recompute")
+    assert done.exit_code == 1
+    assert "statement 2: may.csv is not the file it was" in done.stderr
+
+
+def test_files_changed_beside_the_job_do_not_touch_what_was_issued(tmp_path):
+    path = bill_job(tmp_path)
+    issue(path)
+    (tmp_path / "shots.csv").write_text("easting,northing,elevation\n")
+    assert recomputed(load_job(path), quiet) == ()
+
+
+def test_an_issued_statement_cannot_be_changed_or_removed(tmp_path):
+    path = bill_job(tmp_path)
+    issue(path)
+    file = register_of(load_job(path)).folder / "register.sqlite"
+    for order in ("UPDATE statements SET period = 9", "DELETE FROM statements"):
+        with sqlite3.connect(file) as opened, pytest.raises(sqlite3.IntegrityError):
+            opened.execute(order)
+        opened.close()
+    with sqlite3.connect(file) as opened:  # whoever gets past that is found by the hash
+        opened.execute("DROP TRIGGER never_changed")
+        opened.execute("UPDATE statements SET text = replace(text, '2927.43', '2999.43')")
+    opened.close()
+    with pytest.raises(SpoilbankError, match="statement 1 is not as it was issued"):
+        register_of(load_job(path)).statements()
+
+
+class StoppedError(Exception):
+    """What the made fault raises."""
+
+
+@pytest.mark.parametrize("step", range(14))
+def test_a_fault_at_any_write_leaves_the_register_whole(tmp_path, monkeypatch, step):
+    path = bill_job(tmp_path)
+    job = load_job(path)
+    first = issued_now(job, drafted(job, StatementAsked(), quiet))
+    path.write_text(path.read_text() + "\n# so that a file must be kept anew\n")
+    again = load_job(path)
+    second = drafted(again, StatementAsked(), quiet)
+    left = [step]
+
+    def faulty(true):
+        def call(*given, **more):
+            if left[0] == 0:
+                left[0] = -1
+                raise StoppedError
+            left[0] -= 1
+            return true(*given, **more)
+
+        return call
+
+    monkeypatch.setattr(register_module.os, "fsync", faulty(os.fsync))
+    monkeypatch.setattr(register_module.os, "replace", faulty(os.replace))
+    true_connect = sqlite3.connect
+
+    class Opened:
+        def __init__(self, *given, **more):
+            self.own = true_connect(*given, **more)
+            self.execute = faulty(self.own.execute)
+            self.executescript = faulty(self.own.executescript)
+            self.close = self.own.close
+
+    monkeypatch.setattr(register_module.sqlite3, "connect", faulty(Opened))
+    stopped = False
+    try:
+        issued_now(again, second)
+    except StoppedError:
+        stopped = True
+    monkeypatch.undo()
+    numbers = [one.number for one in register_of(again).statements()]
+    assert numbers in ([1], [1, 2])
+    assert stopped or numbers == [1, 2]
+    if numbers == [1]:
+        assert issue(path).number == 2
+    after = register_of(again).statements()
+    assert [one.number for one in after] == [1, 2]
+    assert after[0] == first
+    assert recomputed(again, quiet) == ()
+
+
+@pytest.mark.parametrize("after", [0.0, 0.02, 0.1])
+def test_killed_for_real_the_register_is_whole_and_no_number_is_lost_or_used_twice(tmp_path, after):
+    path = bill_job(tmp_path)
+    folder = register_of(load_job(path)).folder
+    process = subprocess.Popen(
+        [*COMMAND, "statement", str(path), "--issue"],
+        stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL,
+    )  # fmt: skip
+    until = time.monotonic() + 60.0
+    while not folder.exists() and process.poll() is None and time.monotonic() < until:
+        time.sleep(0.001)
+    time.sleep(after)
+    process.send_signal(signal.SIGKILL)
+    process.wait()
+    numbers = [one.number for one in register_of(load_job(path)).statements()]
+    assert numbers in ([], [1])
+    while len(register_of(load_job(path)).statements()) < 3:
+        issue(path)
+    found = register_of(load_job(path)).statements()
+    assert [(one.number, one.period) for one in found] == [(1, 1), (2, 2), (3, 3)]
+    assert recomputed(load_job(path), quiet) == ()
+
+
+def test_two_at_once_do_not_get_one_number(tmp_path):
+    job = load_job(bill_job(tmp_path))
+    one, other = (drafted(job, StatementAsked(), quiet) for _ in range(2))
+    issued_now(job, one)
+    with pytest.raises(SpoilbankError, match="was issued meanwhile"):
+        issued_now(job, other)
+    assert len(register_of(job).statements()) == 1
+
+
+def figures_of(statement):
+    return [
+        str(value).rstrip("0").rstrip(".")
+        for line in statement.lines
+        for value in (line.quantity, line.this_period, line.price, line.amount)
+    ]
+
+
+def test_the_workbook_read_back_equals_the_statement(tmp_path):
+    path = bill_job(tmp_path)
+    issue(path)
+    statement = draft(path)
+    sheet = openpyxl.load_workbook(io.BytesIO(statement_xlsx(statement)))["Statement"]
+    rows = [[cell.value for cell in row] for row in sheet.iter_rows()]
+    for line in statement.lines:
+        (row,) = [r for r in rows if r[0] == line.item]
+        told = [line.quantity, line.previous, line.this_period, line.price, line.amount]
+        assert [Decimal(str(row[k])) for k in (4, 6, 7, 8, 9)] == told
+    (total,) = [r for r in rows if r[8] == "total"]
+    assert Decimal(str(total[9])) == statement.total
+
+
+def text_of_pdf(content: bytes, folder: Path) -> str:
+    (folder / "s.pdf").write_bytes(content)
+    import pypdf
+
+    return "\n".join(page.extract_text() for page in pypdf.PdfReader(folder / "s.pdf").pages)
+
+
+def test_the_text_of_the_pdf_has_every_figure_party_and_hash(tmp_path):
+    path = bill_job(tmp_path)
+    statement = issue(path)
+    text = re.sub(r"\s+", " ", text_of_pdf(statement_pdf(statement), tmp_path))
+    for line in statement.lines:
+        assert line.item in text
+        for value in (line.quantity, line.price, line.amount):
+            assert f"{value:,.2f}" in text
+    assert f"{statement.total:,.2f} USD" in text
+    assert "Marl & Daughters" in text
+    assert statement.hash in text.replace(" ", "") or statement.hash in text
+    for one in statement.inputs:
+        assert one.name in text
+
+
+def test_the_same_statement_gives_the_same_bytes_in_every_format(tmp_path):
+    path = bill_job(tmp_path)
+    one, other = draft(path), draft(path)
+    assert statement_pdf(one) == statement_pdf(other)
+    first = statement_xlsx(one)
+    time.sleep(1.1)  # a workbook's own time has seconds
+    assert first == statement_xlsx(other)
+
+
+EVIL = '=1+1#eval("x") <script>alert(1)</script>'
+
+
+def test_no_name_becomes_a_formula_markup_or_script_anywhere(tmp_path):
+    items = [ITEMS[0] | {"item": EVIL}]
+    path = bill_job(tmp_path, items=items, to="@SUM(A1)", **{"from": '#import "x"'})
+    done = run("statement", path, "--out", tmp_path / "o")
+    assert done.exit_code == 0, done.output
+    stem = tmp_path / "o" / "statement_001_draft"
+    book = openpyxl.load_workbook(stem.with_suffix(".xlsx"))
+    cells = [cell for sheet in book for row in sheet.iter_rows() for cell in row]
+    assert all(cell.data_type != "f" for cell in cells)
+    assert EVIL in [cell.value for cell in cells]
+    assert "'=1+1" in stem.with_suffix(".csv").read_text()
+    text = text_of_pdf(stem.with_suffix(".pdf").read_bytes(), tmp_path)
+    assert "#eval" in text.replace("\n", "")
+    assert json.loads(stem.with_suffix(".json").read_text())["lines"][0]["item"] == EVIL
+
+
+def test_the_json_has_the_keys_that_stay_and_money_as_texts(tmp_path):
+    done = run("statement", bill_job(tmp_path), "--json")
+    told = json.loads(done.stdout)
+    assert {"number", "period", "lines", "total", "previous_hash", "hash"} <= set(told)
+    keys = {
+        "item", "basis", "unit", "quantity", "plus_minus_95", "previous", "this_period", "price",
+        "amount",
+    }  # fmt: skip
+    assert keys <= set(told["lines"][0])
+    assert told["lines"][0]["amount"] == "2927.43"
+    assert told["total"] == "3253.48"
+
+
+def test_a_register_in_a_file_that_is_none_is_told(tmp_path):
+    path = bill_job(tmp_path)
+    folder = register_of(load_job(path)).folder
+    folder.mkdir()
+    (folder / "register.sqlite").write_bytes(b"no database at all" * 100)
+    with pytest.raises(SpoilbankError, match="can't be used"):
+        draft(path)
+
+
+def test_a_file_named_by_an_absolute_path_is_refused(tmp_path):
+    path = bill_job(tmp_path)
+    path.write_text(path.read_text().replace('"shots.csv"', '"/etc/hostname"'))
+    with pytest.raises(SpoilbankError, match="absolute path"):
+        inputs_of(load_job(path))
