@@ -49,6 +49,9 @@ class Register:
         if not (self.folder / FILE).exists():
             return ()
         with self._open() as opened:
+            table = "SELECT 1 FROM sqlite_master WHERE name = 'statements'"
+            if opened.execute(table).fetchone() is None:
+                return ()  # the very first issue was stopped before anything was in it
             rows = opened.execute("SELECT number, text, hash FROM statements ORDER BY number")
             found = tuple(self._read(*row) for row in rows.fetchall())
         previous = FIRST
