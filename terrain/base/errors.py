@@ -4,6 +4,9 @@ from dataclasses import dataclass
 
 MOST_FAULTS_SHOWN = 20
 
+MORE_FOLLOW = "more faults may follow: reading stopped here."
+"""The message of a last fault where a reader gave up after so many."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Fault:
@@ -40,17 +43,24 @@ class Fault:
 
 
 class SpoilbankError(Exception):
-    """Root of all errors a user can cause; `faults` holds every one that was found."""
+    """Root of all errors a user can cause; `faults` holds every one that was found.
+
+    A last one of `MORE_FOLLOW` says that whoever looked stopped there: there may be others.
+    """
 
     def __init__(self, *faults: Fault | str) -> None:
         self.faults = tuple(f if isinstance(f, Fault) else Fault(message=f) for f in faults)
         super().__init__(*self.faults)
 
     def __str__(self) -> str:
-        shown = [str(f) for f in self.faults[:MOST_FAULTS_SHOWN]]
-        left = len(self.faults) - len(shown)
+        found = [f for f in self.faults if f.message != MORE_FOLLOW]
+        shown = [str(f) for f in found[:MOST_FAULTS_SHOWN]]
+        left, stopped = len(found) - len(shown), len(found) < len(self.faults)
         if left:
-            shown.append(f"... and {left} more of the same kind")
+            least = "at least " if stopped else ""
+            shown.append(f"... and {least}{left} more of the same kind")
+        elif stopped:
+            shown.append("... and there may be more of the same kind")
         return "\n".join(shown)
 
 

@@ -1,6 +1,10 @@
-"""Plain sentences on shots that stand out of their neighbours."""
+"""Plain sentences on the survey: shots that stand out, and what is more than a note."""
+
+from collections.abc import Iterable
 
 from terrain.job.ground import ExistingGround
+from terrain.ledger.entries import Caution
+from terrain.survey.layout import CONTRADICTED
 from terrain.survey.shots import Shots
 
 SPIKES_TOLD = 20
@@ -13,6 +17,16 @@ def spike_notes(existing: ExistingGround, unit: str) -> tuple[str, ...]:
     stand = "shot stands" if left == 1 else "shots stand"
     more = [f"{left} more {stand} out of their neighbours."] if left > 0 else []
     return (*told[:SPIKES_TOLD], *more)
+
+
+def is_warning(note: str) -> bool:
+    """Whether a note of the survey says that all of the ground may be wrong."""
+    return CONTRADICTED in note
+
+
+def survey_cautions(notes: Iterable[str]) -> tuple[Caution, ...]:
+    """A caution for each of the survey's notes that is more than a note."""
+    return tuple(Caution(code="columns-disagree", message=n) for n in notes if is_warning(n))
 
 
 def _spike_note(shots: Shots, existing: ExistingGround, which: int, unit: str) -> str:

@@ -61,7 +61,7 @@ def tin_of(triangles: Triangles, frame: LocalFrame, unit: LengthUnit) -> Tin:
     """
     points = np.column_stack([frame.to_local(triangles.points[:, :2]), triangles.points[:, 2]])
     faces = facing(points, triangles.corners)
-    notes = _facing_notes(triangles, faces)
+    notes = _facing_notes(triangles, points, faces, unit)
     if triangles.kind == "landxml":
         kept = faces != 0
         corners = np.where(
@@ -93,13 +93,22 @@ def tin_of(triangles: Triangles, frame: LocalFrame, unit: LengthUnit) -> Tin:
     return replace(tin, notes=(*told, *pieces))
 
 
-def _facing_notes(triangles: Triangles, faces: IntArray) -> list[str]:
+def _facing_notes(
+    triangles: Triangles, points: FloatArray, faces: IntArray, unit: LengthUnit
+) -> list[str]:
     down, upright = int((faces < 0).sum()), int((faces == 0).sum())
     notes = []
-    if down:
-        what = "turn right and were turned over" if triangles.kind == "landxml" else "look down"
-        end = "." if triangles.kind == "landxml" else " and are no ground."
-        notes.append(f"{count(down, 'face')} {what}{end}")
+    if down and triangles.kind == "landxml":
+        notes.append(f"{count(down, 'face')} turn right and were turned over.")
+    elif down:
+        a, b, c = np.moveaxis(points[triangles.corners[faces < 0], :2], 1, 0)
+        u, v = b - a, c - a
+        area = float(np.abs(u[:, 0] * v[:, 1] - u[:, 1] * v[:, 0]).sum()) / 2
+        notes.append(
+            f"{count(down, 'face')} look down and are no ground, {area:,.1f} {unit.area_name} in "
+            "plan: the underside of a roof or an overhang, or a piece of the mesh that is inside "
+            "out. Look at the mesh there: below a roof no ground may have been seen."
+        )
     if upright:
         notes.append(f"{count(upright, 'face')} without area in plan left out.")
     return notes

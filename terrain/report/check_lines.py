@@ -17,6 +17,7 @@ from terrain.job.check import (
     CheckedWall,
     CheckResult,
 )
+from terrain.job.notes import is_warning
 from terrain.report import figures
 from terrain.report.names import encodable, plain, shortened
 from terrain.report.scan_words import scan_rows
@@ -47,6 +48,11 @@ def check_lines(result: CheckResult) -> Iterator[str]:
     yield "Files"
     for file in result.inputs:
         yield from _file(file)
+    warnings = [note for note in result.notes if is_warning(note)]
+    if warnings:
+        yield "WARNING"
+        for note in warnings:
+            yield from _wrapped(f"! {note}")
     yield "Existing ground"
     yield from _ground(result.ground, result.unit.area_name)
     yield from _notes(result)
@@ -103,7 +109,8 @@ def _ground(ground: CheckedGround, area_name: str) -> Iterator[str]:
 
 def _notes(result: CheckResult) -> Iterator[str]:
     for note in result.notes:
-        yield from _wrapped(f"- {note}")
+        if not is_warning(note):
+            yield from _wrapped(f"- {note}")
     if not result.spikes:
         yield "  No spikes: no shot stands out from the ground round it."
         return

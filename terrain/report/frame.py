@@ -77,7 +77,7 @@ def _key(sheet: Framed) -> tuple[str, float]:
     if not is_narrow:
         top = max(top, view.height + 36)
     drawn = []
-    for items in sheet.keys:
+    for items in filter(None, sheet.keys):
         group, top = flow(items, view.width, top, size)
         drawn.append(group)
         top += 6

@@ -39,7 +39,7 @@ def _mark(section: Section, drawing: Drawing, sheet: Sheet) -> str:
     tip, past, radius = (
         face + (max(met) * scale + 5) * along,
         max(met) * scale + 5,
-        _radius(drawing),
+        _radius_of(drawing.size),
     )
     for inward, outward in zip(INWARD, OUTWARD, strict=True):
         place, ends = face - inward * along, (radius - inward, past)
@@ -56,8 +56,8 @@ def _mark(section: Section, drawing: Drawing, sheet: Sheet) -> str:
     )
 
 
-def _radius(drawing: Drawing) -> float:
-    return SMALL_RADIUS if drawing.size < SMALL_SIZE else RADIUS
+def _radius_of(size: float) -> float:
+    return SMALL_RADIUS if size < SMALL_SIZE else RADIUS
 
 
 def _is_free(place: FloatArray, radius: float, sheet: Sheet) -> bool:
@@ -82,4 +82,11 @@ def section_item(size: float) -> KeyItem:
     return KeyItem(
         sample=line + _number(1, np.array([16.5, 5.0]), size, RADIUS),
         words="section, with its number",
+    )
+
+
+def numbered_item(number: int, words: str, size: float) -> KeyItem:
+    """The number of a section, as on the plan, with words on its wall."""
+    return KeyItem(
+        sample=_number(number, np.array([14.0, 5.0]), size, _radius_of(size)), words=words
     )

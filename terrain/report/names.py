@@ -1,6 +1,8 @@
 """Names as people wrote them, made fit to print: no control characters, no more than fits."""
 
 import unicodedata
+from collections import Counter
+from collections.abc import Sequence
 
 from rich.cells import cell_len, chop_cells
 
@@ -28,6 +30,23 @@ def shortened(text: str, width: int) -> str:
     head = chop_cells(text, width - 1 - tail_width)[0]
     tail = chop_cells(text[::-1], tail_width)[0][::-1]
     return head.rstrip() + ELLIPSIS + tail.lstrip()
+
+
+def told_apart(names: Sequence[str], width: int) -> list[str]:
+    """Each name, fit to print and in at most `width` columns; those that would then read alike
+    have their place in the list, from 1, before them.
+
+    >>> told_apart(["east wall of the barn", "east hall of the barn", "west"], 12)
+    ['1: east…barn', '2: east…barn', 'west']
+    """
+    short = [shortened(plain(name), width) for name in names]
+    alike = Counter(short)
+    return [
+        said
+        if alike[said] == 1
+        else f"{k}: {shortened(plain(name), max(width - len(f'{k}: '), 3))}"
+        for k, (name, said) in enumerate(zip(names, short, strict=True), start=1)
+    ]
 
 
 def encodable(text: str, encoding: str) -> str:

@@ -1,6 +1,7 @@
 """The names and figures of a plan drawing, each where it covers nothing."""
 
 from collections.abc import Iterator
+from dataclasses import dataclass
 
 import numpy as np
 from shapely import LineString, MultiLineString, Point, Polygon, box
@@ -15,7 +16,7 @@ from terrain.report.names import plain, shortened
 from terrain.report.room import drawn_lines, hatched, opened
 from terrain.report.svg import text_width
 from terrain.report.view import View
-from terrain.report.wall_names import name_walls
+from terrain.report.wall_names import Named, name_walls
 from terrain.report.written import LONGEST_NAME, Written
 
 FIGURES_APART = 190.0
@@ -26,19 +27,46 @@ LINE_COST, DIG_COST = 3.0, 240.0
 """Pixels that a name may rather stand further off than over a pixel of line, or over the dig."""
 
 
-def names(drawing: Drawing, north: FloatArray) -> tuple[str, int]:
-    """The markup of all names and depth figures, and how many names found no room."""
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Names:
+    """The markup of all names and depth figures of a plan, and what had no room for all of it.
+
+    `left_off` is how many names stand nowhere on it; `by_number` are the walls, from 0, that are
+    told in part or by their section's number only.
+    """
+
+    markup: str
+    left_off: int
+    by_number: tuple[int, ...]
+
+
+def names(drawing: Drawing, north: FloatArray) -> Names:
+    """All names and depth figures: of a few tries, the one that tells most walls in full."""
     first: list[int] = []
+    best: tuple[tuple[int, int], str, Sheet, Written, Named] | None = None
     for _ in range(TRIES):
         sheet, written = _sheet(drawing, north), Written()
         marks = section_marks(drawing, sheet)
-        left = name_walls(drawing, sheet, written, first)
-        if not left:
+        named = name_walls(drawing, sheet, written, first)
+        missed = len(named.left), len(named.part)
+        if best is None or missed < best[0]:
+            best = missed, marks, sheet, written, named
+        if not any(missed):
             break
-        first = [*left, *(k for k in first if k not in left)]
+        now = [*named.left, *named.part]
+        first = [*now, *(k for k in first if k not in now)]
+    assert best is not None
+    _, marks, sheet, written, named = best
     _name_extras(drawing, sheet, written)
     _depth_figures(drawing, sheet, written)
-    return marks + written.markup(), written.left_off
+    numbered = {section.wall for section in drawing.sections}
+    return Names(
+        markup=marks + written.markup(),
+        left_off=written.left_off,
+        by_number=tuple(
+            k for k in sorted({*named.left, *named.part}) if drawing.plan.walls[k] in numbered
+        ),
+    )
 
 
 def north_place(view: View, lines: MultiLineString | None = None) -> FloatArray:

@@ -78,6 +78,8 @@ def _units(ledger: Ledger) -> Words:
 def _answer(volumes: Volumes) -> Words:
     ledger, total = volumes.ledger, volumes.ledger.total
     most = max(ledger.walls, key=lambda row: row.quantity.bank, default=None)
+    if most is not None and not figures.volume(most.quantity.bank).strip("0."):
+        most = None  # nothing is dug: no wall gives most of it
     return _measures(total.quantity) | {
         "doubt": None
         if total.bank_plus_minus_95 is None
@@ -150,11 +152,19 @@ def _space(volumes: Volumes, scene: Scene) -> dict[str, object]:
         "narrow": Markup(still_svg(volumes, scene, NARROW_PLAN)),
         "data": Markup(as_script_data(data)),
         "rows": [
-            {"name": name, "bank": bank, "swatch": _swatch(colour)}
-            for (name, bank), colour in zip(row_words(volumes, scene), colours, strict=True)
+            {"name": _whole(tag, body.name), "bank": bank, "swatch": _swatch(colour)}
+            for body, (tag, bank), colour in zip(
+                scene.bodies, row_words(volumes, scene), colours, strict=True
+            )
         ],
         "thinned": thinned,
     }
+
+
+def _whole(tag: str, name: str) -> str:
+    """A name in full, with the number that the pictures tell it by, if they do."""
+    whole, (number, parted, _) = plain(name), tag.partition(": ")
+    return f"{number}: {whole}" if parted and number.isdigit() and tag != whole else whole
 
 
 def _swatch(colour: str) -> Markup:

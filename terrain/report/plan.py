@@ -6,12 +6,12 @@ from terrain.report import figures, inks
 from terrain.report.bands import band_colours, depth_bands
 from terrain.report.drawing import Drawing, definitions, outlines, shading, shots
 from terrain.report.frame import Framed, framed
-from terrain.report.key import KeyItem, area_item, line_item
-from terrain.report.marks import section_item
+from terrain.report.key import SAMPLE, KeyItem, area_item, line_item
+from terrain.report.marks import numbered_item, section_item
 from terrain.report.names import plain
 from terrain.report.naming import depth_text, names, north_place
 from terrain.report.room import drawn_lines
-from terrain.report.svg import element
+from terrain.report.svg import element, fitted, text_width
 from terrain.report.view import NARROW, view_of
 
 
@@ -30,11 +30,13 @@ def plan_svg(volumes: Volumes, width: float, name: str, sections: tuple[Section,
     )
     dots, dots_words = shots(drawing)
     north = north_place(drawing.view, drawn_lines(drawing))
-    words, left_off = names(drawing, north)
+    told = names(drawing, north)
     unit = figures.unit_sign(volumes.ledger.length_unit)
     notes = [f"{volumes.date} · lengths in {unit}, north is up", dots_words]
-    if left_off:
-        notes.append(f"names left off for want of room: {figures.count(left_off)}")
+    if told.left_off:
+        notes.append(f"names left off for want of room: {figures.count(told.left_off)}")
+    if told.by_number:
+        notes.append("where a name has no room for its volume: by number, below")
     sheet = Framed(
         view=drawing.view,
         name=name,
@@ -43,9 +45,15 @@ def plan_svg(volumes: Volumes, width: float, name: str, sections: tuple[Section,
         size=drawing.size,
         notes=tuple(notes),
         north=north,
-        keys=(_band_items(drawing, unit), _line_items(drawing)),
+        keys=(
+            _band_items(drawing, unit),
+            _line_items(drawing),
+            _wall_items(drawing, told.by_number),
+        ),
     )
-    return framed(sheet, definitions(drawing), shading(drawing), dots, outlines(drawing), words)
+    return framed(
+        sheet, definitions(drawing), shading(drawing), dots, outlines(drawing), told.markup
+    )
 
 
 def _band_items(drawing: Drawing, unit: str) -> list[KeyItem]:
@@ -57,6 +65,22 @@ def _band_items(drawing: Drawing, unit: str) -> list[KeyItem]:
         words = f"{depth_text(low)} to {depth_text(high)}"
         words = f"cut {words} {unit}" if low == 0 else words
         items.append(area_item(words, colour, stroke=inks.INK, stroke_width=0.6))
+    return items
+
+
+def _wall_items(drawing: Drawing, by_number: tuple[int, ...]) -> list[KeyItem]:
+    """The walls that the drawing does not tell in full, by their sections' numbers."""
+    ledger = drawing.volumes.ledger
+    unit = figures.unit_sign(ledger.volume_unit)
+    rows = {row.wall: row for row in ledger.walls}
+    number = {section.wall: section.number for section in drawing.sections}
+    room = drawing.view.width - SAMPLE - 20
+    items = []
+    for k in by_number:
+        wall = drawing.plan.walls[k]
+        bank = f" {figures.volume(rows[wall].quantity.bank)} {unit}" if wall in rows else ""
+        words = fitted(plain(wall), room - text_width(bank, drawing.size), drawing.size) + bank
+        items.append(numbered_item(number[wall], words, drawing.size))
     return items
 
 

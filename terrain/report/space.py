@@ -11,7 +11,7 @@ from terrain.job.answer import Volumes
 from terrain.job.scene import Scene
 from terrain.report import figures, inks
 from terrain.report.camera import ELEVATION, house_walls
-from terrain.report.names import plain, shortened
+from terrain.report.names import plain, shortened, told_apart
 from terrain.report.palette import EARTH, GROUND, HOUSE, row_colours
 
 STEPS = 65535
@@ -82,12 +82,25 @@ def row_words(volumes: Volumes, scene: Scene) -> list[tuple[str, str]]:
     unit = figures.unit_sign(ledger.volume_unit)
     bank = {("wall", row.wall): row.quantity.bank for row in ledger.walls}
     bank |= {(row.kind, row.name): row.quantity.bank for row in ledger.pits}
+    tags = row_tags(volumes, scene)
     words = []
-    for body in scene.bodies:
+    for body, tag in zip(scene.bodies, tags, strict=True):
         figure = bank.get((body.kind, body.name))
         said = "" if figure is None else f"{figures.volume(figure)} {unit}"
-        words.append((shortened(plain(body.name), LONGEST_NAME), said))
+        words.append((tag, said))
     return words
+
+
+def row_tags(volumes: Volumes, scene: Scene) -> list[str]:
+    """Each body's name, short enough for a picture: walls told apart, as on the plan."""
+    walls = [row.wall for row in volumes.ledger.walls]
+    tags = dict(zip(walls, told_apart(walls, LONGEST_NAME), strict=True))
+    return [
+        tags[body.name]
+        if body.kind == "wall" and body.name in tags
+        else shortened(plain(body.name), LONGEST_NAME)
+        for body in scene.bodies
+    ]
 
 
 def _faces(place: IntArray, faces: IntArray) -> str:

@@ -15,10 +15,11 @@ from terrain.report import figures, inks
 from terrain.report.camera import Camera, camera_on, house_walls
 from terrain.report.key import scale_bar
 from terrain.report.labels import Sheet, Spot, around
-from terrain.report.names import plain, shortened
+from terrain.report.names import plain
 from terrain.report.palette import GROUND, HOUSE, channels, row_colours
 from terrain.report.png import png
 from terrain.report.raster import raster
+from terrain.report.space import row_tags
 from terrain.report.svg import Attribute, element, path_data, text, text_width
 from terrain.report.view import NARROW
 from terrain.report.written import Written
@@ -51,7 +52,10 @@ def still_svg(volumes: Volumes, scene: Scene, width: float) -> str:
     unit = figures.unit_sign(volumes.ledger.length_unit)
     facts = [f"{volumes.date} · heights not exaggerated", "the scale holds across the view"]
     if unseen:
-        facts.append(f"not named in this view: {', '.join(unseen)}")
+        told = f"not named in this view: {', '.join(unseen)}"
+        if text_width(told, size - 1) > width:
+            told = f"{figures.counted(len(unseen), 'name')} had no room: see the colours below"
+        facts.append(told)
     below = camera.height + (8 if width >= NARROW else 40)
     notes = [
         text(fact, x=width if width >= NARROW else 0.0, y=below + 8 + 15 * k, fill=inks.FAINT,
@@ -152,9 +156,9 @@ def _names(volumes: Volumes, scene: Scene, camera: Camera, seen: _Seen) -> tuple
     sheet = _sheet(scene, camera)
     written, unseen = Written(), []
     masks = [_coarse(seen.row == k) for k in range(len(scene.bodies))]
+    tags = row_tags(volumes, scene)
     for k in sorted(range(len(masks)), key=lambda k: int(masks[k].sum())):
-        body, mask = scene.bodies[k], masks[k]
-        name = shortened(plain(body.name), 24)
+        body, mask, name = scene.bodies[k], masks[k], tags[k]
         if mask.sum() < 12:
             unseen.append(name)
             continue

@@ -5,13 +5,16 @@ from typing import TypeAlias
 from xml.sax.saxutils import escape, quoteattr
 
 import numpy as np
-from rich.cells import cell_len
+from rich.cells import cell_len, get_character_cell_size
 
 from terrain.base.arrays import FloatArray
+from terrain.report.names import shortened
 
 Attribute: TypeAlias = str | float
 
-EM_PER_COLUMN = 0.58  # a wide letter of the sans faces in use, so a text is rather over-measured
+EM_WIDE, EM_CAPITAL, EM_PLAIN, EM_NARROW = 1.0, 0.76, 0.6, 0.4
+WIDE, NARROW_LETTERS = frozenset("WMmw@%…—&"), frozenset(" ijltfrI.,:;'!|()[]/-·’‘")
+"""How wide letters are for their size in bold sans faces, rather over than under."""
 
 
 def element(tag: str, *inner: str, **attributes: Attribute) -> str:
@@ -30,7 +33,25 @@ def text(content: str, **attributes: Attribute) -> str:
 
 def text_width(content: str, size: float) -> float:
     """About how many pixels the text takes at a font size in pixels, rather over than under."""
-    return cell_len(content) * EM_PER_COLUMN * size
+    return sum(map(_em, content)) * size
+
+
+def fitted(content: str, room: float, size: float) -> str:
+    """The text with so much of its middle left out that it takes at most `room` pixels."""
+    columns = cell_len(content)
+    said = content
+    while columns > 1 and text_width(said, size) > room:
+        columns -= 1
+        said = shortened(content, columns)
+    return said
+
+
+def _em(letter: str) -> float:
+    if letter in WIDE or get_character_cell_size(letter) > 1:
+        return EM_WIDE
+    if letter in NARROW_LETTERS:
+        return EM_NARROW
+    return EM_CAPITAL if letter.isupper() else EM_PLAIN
 
 
 def path_data(lines: Iterable[FloatArray]) -> str:

@@ -1,6 +1,7 @@
 """The names of the walls on a plan of the dig, with their bank volumes, outside the dig."""
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 
 import numpy as np
 from shapely import LineString, Point, Polygon, get_parts
@@ -10,17 +11,26 @@ from terrain.base.arrays import FloatArray
 from terrain.report import figures
 from terrain.report.drawing import Drawing
 from terrain.report.labels import Sheet, along_wall
-from terrain.report.names import plain, shortened
+from terrain.report.names import plain, told_apart
 from terrain.report.room import hatched, opened
 from terrain.report.svg import text_width
 from terrain.report.written import LONGEST_NAME, SHORTEST_NAME, Written
 
 
-def name_walls(drawing: Drawing, sheet: Sheet, written: Written, first: Sequence[int]) -> list[int]:
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Named:
+    """How the walls fared, by number: without a name, or not in full with their volume."""
+
+    left: tuple[int, ...]
+    part: tuple[int, ...]
+
+
+def name_walls(drawing: Drawing, sheet: Sheet, written: Written, first: Sequence[int]) -> Named:
     """Each wall's name and bank volume outside all that is opened up along it.
 
     Those numbered in `first` come first, then short walls: they have the least choice, and long
-    ones can give way. Returns the numbers of those that found no room.
+    ones can give way. A wall that finds no room and has no section's number on the plan to go by
+    is counted as left off.
     """
     plan, ledger = drawing.plan, drawing.volumes.ledger
     corners = drawing.view.pixels(plan.corners)
@@ -30,15 +40,17 @@ def name_walls(drawing: Drawing, sheet: Sheet, written: Written, first: Sequence
     unit = figures.unit_sign(ledger.volume_unit)
     bank = {row.wall: figures.volume(row.quantity.bank) for row in ledger.walls}
     lengths = np.hypot(*(ends - corners).T)
-    area, left = opened(drawing).difference(hatched(drawing)), []
-    shorts = [shortened(plain(wall), SHORTEST_NAME) for wall in plan.walls]
+    area, left, part = opened(drawing).difference(hatched(drawing)), [], []
+    rows = [row.wall for row in ledger.walls]
+    longer = dict(zip(rows, told_apart(rows, LONGEST_NAME), strict=True))
+    shorts = dict(zip(rows, told_apart(rows, SHORTEST_NAME), strict=True))
+    numbered = {section.wall for section in drawing.sections}
     order = [k for k in map(int, np.argsort(lengths, kind="stable")) if k not in first]
     for k in (*first, *order):
-        name = shortened(plain(plan.walls[k]), LONGEST_NAME)
-        figure = bank.get(plan.walls[k])
+        wall = plan.walls[k]
+        name, short, figure = longer.get(wall, plain(wall)), shorts.get(wall), bank.get(wall)
         out = _way_out(area, corners[k], ends[k]) + drawing.size
-        short = shorts[k]
-        said = [name, short] if shorts.count(short) == 1 else [name]
+        said = [name] if short is None else [name, short]
         if figure is not None:
             said.insert(0, f"{name} {figure} {unit}")
         for content in said:  # the name alone, then shorter, where there is no room for both
@@ -49,8 +61,11 @@ def name_walls(drawing: Drawing, sheet: Sheet, written: Written, first: Sequence
                 break
         if spot is None:
             left.append(k)
-        written.add(content, spot, drawing.size, font_weight=600.0)
-    return left
+        elif content != said[0] or name != plain(wall):
+            part.append(k)
+        if spot is not None or wall not in numbered:
+            written.add(content, spot, drawing.size, font_weight=600.0)
+    return Named(left=tuple(left), part=tuple(part))
 
 
 def _way_out(area: BaseGeometry, start: FloatArray, end: FloatArray) -> float:

@@ -10,12 +10,12 @@ from pathlib import Path
 import numpy as np
 
 from terrain.base.arrays import FloatArray, IntArray
-from terrain.base.errors import Fault, SurveyError
+from terrain.base.errors import MORE_FOLLOW, Fault, SurveyError
 from terrain.base.units import FOOT, METRE, US_SURVEY_FOOT, LengthUnit
 from terrain.survey.crs import job_crs
 from terrain.survey.files import read_start, true_content
 from terrain.survey.georef import Site
-from terrain.survey.landxml_scan import Found, Scanned, id_numbers, scan
+from terrain.survey.landxml_scan import MOST_FAULTS, Found, Scanned, id_numbers, scan
 from terrain.survey.merge import count
 from terrain.survey.shots import nearest_names
 from terrain.survey.text import printed
@@ -234,9 +234,10 @@ def _faces(scanned: Scanned, name: str, ids: IntArray) -> tuple[IntArray, IntArr
                     message=f'a face names the point "{printed(str(words.get(bad, bad)))}", which '
                     "is not there.",
                 )
-                for k in lost[:1000].tolist()
+                for k in lost[:MOST_FAULTS].tolist()
                 for bad in [int(asked[k][corners[k] < 0][0])]
-            )
+            ),
+            *([Fault(file=name, message=MORE_FOLLOW)] if len(lost) > MOST_FAULTS else []),
         )
     visible = np.array([mark != "1" for mark in rows.marks], dtype=np.bool_)
     if not visible.any():

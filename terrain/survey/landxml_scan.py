@@ -14,7 +14,7 @@ from xml.parsers import expat
 import numpy as np
 
 from terrain.base.arrays import FloatArray, IntArray
-from terrain.base.errors import Fault, SurveyError
+from terrain.base.errors import MORE_FOLLOW, Fault, SurveyError
 from terrain.survey.files import cannot_read
 from terrain.survey.rows import LARGEST
 from terrain.survey.text import printed
@@ -221,7 +221,7 @@ class _Scanner:
                 Fault(file=self.name, line=line, message=m) for line, m in told if m is not None
             ]
             if len(self.found.faults) > MOST_FAULTS:
-                raise SurveyError(*self.found.faults)
+                raise SurveyError(*self.found.faults, Fault(file=self.name, message=MORE_FOLLOW))
         else:
             self.rows.numbers.append(numbers)
         self.rows.line.append(np.array(self.lines, dtype=np.int32))

@@ -9,9 +9,12 @@ from typing import Literal
 from terrain.base.errors import Fault, SurveyError
 from terrain.base.units import LengthUnit
 from terrain.survey import columns as column_names
-from terrain.survey.text import HEAD_BYTES, LINE_END, is_blank, is_comment, split
+from terrain.survey.text import HEAD_BYTES, LINE_END, is_blank, is_comment, printed, split
 
 LONGEST_LINE = 20_000
+CONTRADICTED = "its header and existing.columns disagree"
+"""How the note begins that is more than a note: the ground may lie in the wrong place."""
+
 NUMBER = re.compile(r"[+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?", re.ASCII)
 _DECIMAL_COMMA = re.compile(r"[+-]?\d*,\d+", re.ASCII)
 _NUMBER_LIKE = re.compile(r"[+-]?(?:[\d.,]+(?:[eE][+-]?\d+)?|nan|inf|infinity)", re.ASCII | re.I)
@@ -188,9 +191,16 @@ def _find_columns(fields: list[str], asked: Asked) -> tuple[tuple[str, ...], Nam
 
 
 def _against_header(fields: Sequence[str], columns: Sequence[str]) -> list[str]:
-    notes = []
+    """What the job's columns contradict: each as the header has it and as the job has it."""
+    told = []
     for text, column in zip(fields, columns, strict=False):
         header = column_names.recognised(text)
         if header in column_names.NEEDED and column != header:
-            notes.append(f'the column "{text}" is read as {column}, as the job says.')
-    return notes
+            told.append(f'"{printed(text)}" as {column}')
+    if not told:
+        return []
+    return [
+        f"{CONTRADICTED}: the job reads its column {' and its column '.join(told)}. If the job is "
+        "wrong, all the ground lies in the wrong place. Check one shot against the site plan; to "
+        "go by the header, leave existing.columns out."
+    ]

@@ -11,7 +11,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Literal
 
-from terrain.base.errors import Fault, SurveyError
+from terrain.base.errors import MORE_FOLLOW, Fault, SurveyError
 from terrain.survey.text import as_utf8, printed
 
 Kind = Literal["backsight", "rod", "foresight"]
@@ -99,6 +99,7 @@ def read_notes(name: str, data: bytes) -> Notes:
         if any(field.strip() for field in fields):
             reading.take(number, dict(zip(columns, fields, strict=False)))
         if len(reading.faults) >= MOST_FAULTS:
+            reading.faults.append(Fault(file=name, message=MORE_FOLLOW))
             break
     if reading.faults:
         raise SurveyError(*reading.faults)

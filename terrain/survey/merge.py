@@ -7,7 +7,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from terrain.base.arrays import BoolArray, FloatArray, IntArray
-from terrain.base.errors import Fault, SurveyError
+from terrain.base.errors import MORE_FOLLOW, Fault, SurveyError
 from terrain.survey.shots import Absorbed, Shots
 
 Choice = Literal["refuse", "lowest", "mean", "last", "keep"]
@@ -186,6 +186,8 @@ def _disagreements(
             )
         )
     faults.sort(key=lambda fault: (fault.file or "", fault.line or 0))
+    if beyond.sum() > MOST_SPOTS_LISTED:
+        faults.append(Fault(message=MORE_FOLLOW))
     return faults
 
 

@@ -5,7 +5,7 @@ from itertools import chain
 import numpy as np
 
 from terrain.base.arrays import FloatArray, IntArray
-from terrain.base.errors import Fault, SurveyError
+from terrain.base.errors import MORE_FOLLOW, Fault, SurveyError
 from terrain.survey.rows import LARGEST
 from terrain.survey.text import as_utf8, printed
 
@@ -49,7 +49,10 @@ def read_obj(name: str, data: bytes) -> tuple[FloatArray, IntArray]:
         if max(c) >= len(points)
     ]
     if faults:
-        raise SurveyError(*sorted(faults, key=lambda f: f.line or 0)[:MOST_FAULTS])
+        told = sorted(faults, key=lambda f: f.line or 0)[:MOST_FAULTS]
+        if len(faults) >= MOST_FAULTS:
+            told.append(Fault(file=name, message=MORE_FOLLOW))
+        raise SurveyError(*told)
     cut = chain.from_iterable(
         zip([c[0]] * (len(c) - 2), c[1:-1], c[2:], strict=True) for _, c in fans
     )

@@ -17,7 +17,7 @@ from typing import Any
 import numpy as np
 
 from terrain.base.arrays import FloatArray, IntArray
-from terrain.base.errors import Fault, SurveyError
+from terrain.base.errors import MORE_FOLLOW, Fault, SurveyError
 from terrain.survey.text import as_utf8, printed
 
 _COLUMNS: dict[str, str] = {
@@ -86,7 +86,9 @@ def read_positions(name: str, data: bytes) -> Positions:
     fixes = list(readers[kind](name, text))
     if not fixes:
         raise SurveyError(Fault(file=name, message="holds no positions."))
-    faults = [fault for fix in fixes for fault in _faults(name, fix)][:MOST_FAULTS]
+    faults = [fault for fix in fixes for fault in _faults(name, fix)]
+    if len(faults) > MOST_FAULTS:
+        faults[MOST_FAULTS:] = [Fault(file=name, message=MORE_FOLLOW)]
     if faults:
         raise SurveyError(*faults)
     return Positions(
@@ -140,6 +142,7 @@ def _from_csv(name: str, text: str) -> Iterator[Fix]:
             except ValueError as error:
                 faults.append(Fault(file=name, line=reader.line_num, message=str(error)))
                 if len(faults) >= MOST_FAULTS:
+                    faults.append(Fault(file=name, message=MORE_FOLLOW))
                     break
     except csv.Error as error:
         message = f"is no table of text: {error}."

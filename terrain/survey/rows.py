@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from terrain.base.arrays import FloatArray, IntArray
-from terrain.base.errors import Fault, SurveyError
+from terrain.base.errors import MORE_FOLLOW, Fault, SurveyError
 from terrain.survey.columns import TEXT_COLUMNS
 from terrain.survey.layout import NUMBER, Layout
 from terrain.survey.text import BLANKS, LINE_END, is_blank, is_comment, split
@@ -78,7 +78,7 @@ def read_rows(layout: Layout, data: bytes) -> Table:
         elif not is_blank(line):
             _take_row(layout, got, number, line)
             if len(got.faults) >= MOST_FAULTS:
-                got.faults.append(Fault(file=layout.name, message="more faults follow; stopped."))
+                got.faults.append(Fault(file=layout.name, message=MORE_FOLLOW))
                 break
     if got.faults:
         raise SurveyError(*got.faults)

@@ -103,6 +103,24 @@ def test_check_writes_only_where_asked(tmp_path: Path) -> None:
     assert json.loads((tmp_path / "a" / "b" / "check.json").read_text())["title"] == "job"
 
 
+def test_a_header_the_job_contradicts_is_a_warning_on_top_and_a_caution(tmp_path: Path) -> None:
+    job = write_job(tmp_path, small())
+    shots = tmp_path / "shots.csv"
+    header, rows = shots.read_text().split("\n", 1)
+    columns = [name.strip() for name in header.split(",")]
+    job = write_job(tmp_path, changed(small(), ("existing", "columns"), columns))
+    swap = {"easting": "northing", "northing": "easting"}
+    shots.write_text(",".join(swap.get(c, c) for c in columns) + "\n" + rows)
+    said = run("check", job).stdout
+    assert "WARNING" in said
+    assert said.index("WARNING") < said.index("Existing ground")
+    assert said.index("existing.columns") < said.index("Existing ground")
+    ledger = json.loads(run("volumes", job, "--json").stdout)
+    told = [c["message"] for c in ledger["cautions"] if c["code"] == "columns-disagree"]
+    assert len(told) == 1
+    assert '"northing" as easting' in told[0]
+
+
 def test_check_reads_a_foundation_from_its_file(tmp_path: Path) -> None:
     data = changed(small(), ("foundation",), {"outline": "foundation.csv", "walls": WALLS})
     told = json.loads(run("check", write_job(tmp_path, data), "--json").stdout)

@@ -17,7 +17,7 @@ from terrain.ledger.entries import Caution
 from terrain.report import figures
 from terrain.report.page import report_html
 from tests.job.made_pit import plane, worked
-from tests.made_answer import made_volumes, with_ledger
+from tests.made_answer import made_volumes, quantity, with_ledger
 
 VOID = {"meta", "link", "br", "img", "hr", "input"}
 
@@ -216,6 +216,21 @@ def test_the_page_is_small():
     assert len(report_html(made_volumes())) < 100_000
 
 
+def test_where_nothing_is_dug_no_wall_gives_most():
+    volumes = made_volumes()
+    rows = tuple(replace(r, quantity=quantity(0.04)) for r in volumes.ledger.walls)
+    said = Reader(report_html(with_ledger(volumes, walls=rows))).said()
+    assert "Most comes from" not in said
+    assert "Most comes from" in Reader(report_html(volumes)).said()
+
+
+@pytest.mark.parametrize(("walls", "is_long"), [(5, False), (60, True)])
+def test_only_a_long_table_may_part_between_printed_pages(walls, is_long):
+    text = report_html(made_volumes(walls=tuple(f"wall {k}" for k in range(walls))))
+    assert ('<table id="by-wall" class="long">' in text) == is_long
+    assert ('<table id="by-part" class="long">' in text) == is_long
+
+
 EVIL = "</script><script>alert(1)</script><!--"
 
 
@@ -275,6 +290,19 @@ def test_every_wall_has_its_section_and_its_colour(demo):
         assert f"{number} · {row.wall} at its middle, looking" in said
         assert f"{row.wall} {figures.volume(row.quantity.bank)} yd³" in said
     assert "one scale (1:1)" in said
+
+
+def test_walls_of_like_long_names_are_told_apart_by_number_in_every_picture(tmp_path):
+    names = tuple(f"the long wall {c} by the neighbour's stone fence" for c in "abcd")
+    made = worked(tmp_path, ground=plane(fall=(0.02, 0.05)), names=names)
+    text = report_html(told(made), pictures_of(made))
+    drawings = re.findall(r"<svg[^>]*class=\"(?:plan|space)[^>]*>.*?</svg>", text, re.S)
+    assert len(drawings) == 4
+    for drawing in drawings:
+        said = re.findall(r"<text[^>]*font-weight=\"600\"[^>]*>([^<]*)</text>", drawing)
+        assert sorted({s[:3] for s in said}) == ["1: ", "2: ", "3: ", "4: "]
+    for number, name in enumerate(names, start=1):
+        assert f"{number}: {name}" in Reader(text).said()
 
 
 def test_soil_and_its_source_are_told_as_assumed(demo):

@@ -10,12 +10,14 @@ import pytest
 from shapely import MultiLineString, Point, Polygon, box, union_all
 
 from terrain.job.load import load_job
+from terrain.job.sections import sections_of
 from terrain.job.volumes import told, work_out
 from terrain.report.bands import band_colours, cut_region, depth_bands, depth_levels
 from terrain.report.drawing import thinned
 from terrain.report.naming import north_place
 from terrain.report.plan import plan_svg
 from terrain.report.view import view_of
+from tests.job.made_pit import plane, worked
 from tests.made_answer import FLOOR, made_plan, made_volumes
 
 SVG = "{http://www.w3.org/2000/svg}"
@@ -79,11 +81,39 @@ def test_no_text_stands_over_another_nor_outside_the_window(width, walls):
 def test_names_without_room_are_counted_not_drawn_over_others():
     volumes = made_volumes(walls=tuple(f"wall number {k} of many" for k in range(150)))
     said = texts(drawn(volumes, 344.0))
-    named = sum(text.startswith("wall ") for text in said)
+    named = sum(re.match(r"(\d+: )?wal", text) is not None for text in said)
     note = next(text for text in said if "left off for want of room" in text)
     left_off = int(re.search(r"room: (\d+)", note).group(1))
     assert 0 < named < 150
     assert named + left_off >= 150
+
+
+@pytest.mark.parametrize("width", WIDTHS)
+@pytest.mark.parametrize("walls", [4, 24, 60])
+def test_with_sections_every_wall_has_its_volume_on_the_sheet(tmp_path, width, walls):
+    """Beside its wall, or in the list under the plan by the number that stands at the wall."""
+    turn = 2 * np.pi * np.arange(walls) / walls
+    corners = np.column_stack([np.cos(turn), np.sin(turn)]) * 40.0
+    names = tuple(f"wall number {k} of the round house" for k in range(walls))
+    made = worked(tmp_path, ground=plane(fall=(0.02, 0.05)), corners=corners, names=names)
+    volumes, sections = told(made), sections_of(made)
+    root = ET.fromstring(plan_svg(volumes, width, "p", sections))
+    said = texts(root)
+    for number, row in enumerate(volumes.ledger.walls, start=1):
+        told_whole = f"{row.wall} {row.quantity.bank:.1f} yd³"
+        assert said.count(told_whole) == 1  # beside the wall, or in the list
+        placed = ["".join(text.itertext()) for text, _ in boxes_of_names(root)]
+        assert told_whole in placed or said.count(str(number)) >= 2
+
+
+def test_the_list_by_number_is_within_the_sheet_whatever_the_letters(tmp_path):
+    names = tuple("W" * 79 + c for c in "ABCD")
+    made = worked(tmp_path, ground=plane(fall=(0.02, 0.05)), names=names)
+    svg = plan_svg(told(made), 344.0, "p", sections_of(made))
+    said = [t for t in texts(ET.fromstring(svg)) if t.startswith("WW") and t.endswith("yd³")]
+    assert len(said) >= 4
+    bold_w = 0.94  # em, of a W in Arial Bold
+    assert all(bold_w * 11.0 * t.count("W") < 344.0 - 30.0 for t in said)
 
 
 def test_the_foundation_and_the_scale_bar_are_to_one_scale():

@@ -8,7 +8,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from terrain.base.errors import SurveyError
+from terrain.base.errors import MORE_FOLLOW, SurveyError
 from terrain.base.units import FOOT, METRE
 from terrain.survey.merge import SameSpot
 from terrain.survey.read import ReadOptions, read_shots
@@ -136,6 +136,18 @@ def test_faults_of_all_files_are_told_at_once(read):
 def test_a_million_faults_are_cut_short(read):
     faults = fails(read, {"a.csv": HEAD + "1,x,2,3,GS\n" * 5000}, "not a number")
     assert len(faults) == 1001
+    assert str(SurveyError(*faults)).endswith("... and at least 980 more of the same kind")
+
+
+def test_faults_that_were_all_looked_at_are_counted_exactly(read):
+    faults = fails(read, {"a.csv": HEAD + "1,x,2,3,GS\n" * 25}, "not a number")
+    assert str(SurveyError(*faults)).endswith("... and 5 more of the same kind")
+
+
+def test_a_reader_that_stopped_before_the_twentieth_fault_says_so():
+    assert str(SurveyError("one is wrong", MORE_FOLLOW)).endswith(
+        "there may be more of the same kind"
+    )
 
 
 @pytest.mark.parametrize(

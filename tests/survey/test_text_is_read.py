@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 
 from terrain.base.errors import SurveyError
 from terrain.base.units import FOOT, METRE
-from terrain.survey.layout import Asked, find_layout
+from terrain.survey.layout import CONTRADICTED, Asked, find_layout
 from terrain.survey.quick import read_quickly
 from terrain.survey.rows import read_rows
 
@@ -128,6 +128,19 @@ def test_columns_named_in_the_job_rule_with_and_without_header(read):
     for header in (True, False):
         text = written(",", header=header)
         check_rows(read({"a.csv": text}, columns=NAMES), first_line=1 + header)
+
+
+def test_a_header_that_the_job_contradicts_is_told_with_both_names(read):
+    header = "point,northing,easting,elevation,code\n"
+    text = header + "".join(f"{k},{n},{k * 37 % 50},{n / 50},GS\n" for k, n in enumerate(range(40)))
+    swapped = ("point", "easting", "northing", "elevation", "code")
+    told = [n for n in read({"a.csv": text}, columns=swapped).notes if CONTRADICTED in n]
+    assert len(told) == 1
+    assert told[0].startswith("a.csv: ")
+    assert 'column "northing" as easting' in told[0]
+    assert 'column "easting" as northing' in told[0]
+    agreed = ("point", "northing", "easting", "elevation", "code")
+    assert not any(CONTRADICTED in n for n in read({"a.csv": text}, columns=agreed).notes)
 
 
 def test_xyz_is_easting_northing_elevation(read):
