@@ -22,7 +22,7 @@ from terrain.survey.header import CloudHeader, read_header
 from terrain.survey.laz import what_is_damaged
 from terrain.survey.merge import count
 from terrain.survey.shots import Shots, plain_shots
-from terrain.survey.thin import Box, grid_over
+from terrain.survey.thin import FAR_M, Box, grid_over
 
 CHUNK = 300_000
 # Points unpacked at once: six packets of the usual 50,000, as many a core on two cores. More take
@@ -96,12 +96,13 @@ def read_cloud(path: Path, name: str, asked: CloudAsked) -> Cloud:
         facts = choose(_chunks(path, name), sink)
     if facts.read != header.points:
         raise _damaged(name, f"{facts.read:,} of {header.points:,} points could be read")
-    points, row, thinned = sink.points()
+    kept = sink.points(FAR_M / float(asked.site.unit.metres))
+    points = kept.points
     if not len(points):
         where = " within what the job needs: is it of another lot?" if facts.outside else "."
         raise SurveyError(Fault(file=name, message=f"the cloud holds no usable point{where}"))
-    shots = plain_shots(points[:, :2], np.ascontiguousarray(points[:, 2]), row, name)
-    facts = replace(facts, thinned=thinned, used=len(points))
+    shots = plain_shots(points[:, :2], np.ascontiguousarray(points[:, 2]), kept.row, name)
+    facts = replace(facts, thinned=kept.thinned, far=kept.far, used=len(points))
     notes = [*reference.notes, *_notes(name, facts)]
     if cell is not None and asked.cell is None:
         notes.append(
@@ -218,6 +219,11 @@ def _notes(name: str, facts: CloudFacts) -> list[str]:
     if facts.outside:
         notes.append(
             f"{name}: {count(facts.outside, 'point')} farther out than the job needs left out."
+        )
+    if any(facts.far):
+        notes.append(
+            f"{name}: of the points thinned out {facts.far[0]:,} lay over {FAR_M:g} m below the "
+            f"median of their cell and {facts.far[1]:,} as far above it."
         )
     if facts.thinned:
         notes.append(

@@ -22,6 +22,7 @@ class CloudFacts:
         stray: set apart before the ground filter, as far below all round them.
         not_ground: set apart by the ground filter.
         thinned: not the median of their cell.
+        far: how many of those lay over 0.3 m below it, and above it.
         used: what is left.
         classed: whether the file says which points are ground.
         way: which ground filter was used, empty for none.
@@ -36,6 +37,7 @@ class CloudFacts:
     stray: int = 0
     not_ground: int = 0
     thinned: int = 0
+    far: tuple[int, int] = (0, 0)
     used: int = 0
     classed: bool = False
     way: str = ""

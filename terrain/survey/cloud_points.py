@@ -13,7 +13,7 @@ from terrain.base.arrays import BoolArray, FloatArray, IntArray
 from terrain.base.compiled import compiled
 from terrain.survey.cloud_facts import Bounds, CloudFacts
 from terrain.survey.georef import Georeference
-from terrain.survey.thin import Box, Grid, Packed, medians, pack, thin
+from terrain.survey.thin import Box, Far, Grid, Packed, medians, pack, thin
 
 IS_GROUND = 1
 Bytes = NDArray[np.uint8]
@@ -32,8 +32,21 @@ class Sink(Protocol):
     def take(self, chunk: laspy.ScaleAwarePointRecord, wanted: BoolArray, first: int) -> int:
         """Take the wanted points of a chunk whose first point is number `first` of the file."""
 
-    def points(self) -> tuple[FloatArray, IntArray, int]:
-        """All points (n, 3) in the job's unit, their numbers, and how many thinning left out."""
+    def points(self, far: float) -> "Kept":
+        """All points that stay; `far` is how far off its cell's median a point is told."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Kept:
+    """Points (n, 3) in the job's unit, their numbers (n,), and what thinning left out.
+
+    `far` are how many of those lay far below and far above the median of their cell.
+    """
+
+    points: FloatArray
+    row: IntArray
+    thinned: int = 0
+    far: Far = (0, 0)
 
 
 @dataclass(slots=True, kw_only=True)
@@ -63,14 +76,14 @@ class Floats:
         self.parts.append((np.column_stack([plan, upward]), row))
         return outside
 
-    def points(self) -> tuple[FloatArray, IntArray, int]:
+    def points(self, far: float) -> Kept:
         """All points taken, thinned if asked."""
         points = np.concatenate([np.zeros((0, 3)), *(own for own, _ in self.parts)])
         row = np.concatenate([np.zeros(0, dtype=np.int32), *(rows for _, rows in self.parts)])
         if self.cell is None:
-            return points, row, 0
-        kept = thin(points, self.cell)
-        return points[kept], row[kept], len(points) - len(kept)
+            return Kept(points=points, row=row)
+        kept, found = thin(points, self.cell, far)
+        return Kept(points=points[kept], row=row[kept], thinned=len(points) - len(kept), far=found)
 
 
 @dataclass(slots=True, kw_only=True)
@@ -101,12 +114,15 @@ class Whole:
         self.used += taken
         return outside
 
-    def points(self) -> tuple[FloatArray, IntArray, int]:
+    def points(self, far: float) -> Kept:
         """The median points of all cells."""
-        whole = medians(self.room[: self.used], self.grid)
+        whole, found = medians(self.room[: self.used], self.grid, int(far / self.scale[2]))
         self.room = np.empty(0, dtype=np.uint64)  # it is as large as all that comes after
-        points = whole * self.scale + self.offset
-        return points, np.arange(1, len(points) + 1, dtype=np.int32), self.used - len(points)
+        points = whole.astype(np.float64)
+        points *= self.scale
+        points += self.offset
+        row = np.arange(1, len(points) + 1, dtype=np.int32)
+        return Kept(points=points, row=row, thinned=self.used - len(points), far=found)
 
 
 def choose(chunks: Iterator[laspy.ScaleAwarePointRecord], sink: Sink) -> CloudFacts:

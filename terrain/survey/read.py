@@ -257,19 +257,17 @@ def read_file(name: str, options: ReadOptions) -> tuple[Shots, FileFacts]:
             data = read_bytes(path, name)
             checksum = worker.submit(lambda: hashlib.sha256(data).hexdigest())
             shots = _read_text(name, data, options)
-            if name.casefold().endswith(".xyz"):
-                shots, facts = (
-                    thinned(shots, options.cell) if options.scans_asked else (shots, None)
-                )
+            if options.scans_asked and name.casefold().endswith(".xyz"):
+                shots, facts = thinned(shots, options.cell, options.unit)
         else:
             checksum = worker.submit(sha256_of_file, path)
             shots, facts = _read_cloud(path, name, options)
         if options.floating is not None and options.floating.holds(name):
             shots = _put_on_site(name, shots, options.floating, options)
         if facts is not None:
-            shots = _one_a_spot(name, shots, options)
-            merged = facts.used - len(shots)
-            facts = replace(facts, merged=merged, used=len(shots))
+            if not facts.thinned:  # else each cell has one
+                shots = _one_a_spot(name, shots, options)
+            facts = replace(facts, merged=facts.used - len(shots), used=len(shots))
             asked = options.ground_filter or (USUAL if kind == "cloud" else None)
             shots, facts = ground_of(name, shots, facts, asked, options.unit)
         told = Path(name).suffix.casefold().lstrip(".") if kind == "cloud" else "text"

@@ -10,17 +10,19 @@ from terrain.survey.cloud_facts import CloudFacts
 from terrain.survey.ground_filter import FEWEST, GroundFilter, ground_among
 from terrain.survey.merge import count
 from terrain.survey.shots import Shots, chosen
-from terrain.survey.thin import thin
+from terrain.survey.thin import FAR_M, thin
 from terrain.survey.triangles import check_size
 
 
-def thinned(shots: Shots, cell: float | None) -> tuple[Shots, CloudFacts]:
+def thinned(shots: Shots, cell: float | None, unit: LengthUnit) -> tuple[Shots, CloudFacts]:
     """The shots with one a cell, in the order of the file; all of them for no cell or nought."""
     read = len(shots)
+    far = (0, 0)
     if cell:
         points = np.column_stack([shots.plan, shots.elevation])
-        shots = chosen(shots, np.sort(thin(points, cell)))
-    return shots, CloudFacts(read=read, thinned=read - len(shots), used=len(shots))
+        kept, far = thin(points, cell, FAR_M / float(unit.metres))
+        shots = chosen(shots, np.sort(kept))
+    return shots, CloudFacts(read=read, thinned=read - len(shots), far=far, used=len(shots))
 
 
 def ground_of(
@@ -30,10 +32,12 @@ def ground_of(
 
     Errors: `SurveyError` if the cloud is no size that a lot can be, or no ground is found.
     """
-    points = np.column_stack([shots.plan, shots.elevation])
-    check_size(name, points, unit, f"its numbers are taken in {unit.name}")
+    axes = (shots.easting, shots.northing, shots.elevation)
+    ends = np.array([[axis.min() for axis in axes], [axis.max() for axis in axes]])
+    check_size(name, ends, unit, f"its numbers are taken in {unit.name}")
     if asked is None or asked.way == "none" or facts.classed or len(shots) < FEWEST:
         return shots, facts
+    points = np.column_stack(axes)
     told = ground_among(points, asked, unit)
     kept = np.flatnonzero(told.ground)
     if not len(kept):

@@ -4,6 +4,9 @@ The lowest point of a cell lies below the ground by as much as the noise of the 
 so would every volume; the median does not. Ties are broken by elevation, easting, northing, in
 that order, so that the order of points in a file changes nothing. Of an even number the lower of
 the middle two is taken.
+
+A point far off its cell's median is thinned like the others, and so does no harm; how many there
+are is told, for many of them say that a scan is not what it seems.
 """
 
 from dataclasses import dataclass
@@ -20,10 +23,19 @@ Packed = NDArray[np.uint64]
 Took = tuple[int, int, int]
 """How many points were taken, lay outside the crop, lay beyond the ends."""
 BITS = 64
+FAR_M = 0.3
+"""Metres off the median of its cell from which a point is told of; common practice, no source."""
 
 
-def thin(points: FloatArray, cell: float) -> IntArray:
-    """The points (n, 3) that stay, as indices in order of their cells; cells lie on multiples."""
+Far = tuple[int, int]
+"""How many points lie far below, and how many far above, the median of their cell."""
+
+
+def thin(points: FloatArray, cell: float, far: float) -> tuple[IntArray, Far]:
+    """The points (n, 3) that stay, as indices in order of their cells; cells lie on multiples.
+
+    With them, how many points lie farther off their cell's median than `far`.
+    """
     column, row = (np.floor(points[:, k] / cell) for k in (0, 1))
     order = np.lexsort([points[:, 1], points[:, 0], points[:, 2], column, row])
     ends = np.flatnonzero(
@@ -31,7 +43,8 @@ def thin(points: FloatArray, cell: float) -> IntArray:
     )
     starts = np.concatenate([[0], ends[:-1] + 1]) if len(ends) else ends
     kept: IntArray = order[(starts + ends) // 2]
-    return kept
+    above = points[order, 2] - np.repeat(points[kept, 2], ends - starts + 1)
+    return kept, (int((above < -far).sum()), int((above > far).sum()))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -89,12 +102,15 @@ def pack(
     return took
 
 
-def medians(packed: Packed, grid: Grid) -> Ints:
-    """The median points (m, 3) of all cells as whole numbers; `packed` (n,) gets sorted."""
+def medians(packed: Packed, grid: Grid, far: int) -> tuple[Ints, Far]:
+    """The median points (m, 3) of all cells as whole numbers; `packed` (n,) gets sorted.
+
+    With them, how many points lie farther off their cell's median than `far`.
+    """
     packed.sort()
     how = (grid.cell, grid.west, grid.south, grid.columns, grid.low, *grid.bits)
-    found: Ints = _medians(packed, how)
-    return found
+    found, below, above = _medians(packed, how, far)
+    return found, (below, above)
 
 
 @compiled
@@ -132,8 +148,10 @@ def _pack(
 
 
 @compiled
-def _medians(packed: Packed, grid: tuple[float, int, int, int, int, int, int]) -> Ints:
-    """The middle point of each run of one cell among sorted points, unpacked."""
+def _medians(
+    packed: Packed, grid: tuple[float, int, int, int, int, int, int], far: int
+) -> tuple[Ints, int, int]:
+    """The middle point of each run of one cell among sorted points, unpacked; those far off it."""
     side, west, south, columns, low, z_bits, own = grid
     shift = np.uint64(z_bits + 2 * own)
     own_mask, z_mask = np.uint64((1 << own) - 1), np.uint64((1 << z_bits) - 1)
@@ -141,7 +159,8 @@ def _medians(packed: Packed, grid: tuple[float, int, int, int, int, int, int]) -
     for k in range(1, len(packed)):
         count += (packed[k] >> shift) != (packed[k - 1] >> shift)
     point = np.empty((count, 3), dtype=np.int32)
-    start, found = 0, 0
+    start, found, below, above = 0, 0, 0, 0
+    up = np.uint64(2 * own)
     for k in range(1, len(packed) + 1):
         if k < len(packed) and (packed[k] >> shift) == (packed[start] >> shift):
             continue
@@ -150,6 +169,13 @@ def _medians(packed: Packed, grid: tuple[float, int, int, int, int, int, int]) -
         column, row = cell % columns + west, cell // columns + south
         point[found, 0] = np.ceil(column * side) + np.int64((middle >> np.uint64(own)) & own_mask)
         point[found, 1] = np.ceil(row * side) + np.int64(middle & own_mask)
-        point[found, 2] = np.int64((middle >> np.uint64(2 * own)) & z_mask) + low
+        height = np.int64((middle >> up) & z_mask)
+        point[found, 2] = height + low
+        first, last = start, k - 1
+        while height - np.int64((packed[first] >> up) & z_mask) > far:
+            first += 1
+        while np.int64((packed[last] >> up) & z_mask) - height > far:
+            last -= 1
+        below, above = below + first - start, above + k - 1 - last
         start, found = k, found + 1
-    return point
+    return point, below, above

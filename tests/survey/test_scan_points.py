@@ -83,6 +83,17 @@ def test_chunks_of_any_size_give_the_same_ground(
         assert np.array_equal(getattr(one, axis), getattr(other, axis))
 
 
+@pytest.mark.parametrize(("unit", "scale"), [(METRE, 1.0), (FOOT, 1.0 / 0.3048)])
+def test_points_far_off_that_thinning_takes_away_are_told(survey_of, unit, scale):
+    points = made(6000)
+    points[:7, 2] -= 0.9
+    points[7:10, 2] += 0.9
+    survey = survey_of(points * scale, unit=unit, cell=2.0 * scale)
+    assert survey.files[0].cloud.far == (7, 3)
+    assert any("7 lay over 0.3 m below" in note and "3 as far above" in note
+               for note in survey.notes)  # fmt: skip
+
+
 def test_thinned_the_order_of_a_file_changes_nothing(survey_of):
     points = made(4000)
     mixed = GENERATOR.permutation(points)

@@ -15,14 +15,14 @@ def naive(points, cell):
     return sorted((x, y, z) for z, x, y in kept)
 
 
-def packed_thin(whole, cell):
+def packed_thin(whole, cell, far=10**6):
     ends = tuple(whole.min(axis=0).tolist()), tuple(whole.max(axis=0).tolist())
     grid = grid_over(*ends, cell)
     packed = np.empty(len(whole), dtype=np.uint64)
     box = Box(crop=(-1e9, -1e9, 1e9, 1e9), ends=ends)
     every = np.ones(len(whole), dtype=bool)
     assert pack(tuple(whole.T), every, grid, box, packed) == (len(whole), 0, 0)
-    return medians(packed, grid)
+    return medians(packed, grid, far)
 
 
 @pytest.mark.parametrize("cell", [1.0, 7.0, 50.0, 16.4042])
@@ -30,16 +30,18 @@ def test_both_ways_keep_the_lower_median_of_every_cell(cell):
     generator = np.random.default_rng(11)
     whole = generator.integers(-300, 300, (3000, 3)).astype(np.int32)
     expected = naive([tuple(map(int, p)) for p in whole], cell)
-    assert sorted(map(tuple, whole[thin(whole.astype(float), cell)].tolist())) == expected
-    assert sorted(map(tuple, packed_thin(whole, cell).tolist())) == expected
+    assert (
+        sorted(map(tuple, whole[thin(whole.astype(float), cell, np.inf)[0]].tolist())) == expected
+    )
+    assert sorted(map(tuple, packed_thin(whole, cell)[0].tolist())) == expected
 
 
 def test_the_order_of_the_points_changes_nothing():
     generator = np.random.default_rng(12)
     whole = generator.integers(0, 200, (2000, 3)).astype(np.int32)
     mixed = generator.permutation(whole)
-    assert np.array_equal(packed_thin(whole, 20.0), packed_thin(mixed, 20.0))
-    one, other = (p[thin(p.astype(float), 20.0)] for p in (whole, mixed))
+    assert np.array_equal(packed_thin(whole, 20.0)[0], packed_thin(mixed, 20.0)[0])
+    one, other = (p[thin(p.astype(float), 20.0, np.inf)[0]] for p in (whole, mixed))
     assert np.array_equal(one, other)
 
 
@@ -50,7 +52,7 @@ def test_the_median_keeps_the_mean_height_and_the_lowest_point_lowers_it():
     plan = np.stack(np.meshgrid(np.arange(300), np.arange(300)), axis=-1).reshape(-1, 2) / 3 + 0.1
     sigma = 0.05
     points = np.column_stack([plan, 100.0 + generator.normal(0.0, sigma, len(plan))])
-    kept = points[thin(points, 1.0)]
+    kept = points[thin(points, 1.0, np.inf)[0]]
     assert len(kept) == 100 * 100
     assert kept[:, 2].mean() == pytest.approx(100.0, abs=3 * sigma * 0.41 / 100)
     lowest = points[:, 2].reshape(100, 3, 100, 3).min(axis=(1, 3))
@@ -71,7 +73,22 @@ def test_only_wanted_points_inside_the_crop_are_packed_and_those_past_the_header
     assert pack(tuple(whole.T), wanted, grid_over(*ends, 2.0), box, packed) == (1, 1, 1)
 
 
+def test_points_far_off_the_median_of_their_cell_are_counted_each_way():
+    generator = np.random.default_rng(14)
+    whole = generator.integers(0, 100, (3000, 3)).astype(np.int32)
+    whole[generator.choice(3000, 40, replace=False), 2] -= 500
+    cells = {}
+    for x, y, z in whole.tolist():
+        cells.setdefault((x // 10, y // 10), []).append(z)
+    off = [z - sorted(own)[(len(own) - 1) // 2] for own in cells.values() for z in own]
+    for far in (60, 450):
+        expected = (sum(o < -far for o in off), sum(o > far for o in off))
+        assert expected[0] > 0
+        assert packed_thin(whole, 10.0, far)[1] == expected
+        assert thin(whole.astype(float), 10.0, far)[1] == expected
+
+
 def test_one_point_and_none():
-    assert thin(np.zeros((0, 3)), 1.0).tolist() == []
+    assert thin(np.zeros((0, 3)), 1.0, 0.1)[0].tolist() == []
     one = np.array([[-3, 7, -2]], dtype=np.int32)
-    assert packed_thin(one, 5.0).tolist() == one.tolist()
+    assert packed_thin(one, 5.0)[0].tolist() == one.tolist()
