@@ -15,6 +15,7 @@ from collections.abc import Iterator, Sequence
 from pathlib import Path
 
 from scripts.benchmarks.case import Measured
+from scripts.benchmarks.picture import Curve, picture
 from scripts.benchmarks.rows import GROWTH, ROWS, Engine
 from scripts.benchmarks.table import (
     GROWTH_HEADS,
@@ -28,7 +29,7 @@ from scripts.benchmarks.table import (
 )
 
 FULL, QUICK = 1_000_000, 2_000
-GROWTH_FULL, GROWTH_QUICK = (10_000, 100_000, 1_000_000, 4_000_000), (500, 2_000)
+GROWTH_FULL, GROWTH_QUICK = (10_000, 100_000, 1_000_000, 10_000_000), (500, 2_000)
 RUNS = 5
 ONE_BLAS = {"OPENBLAS_NUM_THREADS": "1"}
 """Scipy solves a tiny system for each triangle; threads that wait for one another there make it
@@ -77,15 +78,19 @@ def beside(wanted: Sequence[str], count: int, runs: int) -> Iterator[tuple[str, 
         yield title, lines
 
 
-def growth(counts: Sequence[int], runs: int) -> Iterator[tuple[str, ...]]:
-    """How each of our jobs grows with the shots, printed as it is made."""
+def growth(sizes: Sequence[int], runs: int, curves: list[Curve]) -> Iterator[tuple[str, ...]]:
+    """How each of our jobs grows with size, printed as it is made; `curves` are added to."""
     print("How it grows")
     print(growth_text(GROWTH_HEADS), flush=True)
-    for job, case in GROWTH:
-        for count in counts:
-            shown = growth_cells(job, count, measured(case, count, runs))
+    for growing in GROWTH:
+        seconds = []
+        for size in sizes:
+            of = measured(growing.case, size // growing.points_a_shot, runs)
+            seconds.append(of.fastest)
+            shown = growth_cells(growing, size, of)
             print(growth_text(shown), flush=True)
             yield shown
+        curves.append(Curve(job=growing.job, sizes=tuple(sizes), seconds=tuple(seconds)))
 
 
 def asked() -> argparse.Namespace:
@@ -101,7 +106,12 @@ def asked() -> argparse.Namespace:
     )  # fmt: skip
     parser.add_argument("--shots", type=int, help=f"shots of each TIN; {FULL:,} if not said")
     parser.add_argument("--runs", type=int, default=RUNS, help="at most so many runs each")
-    parser.add_argument("--out", type=Path, metavar="FILE", help="write the table as Markdown")
+    parser.add_argument(
+        "--out",
+        type=Path,
+        metavar="FILE",
+        help="write the table as Markdown; how it grows is drawn beside it, as SVG",
+    )
     return parser.parse_args()
 
 
@@ -120,8 +130,13 @@ def main() -> None:
     rows = list(beside(options.rows, count, runs))
     if rows:
         parts.append(markdown_table(rows))
+    curves: list[Curve] = []
     if "growth" in options.rows:
-        parts.append(growth_markdown(list(growth(counts, runs))))
+        parts.append(growth_markdown(list(growth(counts, runs, curves))))
+    if options.out is not None and curves:
+        drawn = options.out.with_suffix(".svg")
+        drawn.write_text(picture(curves, head), encoding="utf-8")
+        parts.append(f"![Seconds against size]({drawn.name})")
     if options.out is not None:
         options.out.write_text("\n\n".join(parts) + "\n", encoding="utf-8")
 

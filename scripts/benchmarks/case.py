@@ -15,11 +15,14 @@ class Case(Generic[Result]):
         work: what the clock runs over.
         error: how far its result is from the exact answer, as a share of the gross volume.
         peak: the peak memory in MB if the work is done by commands, else this process's.
+        note: what else there is to say of the result, given it and by how many bytes memory rose
+            at most while it was made.
     """
 
     work: Callable[[], Result]
     error: Callable[[Result], float] | None = None
     peak: Callable[[Result], float] | None = None
+    note: Callable[[Result, float], str] | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -33,6 +36,7 @@ class Measured:
         runs: how many.
         error: as a share of the gross volume.
         peak: memory in MB.
+        note: what else there is to say.
     """
 
     seconds: float
@@ -41,3 +45,4 @@ class Measured:
     runs: int
     error: float | None
     peak: float
+    note: str = ""

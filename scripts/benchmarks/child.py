@@ -35,6 +35,7 @@ def measured(name: str, count: int, runs: int, folder: Path) -> Measured:
     """One case's figures, its kernels compiled and its libraries loaded before the clock starts."""
     case_of(name, WARM_COUNT, folder / "warm").work()
     case = case_of(name, count, folder / "data")
+    before = _memory_now()
     seconds: list[float] = []
     busy: list[float] = []
     result = None
@@ -44,7 +45,7 @@ def measured(name: str, count: int, runs: int, folder: Path) -> Measured:
         result = case.work()
         seconds.append(perf_counter() - start)
         busy.append(_busy() - busy_start)
-    peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / MAXRSS_A_MB
+    peak = _most_memory()
     return Measured(
         seconds=median(seconds),
         fastest=min(seconds),
@@ -52,7 +53,22 @@ def measured(name: str, count: int, runs: int, folder: Path) -> Measured:
         runs=len(seconds),
         peak=case.peak(result) if case.peak else peak,
         error=case.error(result) if case.error else None,
+        note=case.note(result, (peak - before) * 2**20) if case.note else "",
     )
+
+
+def _most_memory() -> float:
+    """The most memory in MB that this process has had."""
+    return resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / MAXRSS_A_MB
+
+
+def _memory_now() -> float:
+    """What it has now; where the system does not tell, the most so far."""
+    try:
+        pages = int(Path("/proc/self/statm").read_text(encoding="ascii").split()[1])
+    except OSError:
+        return _most_memory()
+    return pages * resource.getpagesize() / 2**20
 
 
 def _busy() -> float:

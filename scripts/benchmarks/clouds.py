@@ -10,17 +10,7 @@ from typing import TYPE_CHECKING
 
 from scripts.benchmarks.case import Case
 from scripts.benchmarks.cloud_files import CELL, CLOUD, HALF, cloud_apart, plane_heights
-from scripts.benchmarks.files import (
-    FLOOR,
-    JOB,
-    LENGTH,
-    MIDDLE,
-    OVERDIGS,
-    SIDES,
-    UPWARD,
-    WIDTH,
-    job_volume,
-)  # fmt: skip
+from scripts.benchmarks.files import FLOOR, JOB, MIDDLE, UPWARD, dig_heights, job_volume
 from scripts.benchmarks.rows import points_of
 
 if TYPE_CHECKING:
@@ -113,7 +103,7 @@ def by_grid(count: int, folder: Path) -> Case[Answered]:
     def work() -> Answered:
         points = _medians(_read_whole(folder) - [*MIDDLE, 0.0])
         ground = LinearNDInterpolator(points[:, :2], points[:, 2])(grid)
-        cut = ground - _dig_heights(grid)
+        cut = ground - dig_heights(grid)
         return Answered(bank=above(cut, cell), cut=cut)
 
     return Case(work=work, error=lambda answer: abs(answer.bank / job_volume() - 1))
@@ -128,17 +118,3 @@ def _medians(points: "Floats") -> "Floats":
     last = np.append(first[1:], len(points)) - 1
     kept: Floats = points[order[(first + last) // 2]]
     return kept
-
-
-def _dig_heights(plan: "Floats") -> "Floats":
-    """Floor and sides, all going on: the dig's height at each place."""
-    import numpy as np
-
-    beyond = [
-        (-plan[:, 1] - WIDTH / 2 - OVERDIGS[0]) / SIDES[0],
-        (plan[:, 0] - LENGTH / 2 - OVERDIGS[1]) / SIDES[1],
-        (plan[:, 1] - WIDTH / 2 - OVERDIGS[2]) / SIDES[2],
-        (-plan[:, 0] - LENGTH / 2 - OVERDIGS[3]) / SIDES[3],
-    ]
-    heights: Floats = FLOOR + np.maximum(0.0, np.max(beyond, axis=0))
-    return heights

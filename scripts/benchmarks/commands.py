@@ -11,6 +11,7 @@ from pathlib import Path
 from scripts.benchmarks.case import Case
 from scripts.benchmarks.child import MAXRSS_A_MB
 from scripts.benchmarks.files import JOB, job_volume, made_apart
+from scripts.benchmarks.rows import cells_of
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -58,20 +59,16 @@ def nothing(count: int, folder: Path) -> Case[Ran]:
     )
 
 
+HALF = 300.0
+
+
 def gdal_grid(count: int, folder: Path) -> Case[list[Ran]]:
     """Two grids with as many cells as shots by gdal, linear within triangles of its own."""
     made_apart("points", count, folder)
-    side, half = round(count**0.5), 300.0
-    extent = ["-txe", f"{-half}", f"{half}", "-tye", f"{half}", f"{-half}"]
-    size = ["-outsize", str(side), str(side), "-ot", "Float64", "-q"]
+    side, half = round(count**0.5), HALF
 
     def gridded() -> list[Ran]:
-        ran = []
-        for name in "ab":
-            files = [str(folder / f"{name}.vrt"), str(folder / f"{name}.tif")]
-            command = ["gdal_grid", "-a", "linear:radius=0:nodata=nan", *extent, *size, "-l", name]
-            ran.append(run_command([*command, *files], folder / f"{name}.txt"))
-        return ran
+        return [_gridded(name, side, folder) for name in "ab"]
 
     def error(ran: list[Ran]) -> float:
         import rasterio
@@ -87,6 +84,31 @@ def gdal_grid(count: int, folder: Path) -> Case[list[Ran]]:
         return float(abs(volume / crossing_planes()[2] - 1))
 
     return Case(work=gridded, error=error, peak=lambda ran: max(r.peak for r in ran))
+
+
+def gdal_raster(count: int, folder: Path) -> Case[Ran]:
+    """One grid by gdal, from the shots: it takes no triangles."""
+    made_apart("points", count, folder)
+    side = round(cells_of(count) ** 0.5)
+
+    def error(ran: Ran) -> float:
+        import rasterio
+
+        from scripts.benchmarks.made import crossing_planes
+
+        with rasterio.open(folder / "a.tif") as grid:
+            off = abs(float(grid.read(1).mean()) - crossing_planes()[0][2])
+        return off / HALF
+
+    return Case(work=lambda: _gridded("a", side, folder), error=error, peak=lambda ran: ran.peak)
+
+
+def _gridded(name: str, side: int, folder: Path) -> Ran:
+    extent = ["-txe", f"{-HALF}", f"{HALF}", "-tye", f"{HALF}", f"{-HALF}"]
+    size = ["-outsize", str(side), str(side), "-ot", "Float64", "-q"]
+    files = [str(folder / f"{name}.vrt"), str(folder / f"{name}.tif")]
+    command = ["gdal_grid", "-a", "linear:radius=0:nodata=nan", *extent, *size, "-l", name]
+    return run_command([*command, *files], folder / f"{name}.txt")
 
 
 def spoilbank_command() -> str:

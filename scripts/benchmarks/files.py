@@ -35,20 +35,37 @@ def job_shots(count: int) -> "Floats":
     return np.column_stack([np.round(plan + MIDDLE, 3), np.round(upward, 5)])
 
 
-def job_volume() -> float:
-    """What the job digs: the convex body below the ground and within floor and sides, by Qhull."""
+def job_volume(floor: float = FLOOR) -> float:
+    """What the job digs down to a floor: the convex body below the ground within its sides.
+
+    By Qhull.
+    """
     import numpy as np
     from scipy.spatial import ConvexHull, HalfspaceIntersection
 
     ground = [-PER_EASTING, -PER_NORTHING, 1.0, -UPWARD]
-    faces = [ground, [0.0, 0.0, -1.0, FLOOR]]
+    faces = [ground, [0.0, 0.0, -1.0, floor]]
     for k, (overdig, run) in enumerate(zip(OVERDIGS, SIDES, strict=True)):
         east, north = ((0.0, -1.0), (1.0, 0.0), (0.0, 1.0), (-1.0, 0.0))[k]
         reach = (WIDTH, LENGTH)[k % 2] / 2 + overdig
-        faces.append([east, north, -run, run * FLOOR - reach])
-    inside = np.array([0.0, 0.0, (FLOOR + UPWARD) / 2])
+        faces.append([east, north, -run, run * floor - reach])
+    inside = np.array([0.0, 0.0, (floor + UPWARD) / 2])
     body = HalfspaceIntersection(np.array(faces), inside)
     return float(ConvexHull(body.intersections - inside).volume)
+
+
+def dig_heights(plan: "Floats", floor: float = FLOOR) -> "Floats":
+    """The job's floor and sides, all going on: heights (n,) at places about its middle (n, 2)."""
+    import numpy as np
+
+    beyond = [
+        (-plan[:, 1] - WIDTH / 2 - OVERDIGS[0]) / SIDES[0],
+        (plan[:, 0] - LENGTH / 2 - OVERDIGS[1]) / SIDES[1],
+        (plan[:, 1] - WIDTH / 2 - OVERDIGS[2]) / SIDES[2],
+        (-plan[:, 0] - LENGTH / 2 - OVERDIGS[3]) / SIDES[3],
+    ]
+    heights: Floats = floor + np.maximum(0.0, np.max(beyond, axis=0))
+    return heights
 
 
 def write_job(count: int, folder: Path) -> None:

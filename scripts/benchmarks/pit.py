@@ -3,13 +3,13 @@
 from pathlib import Path
 
 import numpy as np
-import shapely as geos
 from scipy.spatial import Delaunay
 
 from scripts.benchmarks.case import Case
 from scripts.benchmarks.made import Floats, pit_heights, plane_shots, round_pit
 from scripts.benchmarks.peers import (
     above,
+    drawn,
     grid_over,
     interpolated,
     ready,
@@ -41,11 +41,10 @@ def ours_from_shots(count: int, folder: Path) -> Case[Overlay]:
 
 def shapely(count: int, folder: Path) -> Case[float]:
     """Triangle by triangle; the triangles are given as polygons."""
-    tin, pit = build_tin(plane_shots(count, SEED)), round_pit()
-    ground = tin_surface(tin)
-    triangles = geos.polygons(tin.points[tin.triangles][:, :, :2])
+    pit = round_pit()
+    ground = drawn(tin_surface(build_tin(plane_shots(count, SEED))))
     return Case(
-        work=lambda: volume_by_polygons(triangles, ground, pit.surface),
+        work=lambda: volume_by_polygons(ground, drawn(pit.surface)),
         error=lambda volume: abs(volume / pit.volume - 1),
     )
 

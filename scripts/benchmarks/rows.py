@@ -48,6 +48,11 @@ def points_of(count: int) -> int:
     return 10 * count
 
 
+def cells_of(count: int) -> int:
+    """How many cells a raster over a ground of so many shots has."""
+    return round((20 * count) ** 0.5) ** 2
+
+
 FOLDS = 20
 OURS = "spoilbank"
 
@@ -67,6 +72,11 @@ ROWS = (
         engines=(
             Engine(label=OURS, case="tin.ours_with_lines"),
             Engine(label="scipy Delaunay, lines left out", case="tin.scipy_without_lines"),
+            Engine(
+                label="VTK, Hilbert-sorted, no lines",
+                case="tin.vtk_without_lines",
+                module="vtk",
+            ),
         ),
     ),
     Row(
@@ -91,7 +101,8 @@ ROWS = (
         name="two-tins",
         title=lambda n: f"TIN against TIN, {2 * n:,} triangles each",
         engines=(
-            Engine(label=OURS, case="two_tins.ours"),
+            Engine(label=f"{OURS}, cut and fill", case="two_tins.ours"),
+            Engine(label=f"{OURS}, every pair kept", case="two_tins.ours_by_pair"),
             Engine(label="manifold3d, closed solids", case="solids.two_tins", module="manifold3d"),
             Engine(label="scipy, two grids", case="two_tins.scipy_grids"),
         ),
@@ -109,8 +120,41 @@ ROWS = (
         title=lambda n: f"TIN against TIN, from {n:,} shots each",
         engines=(
             Engine(label=OURS, case="two_tins.ours_from_shots"),
+            Engine(
+                label="scipy Delaunays, manifold3d solids",
+                case="solids.two_tins_from_shots",
+                module="manifold3d",
+            ),
+            Engine(label="scipy Delaunays, shapely by pair", case="two_tins.shapely_from_shots"),
             Engine(label="scipy, Delaunays and grids", case="two_tins.scipy_from_shots"),
             Engine(label="gdal_grid, linear", case="commands.gdal_grid", command="gdal_grid"),
+        ),
+    ),
+    Row(
+        name="raster",
+        title=lambda n: f"{2 * n:,} triangles to a raster of {cells_of(n):,} cells",
+        engines=(
+            Engine(label=OURS, case="raster.ours"),
+            Engine(label="matplotlib", case="raster.matplotlib", module="matplotlib"),
+            Engine(label="scipy", case="raster.scipy"),
+            Engine(label="gdal_grid, linear", case="commands.gdal_raster", command="gdal_grid"),
+        ),
+    ),
+    Row(
+        name="csv",
+        title=lambda n: f"CSV of {n:,} shots, read and checked",
+        engines=(
+            Engine(label=OURS, case="reading.ours"),
+            Engine(label="numpy.loadtxt, numbers alone", case="reading.numpy"),
+        ),
+    ),
+    Row(
+        name="floor",
+        title=lambda n: f"A dig's floor changed on a job of {n:,} shots, in one live process",
+        engines=(
+            Engine(label=OURS, case="floor.ours"),
+            Engine(label=f"{OURS}, all of the job afresh", case="floor.afresh"),
+            Engine(label="numpy, a grid, volume alone", case="floor.on_a_grid"),
         ),
     ),
     Row(
@@ -176,4 +220,23 @@ ROWS = (
     ),
 )
 
-GROWTH = (("TIN", "tin.ours"), ("pit", "pit.ours"), ("volumes", "whole.volumes"))
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Growing:
+    """A job measured at one size after another: what it is of, and the case's points a shot."""
+
+    job: str
+    of: str
+    case: str
+    points_a_shot: int = 1
+
+
+GROWTH = (
+    Growing(job="read CSV", of="shots", case="reading.ours"),
+    Growing(job="read and thin LAZ", of="points", case="clouds.thinned", points_a_shot=10),
+    Growing(job="TIN", of="shots", case="tin.ours"),
+    Growing(job="pit", of="shots", case="pit.ours"),
+    Growing(job="raster", of="shots", case="raster.ours"),
+    Growing(job="two TINs", of="shots each", case="two_tins.ours"),
+    Growing(job="volumes", of="shots", case="whole.volumes"),
+)

@@ -4,9 +4,11 @@ from pathlib import Path
 
 import manifold3d
 import numpy as np
+from scipy.spatial import Delaunay
 
 from scripts.benchmarks.case import Case
 from scripts.benchmarks.made import Floats, Indices, RoundPit, plane_shots, round_pit
+from scripts.benchmarks.peers import turned_left
 from scripts.benchmarks.pit import SEED
 from scripts.benchmarks.two_tins import crossing_shots
 from terrain.surface.tin import Tin, build_tin
@@ -35,6 +37,26 @@ def two_tins(count: int, folder: Path) -> Case[float]:
     )
 
 
+def two_tins_from_shots(count: int, folder: Path) -> Case[float]:
+    """The same from the shots: scipy's triangles first, since manifold3d makes none."""
+    *shots, exact = crossing_shots(count)
+
+    def wedge() -> float:
+        a, b = (_solid_of_shots(s, low) for s, low in zip(shots, BOTTOMS, strict=True))
+        return float((a - b).volume())
+
+    return Case(work=wedge, error=lambda volume: abs(volume / exact - 1))
+
+
+def _solid_of_shots(shots: Floats, bottom: float) -> manifold3d.Manifold:
+    made = Delaunay(shots[:, :2])
+    left = turned_left(shots, made.simplices)
+    outside = made.neighbors < 0  # scipy's neighbour k lies across from corner k
+    turned = (left != made.simplices).any(axis=1, keepdims=True)
+    outside = np.roll(np.where(turned, outside[:, ::-1], outside), 1, axis=1)
+    return solid_between(shots, left, np.nonzero(outside), bottom)
+
+
 def closed(vertices: Floats, faces: Indices) -> manifold3d.Manifold:
     """A solid in double precision from vertices (n, 3) and outward faces (m, 3)."""
     solid = manifold3d.Manifold(
@@ -50,20 +72,27 @@ def closed(vertices: Floats, faces: Indices) -> manifold3d.Manifold:
 
 def ground_solid(tin: Tin, bottom: float) -> manifold3d.Manifold:
     """The body between a TIN with a convex rim and a level below it."""
-    triangle, side = np.nonzero(tin.neighbours < 0)
-    first, second = tin.triangles[triangle, side], tin.triangles[triangle, (side + 1) % 3]
-    below = np.empty(len(tin.points), dtype=np.int64)
-    below[first] = len(tin.points) + np.arange(len(first))
-    low = np.concatenate([tin.points[first], tin.points[first].mean(axis=0, keepdims=True)])
+    return solid_between(tin.points, tin.triangles, np.nonzero(tin.neighbours < 0), bottom)
+
+
+def solid_between(
+    points: Floats, triangles: Indices, rim: tuple[Indices, ...], bottom: float
+) -> manifold3d.Manifold:
+    """The body between triangles and a level; `rim` is the triangle and side of each outer side."""
+    triangle, side = rim
+    first, second = triangles[triangle, side], triangles[triangle, (side + 1) % 3]
+    below = np.empty(len(points), dtype=np.int64)
+    below[first] = len(points) + np.arange(len(first))
+    low = np.concatenate([points[first], points[first].mean(axis=0, keepdims=True)])
     low[:, 2] = bottom
-    centre = np.full(len(first), len(tin.points) + len(first))
+    centre = np.full(len(first), len(points) + len(first))
     faces = (
-        tin.triangles,
+        triangles,
         np.column_stack([second, first, below[first]]),
         np.column_stack([second, below[first], below[second]]),
         np.column_stack([below[second], below[first], centre]),
     )
-    return closed(np.concatenate([tin.points, low]), np.concatenate(faces))
+    return closed(np.concatenate([points, low]), np.concatenate(faces))
 
 
 def pit_solid(pit: RoundPit) -> manifold3d.Manifold:

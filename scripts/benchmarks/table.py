@@ -4,12 +4,13 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from scripts.benchmarks.case import Measured
+from scripts.benchmarks.rows import Growing
 
 TEXT = "  {:<33}{:>10}{:>10}{:>9}{:>6}{:>9}{:>10}{:>9}"
 MARKDOWN = "| {} | {} | {} | {} | {} | {} | {} | {} | {} |"
 HEADS = ("seconds", "fastest", "cores s", "runs", "ratio", "error", "peak MB")
-GROWTH_TEXT = "  {:<12}{:>12}{:>12}{:>12}{:>12}{:>10}"
-GROWTH_HEADS = ("job", "shots", "seconds", "us a shot", "cores s", "peak MB")
+GROWTH_TEXT = "  {:<18}{:>14}{:>12}{:>12}{:>12}{:>12}{:>10}"
+GROWTH_HEADS = ("job", "size", "seconds", "fastest", "us each", "cores s", "peak MB")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -46,7 +47,8 @@ def text_line(line: Line, ours: Measured | None) -> str:
     """One line of the text."""
     if line.measured is None:
         return f"  {line.engine:<33}{line.missing} is not installed"
-    return TEXT.format(line.engine, *cells(line, ours))
+    said = f"\n    {line.measured.note}" if line.measured.note else ""
+    return TEXT.format(line.engine, *cells(line, ours)) + said
 
 
 def markdown_table(rows: Sequence[tuple[str, Sequence[Line]]]) -> str:
@@ -56,15 +58,17 @@ def markdown_table(rows: Sequence[tuple[str, Sequence[Line]]]) -> str:
         ours = engines[0].measured
         for k, line in enumerate(engines):
             shown = cells(line, ours if k else None)
-            lines.append(MARKDOWN.format("" if k else title, line.engine, *shown))
+            said = f" ({line.measured.note})" if line.measured and line.measured.note else ""
+            lines.append(MARKDOWN.format("" if k else title, line.engine + said, *shown))
     return "\n".join(lines)
 
 
-def growth_cells(job: str, shots: int, measured: Measured) -> tuple[str, ...]:
+def growth_cells(growing: Growing, size: int, measured: Measured) -> tuple[str, ...]:
     """The figures under GROWTH_HEADS as text."""
-    each = measured.seconds / shots * 1e6
-    time = (f"{measured.seconds:.3f}", f"{each:.3f}", f"{measured.busy:.2f}")
-    return (job, f"{shots:,}", *time, f"{measured.peak:,.0f}")
+    each = measured.fastest / size * 1e6
+    time = (f"{measured.seconds:.3f}", f"{measured.fastest:.3f}", f"{each:.3f}")
+    sized = f"{size:,} {growing.of}"
+    return (growing.job, sized, *time, f"{measured.busy:.2f}", f"{measured.peak:,.0f}")
 
 
 def growth_text(shown: Sequence[str]) -> str:

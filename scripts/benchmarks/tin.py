@@ -17,7 +17,7 @@ from scripts.benchmarks.made import (
     volume_under,
 )
 from terrain.surface.hilbert import hilbert_order
-from terrain.surface.tin import Tin, build_tin
+from terrain.surface.tin import Line, Tin, build_tin
 
 SEED = 20
 VTK_OFFSET = 1e4  # how far out VTK starts; nearer, and also further, it loses more of the rim
@@ -25,11 +25,7 @@ VTK_OFFSET = 1e4  # how far out VTK starts; nearer, and also further, it loses m
 
 def ours(count: int, folder: Path) -> Case[Tin]:
     """A plane's shots by the engine."""
-    shots, exact = plane_shots(count, SEED), plane_volume()
-    return Case(
-        work=lambda: build_tin(shots),
-        error=lambda tin: abs(volume_under(tin.points, tin.triangles) / exact - 1),
-    )
+    return _ours(plane_shots(count, SEED), [], plane_volume())
 
 
 def scipy(count: int, folder: Path) -> Case[Delaunay]:
@@ -38,13 +34,22 @@ def scipy(count: int, folder: Path) -> Case[Delaunay]:
 
 
 def vtk(count: int, folder: Path) -> Case[Any]:
-    """The same shots by VTK, sorted along a Hilbert curve first: without it takes hours."""
+    """The same shots by VTK."""
+    return _vtk(plane_shots(count, SEED), plane_volume())
+
+
+def vtk_without_lines(count: int, folder: Path) -> Case[Any]:
+    """The folded shots by VTK, without the lines."""
+    return _vtk(folded_shots(count)[0], folded_volume())
+
+
+def _vtk(shots: Floats, exact: float) -> Case[Any]:
+    """Shots by VTK, sorted along a Hilbert curve first: without it takes hours."""
     core, modelling, numpy_support = (
         import_module(f"vtkmodules.{name}")
         for name in ("vtkCommonDataModel", "vtkFiltersCore", "util.numpy_support")
     )
     points_of = import_module("vtkmodules.vtkCommonCore").vtkPoints
-    shots, exact = plane_shots(count, SEED), plane_volume()
 
     def triangulated() -> Any:
         ranked = shots[hilbert_order(shots[:, :2])]
@@ -67,11 +72,18 @@ def vtk(count: int, folder: Path) -> Case[Any]:
 
 def ours_with_lines(count: int, folder: Path) -> Case[Tin]:
     """A folded ground's shots by the engine, its folds for breaklines."""
-    shots, lines = folded_shots(count)
-    exact = folded_volume()
+    return _ours(*folded_shots(count), folded_volume())
+
+
+def _ours(shots: Floats, lines: list[Line], exact: float) -> Case[Tin]:
+    def note(tin: Tin, rose: float) -> str:
+        held = sum(a.nbytes for a in (tin.points, tin.triangles, tin.neighbours, tin.shot))
+        return f"holds {held / len(shots):.0f} B a point, needs {rose / len(shots):.0f} B to make"
+
     return Case(
         work=lambda: build_tin(shots, lines),
         error=lambda tin: abs(volume_under(tin.points, tin.triangles) / exact - 1),
+        note=note,
     )
 
 

@@ -15,10 +15,18 @@ from scripts.benchmarks.made import (
     rough_shots,
     volume_under,
 )
-from scripts.benchmarks.peers import above, grid_over, interpolated, ready
-from terrain.surface.overlay import Overlay, overlay
+from scripts.benchmarks.peers import (
+    above,
+    drawn,
+    grid_over,
+    interpolated,
+    ready,
+    turned_left,
+    volume_by_polygons,
+)
+from terrain.surface.overlay import Overlay, OverlaySums, overlay, overlay_sums
 from terrain.surface.patches import height_on
-from terrain.surface.tin import build_tin, tin_surface
+from terrain.surface.tin import build_tin, tin_surface, triangle_faces
 
 SEEDS = (21, 22)
 
@@ -29,23 +37,45 @@ def crossing_shots(count: int) -> tuple[Floats, Floats, float]:
     return plane_shots(count, SEEDS[0], first), plane_shots(count, SEEDS[1], second), exact
 
 
-def ours(count: int, folder: Path) -> Case[Overlay]:
-    """The overlay; the TINs are given."""
+def ours(count: int, folder: Path) -> Case[OverlaySums]:
+    """Cut and fill; the TINs are given."""
+    *shots, exact = crossing_shots(count)
+    a, b = (tin_surface(build_tin(s)) for s in shots)
+    return Case(
+        work=lambda: overlay_sums(a, b),
+        error=lambda sums: float(abs(sums.volume_above[0] / exact - 1)),
+    )
+
+
+def ours_by_pair(count: int, folder: Path) -> Case[Overlay]:
+    """The overlay with the figures of every pair; the TINs are given."""
     *shots, exact = crossing_shots(count)
     a, b = (tin_surface(build_tin(s)) for s in shots)
     return Case(
         work=lambda: overlay(a, b),
         error=lambda pairs: abs(pairs.volume_above.sum() / exact - 1),
+        note=lambda pairs, _: f"{len(pairs):,} pairs",
     )
 
 
-def ours_from_shots(count: int, folder: Path) -> Case[Overlay]:
-    """Both TINs and the overlay."""
+def ours_from_shots(count: int, folder: Path) -> Case[OverlaySums]:
+    """Both TINs, cut and fill."""
     *shots, exact = crossing_shots(count)
     return Case(
-        work=lambda: overlay(*(tin_surface(build_tin(s)) for s in shots)),
-        error=lambda pairs: abs(pairs.volume_above.sum() / exact - 1),
+        work=lambda: overlay_sums(*(tin_surface(build_tin(s)) for s in shots)),
+        error=lambda sums: float(abs(sums.volume_above[0] / exact - 1)),
     )
+
+
+def shapely_from_shots(count: int, folder: Path) -> Case[float]:
+    """Scipy's triangles, then each pair of polygons by shapely, split at nought."""
+    *shots, exact = crossing_shots(count)
+
+    def wedge() -> float:
+        made = [triangle_faces(s, turned_left(s, Delaunay(s[:, :2]).simplices)) for s in shots]
+        return volume_by_polygons(drawn(made[0]), drawn(made[1]))
+
+    return Case(work=wedge, error=lambda volume: abs(volume / exact - 1))
 
 
 def scipy_grids(count: int, folder: Path) -> Case[float]:
@@ -78,17 +108,17 @@ def _above_plane(points: Floats, triangles: Indices) -> float:
     return volume_under(above_plane, triangles)
 
 
-def ours_rough(count: int, folder: Path) -> Case[Overlay]:
-    """The overlay of two rough TINs about one plane."""
+def ours_rough(count: int, folder: Path) -> Case[OverlaySums]:
+    """Cut and fill of two rough TINs about one plane."""
     a, b = (build_tin(rough_shots(count, seed)) for seed in SEEDS)
     net = _above_plane(a.points, a.triangles) - _above_plane(b.points, b.triangles)
     over_a, over_b = tin_surface(a), tin_surface(b)
 
-    def error(pairs: Overlay) -> float:
-        cut, fill = float(pairs.volume_above.sum()), float(pairs.volume_below.sum())
+    def error(sums: OverlaySums) -> float:
+        cut, fill = float(sums.volume_above[0]), float(sums.volume_below[0])
         return abs(cut - fill - net) / (cut + fill)
 
-    return Case(work=lambda: overlay(over_a, over_b), error=error)
+    return Case(work=lambda: overlay_sums(over_a, over_b), error=error)
 
 
 def scipy_grids_rough(count: int, folder: Path) -> Case[tuple[float, float]]:
