@@ -26,7 +26,8 @@ USUAL_CLIMB_M = 6.0
 """Metres that ground stands above the floor at most, as a first guess: basements are dug 2.5 to
 4 m deep (common practice, no source)."""
 SHARPEST_MITRE = 2.0
-"""A mitred corner of 60 degrees stands twice as far out as the walls that meet in it."""
+"""A mitred corner of 60 degrees stands twice as far out as the walls that meet in it; for sharper
+ones the crop may be too small, and the cloud is then read in full."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -87,21 +88,30 @@ def _boxes(layout: Layout, top: float) -> Iterator[tuple[FloatArray, FloatArray]
     """Boxes on the site round the main dig and each extra, wide enough for ground up to `top`."""
     design, frame = layout.design, layout.frame
     sides = [(wall.overdig, wall.side) for wall in design.walls]
-    yield _box(frame.to_site(design.corners), _reach(sides, top - design.floor))
+    reach = _reach(sides, top - design.floor) * _mitre(design.corners)
+    yield _box(frame.to_site(design.corners), reach)
     for extra in design.extras:
         for piece in extra.pieces:
             origin, east, north = piece.plane[:2], piece.plane[3], piece.plane[4]
             floors = piece.plane[2] + (piece.corners - origin) @ np.array([east, north])
             reach = _reach([(extra.overdig, extra.side)], top - float(floors.min()))
+            reach *= _mitre(piece.corners)
             yield _box(frame.to_site(piece.corners), reach)
 
 
 def _reach(sides: list[tuple[float, Side]], height: float) -> float:
-    """How far out the farthest side has come at a height above its floor; corners are mitred."""
-    farthest = max(
+    """How far out the farthest side has come at a height above its floor."""
+    return max(
         overdig + (run_to_climb(side, height) if height > 0.0 else 0.0) for overdig, side in sides
     )
-    return SHARPEST_MITRE * farthest
+
+
+def _mitre(corners: FloatArray) -> float:
+    """How many times as far out as its walls the sharpest corner of a ring stands."""
+    along = np.roll(corners, -1, axis=0) - corners
+    along /= np.hypot(*along.T)[:, None]
+    turn = (np.roll(along, 1, axis=0) * along).sum(axis=1)  # cosines; 1/cos of half the turn:
+    return float(min(np.sqrt(2.0 / np.maximum(1.0 + turn, 1e-9)).max(), SHARPEST_MITRE))
 
 
 def _box(corners: FloatArray, reach: float) -> tuple[FloatArray, FloatArray]:

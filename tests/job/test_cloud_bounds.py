@@ -1,7 +1,5 @@
 """A cloud is cropped to what the job needs, and that changes no figure."""
 
-import laspy
-import numpy as np
 import pytest
 
 from terrain.base.errors import EdgeError
@@ -10,28 +8,8 @@ from terrain.job.cloud_bounds import cloud_bounds
 from terrain.job.grade import grade
 from terrain.job.load import load_job
 from terrain.job.volumes import volumes, work_out
+from tests.job.made_cloud import cloud_job
 from tests.job.made_job import small, write_job
-
-
-def hill(plan):
-    return 100.0 + 0.04 * plan[:, 0] + 2.0 * np.sin(plan[:, 1] / 25.0)
-
-
-def cloud_job(folder, **tables):
-    """A cloud ten times as wide as the lot, over ground that rises to one side."""
-    job = small() | tables
-    job["site"] = {"length_unit": "ft"}
-    job["existing"] = {"shots": ["scan.laz"], "thin": 1.0}
-    generator = np.random.default_rng(4)
-    plan = generator.uniform([-600.0, -500.0], [850.0, 950.0], (60_000, 2))
-    header = laspy.LasHeader(point_format=6, version="1.4")
-    header.scales = np.full(3, 0.001)
-    cloud = laspy.LasData(header)
-    cloud.x, cloud.y, cloud.z = plan[:, 0], plan[:, 1], hill(plan)
-    cloud.classification = np.full(len(plan), 2, dtype=np.uint8)
-    cloud.write(folder / "scan.laz")
-    return load_job(write_job(folder, job))
-
 
 LOT = {
     "boundary": [[-50.0, 100.0], [300.0, 100.0], [300.0, 350.0], [-50.0, 350.0]],
@@ -73,8 +51,8 @@ def test_the_higher_the_ground_the_farther_out_sides_climb(tmp_path):
     low, high = needed.bounds(100.0), needed.bounds(120.0)
     assert high[0] < low[0]
     assert high[3] > low[3]
-    # 1:1 sides from the floor at 92.5: 2 of overdig and 27.5 of climb, doubled for mitres, and 10 m
-    assert high[2] == pytest.approx(148.0 + 2 * 29.5 + 10.0 / 0.3048)
+    # 1:1 sides from the floor at 92.5: 2 of overdig and 27.5 of climb, to a square corner, and 10 m
+    assert high[2] == pytest.approx(148.0 + 2**0.5 * 29.5 + 10.0 / 0.3048)
     # a bird over the site crops no wider than ground 6 m above the floor does, nor a low top less
     assert needed.up_to(needed.usual_top)(500.0) == needed.bounds(92.5 + 6.0 / 0.3048)
     assert needed.up_to(needed.usual_top)(100.0) == low
