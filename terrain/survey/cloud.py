@@ -13,6 +13,7 @@ from laspy.vlrs.known import GeoKeyDirectoryVlr, WktCoordinateSystemVlr
 
 from terrain.base.arrays import FloatArray
 from terrain.base.errors import Fault, SurveyError
+from terrain.base.units import LengthUnit
 from terrain.survey.cloud_facts import Bounds, BoundsAt, CloudFacts
 from terrain.survey.cloud_points import BeyondHeaderError, Floats, Whole, choose
 from terrain.survey.crs import Stated, from_geotiff, from_wkt
@@ -103,11 +104,11 @@ def read_cloud(path: Path, name: str, asked: CloudAsked) -> Cloud:
         raise SurveyError(Fault(file=name, message=f"the cloud holds no usable point{where}"))
     shots = plain_shots(points[:, :2], np.ascontiguousarray(points[:, 2]), kept.row, name)
     facts = replace(facts, thinned=kept.thinned, far=kept.far, used=len(points))
-    notes = [*reference.notes, *_notes(name, facts)]
+    notes = [*reference.notes, *_notes(name, facts, asked.site.unit)]
     if cell is not None and asked.cell is None:
         notes.append(
             f"{name}: holds over {MOST_UNTHINNED:,} points and the job says nothing of thin: cells "
-            f"of {USUAL_CELL_M:g} m taken; existing.thin = 0 keeps all."
+            f"of {cell:.2g} {asked.site.unit.name} taken; existing.thin = 0 keeps all."
         )
     return Cloud(shots=shots.with_notes(*notes), facts=facts)
 
@@ -201,7 +202,7 @@ def _chunks(path: Path, name: str) -> Iterator[laspy.ScaleAwarePointRecord]:
         raise _damaged(name, _plain(error)) from error
 
 
-def _notes(name: str, facts: CloudFacts) -> list[str]:
+def _notes(name: str, facts: CloudFacts, unit: LengthUnit) -> list[str]:
     notes = []
     if facts.classed:
         ground = facts.read - facts.withheld - facts.noise - facts.other_classes
@@ -222,8 +223,9 @@ def _notes(name: str, facts: CloudFacts) -> list[str]:
         )
     if any(facts.far):
         notes.append(
-            f"{name}: of the points thinned out {facts.far[0]:,} lay over {FAR_M:g} m below the "
-            f"median of their cell and {facts.far[1]:,} as far above it."
+            f"{name}: of the points thinned out {facts.far[0]:,} lay over "
+            f"{FAR_M / float(unit.metres):.2g} {unit.name} below the median of their cell and "
+            f"{facts.far[1]:,} as far above it."
         )
     if facts.thinned:
         notes.append(

