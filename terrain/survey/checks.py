@@ -66,13 +66,13 @@ def _look_like_degrees(shots: Shots) -> bool:
 
 def _looks_swapped(shots: Shots, name: str) -> bool:
     step = max(1, len(shots) // _SAMPLE)
-    plan = shots.plan[::step]
     upward = shots.elevation[::step]
     suspect = getattr(shots, name)[::step]
     if _spread(upward) <= 3 * _spread(suspect):
         return False
     from scipy.spatial import cKDTree  # loaded for files that look swapped only
 
+    plan = shots.plan[::step]
     found = cKDTree(plan).query(plan, k=2)
     distance, neighbour = np.asarray(found[0]), np.asarray(found[1])
     apart = distance[:, 1] > 0

@@ -102,7 +102,9 @@ def read_cloud(path: Path, name: str, asked: CloudAsked) -> Cloud:
     if not len(points):
         where = " within what the job needs: is it of another lot?" if facts.outside else "."
         raise SurveyError(Fault(file=name, message=f"the cloud holds no usable point{where}"))
-    shots = plain_shots(points[:, :2], np.ascontiguousarray(points[:, 2]), kept.row, name)
+    shots = plain_shots(
+        (points[:, 0], points[:, 1]), np.ascontiguousarray(points[:, 2]), kept.row, name
+    )
     facts = replace(facts, thinned=kept.thinned, far=kept.far, used=len(points))
     notes = [*reference.notes, *_notes(name, facts, asked.site.unit)]
     if cell is not None and asked.cell is None:

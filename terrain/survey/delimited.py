@@ -2,8 +2,6 @@
 
 from dataclasses import replace
 
-import numpy as np
-
 from terrain.survey.layout import Asked, Layout, find_layout
 from terrain.survey.merge import count
 from terrain.survey.rows import Table, read_rows
@@ -35,9 +33,7 @@ def read_text(name: str, data: bytes, asked: Asked) -> tuple[Layout, Shots]:
     numbers = table.numbers
     degrees = "latitude" in numbers
     east, north = ("longitude", "latitude") if degrees else ("easting", "northing")
-    shots = plain_shots(
-        np.column_stack([numbers[east], numbers[north]]), numbers["elevation"], table.row, name
-    )
+    shots = plain_shots((numbers[east], numbers[north]), numbers["elevation"], table.row, name)
     for column in table.names:
         ids, names = table.names[column]
         shots = (

@@ -4,6 +4,7 @@ import csv
 import re
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import islice
 from typing import Literal
 
 from terrain.base.errors import Fault, SurveyError
@@ -12,6 +13,7 @@ from terrain.survey import columns as column_names
 from terrain.survey.text import HEAD_BYTES, LINE_END, is_blank, is_comment, printed, split
 
 LONGEST_LINE = 20_000
+HEAD_LINES = 50  # with something on them, from which the layout is told
 CONTRADICTED = "its header and existing.columns disagree"
 """How the note begins that is more than a note: the ground may lie in the wrong place."""
 
@@ -65,9 +67,9 @@ def find_layout(name: str, data: bytes, asked: Asked) -> Layout:
         raise SurveyError(Fault(file=name, line=1, message="the file holds no shots."))
     delimiter = _find_delimiter(name, head, asked)
     try:
-        rows = [(number, split(line, delimiter), line) for number, line in head[:50]]
+        rows = [(number, split(line, delimiter), line) for number, line in head]
     except csv.Error:
-        rows = [(number, line.split(delimiter or None), line) for number, line in head[:50]]
+        rows = [(number, line.split(delimiter or None), line) for number, line in head]
     number, fields, line = rows[0]
     try:
         columns, named_by, notes = _find_columns(fields, asked)
@@ -110,11 +112,12 @@ def _first_lines(name: str, data: bytes) -> list[tuple[int, str]]:
                     text=line[:60] + " ...",
                 )
             )
-    return [
+    said = (
         (number, line)
         for number, line in enumerate(lines, 1)
         if not is_blank(line) and not is_comment(line)
-    ]
+    )
+    return list(islice(said, HEAD_LINES))
 
 
 def _byte_of_line(data: bytes, number: int) -> int:
@@ -128,16 +131,15 @@ def _byte_of_line(data: bytes, number: int) -> int:
 
 def _find_delimiter(name: str, head: list[tuple[int, str]], asked: Asked) -> str:
     fewest = 3 if asked.elevation == "needed" else 2
-    sample = head[:50]
     best = (0, "")
     for delimiter in ("\t", ";", ",", ""):
         fitting = 0
-        for _, line in sample:
+        for _, line in head:
             try:
                 fitting += len(split(line, delimiter)) >= fewest
             except csv.Error:
                 fitting += line.count(delimiter or " ") + 1 >= fewest
-        if fitting * 2 >= len(sample):
+        if fitting * 2 >= len(head):
             return delimiter
         best = max(best, (fitting, delimiter))
     if best[0]:

@@ -213,7 +213,10 @@ def _read_ready(name: str, options: ReadOptions) -> Survey:
         triangles = trimmed(read_mesh(path, name, as_read, options.unit))
     points = triangles.points
     shots = plain_shots(
-        points[:, :2], np.ascontiguousarray(points[:, 2]), triangles.point_row, name
+        (points[:, 0], points[:, 1]),
+        np.ascontiguousarray(points[:, 2]),
+        triangles.point_row,
+        name,
     ).with_notes(*triangles.notes)
     facts = _facts(name, triangles.kind, sha256_of_file(path), shots)
     return Survey(shots=shots, files=(facts,), marks=(), triangles=triangles)

@@ -109,13 +109,15 @@ def chosen(shots: Shots, kept: IntArray) -> Shots:
     )
 
 
-def plain_shots(plan: FloatArray, elevation: FloatArray, row: IntArray, name: str) -> Shots:
-    """Shots of one file without codes, lines or point names; plan is (n, 2)."""
+def plain_shots(
+    plan: tuple[FloatArray, FloatArray], elevation: FloatArray, row: IntArray, name: str
+) -> Shots:
+    """Shots of one file without codes, lines or point names; plan is eastings and northings."""
     n = len(elevation)
     none = np.full(n, NONE, dtype=np.int32)
     return Shots(
-        easting=np.ascontiguousarray(plan[:, 0]),
-        northing=np.ascontiguousarray(plan[:, 1]),
+        easting=np.ascontiguousarray(plan[0]),
+        northing=np.ascontiguousarray(plan[1]),
         elevation=elevation,
         file=np.zeros(n, dtype=np.int16),
         row=row,

@@ -18,7 +18,7 @@ SPOT = st.tuples(st.integers(0, 3), st.integers(0, 3), st.integers(0, 8).map(lam
 def shots_of(rows: list[tuple[float, float, float]]) -> Shots:
     values = np.array(rows, dtype=np.float64).reshape(-1, 3)
     row = np.arange(2, len(rows) + 2, dtype=np.int32)
-    return plain_shots(values[:, :2], values[:, 2].copy(), row, "a.csv")
+    return plain_shots((values[:, 0], values[:, 1]), values[:, 2].copy(), row, "a.csv")
 
 
 def spots_by_hand(rows, choice, tolerance):
