@@ -22,6 +22,7 @@ from terrain.surface.tin import Line, LineKind, Tin, build_tin, tin_surface
 
 BEFORE, NOW = "existing", "asdug"
 """Keys of the two surveys that the ground as dug rests on."""
+MOST_ROUNDS = 5
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -109,16 +110,28 @@ def _without_ring(points: FloatArray, kind: IntArray, why_not: str) -> Hole:
 
 
 def _rim(points: FloatArray, kind: IntArray, sides: Sides, toes: IntArray) -> IntArray:
-    """The outer ring: the tops where they go round the toes, else the toes, faces being plumb."""
+    """The outer ring: the tops round the toes, and where the hole runs out level, or tops lie in by
+    the noise of their shots, the toes themselves. The toes alone where faces are plumb.
+    """
     top = np.flatnonzero(kind == Kind.TOP).astype(np.int32)
     order = ring_order(sides, points[top, :2])
     if order is None:
         return toes
-    outer = shapely.Polygon(points[top[order], :2])
-    inner = shapely.Polygon(points[toes, :2])
-    if not outer.covers(inner) or outer.symmetric_difference(inner).area <= 1e-9 * inner.area:
-        return toes
-    return top[order]
+    inner, ring = shapely.Polygon(points[toes, :2]), top[order]
+    for _ in range(MOST_ROUNDS):
+        outer = shapely.Polygon(points[ring, :2])
+        if outer.covers(inner):
+            same = outer.symmetric_difference(inner).area <= 1e-9 * inner.area
+            return toes if same else ring
+        left = toes[~shapely.intersects_xy(outer, points[toes, 0], points[toes, 1])]
+        # a top within a toe ring that it should go round says nothing of the rim
+        within = shapely.contains_xy(inner, points[ring, 0], points[ring, 1])
+        every = np.concatenate([ring[~within], np.setdiff1d(left, ring)]).astype(np.int32)
+        order = ring_order(sides, points[every, :2])
+        if order is None or np.array_equal(np.sort(every[order]), np.sort(ring)):
+            break
+        ring = every[order]
+    return toes
 
 
 def _inner(points: FloatArray, kind: IntArray, toes: IntArray, ring: IntArray) -> Tin:
