@@ -96,7 +96,7 @@ def ticket_lines(found: Reconciled, unit: str) -> Iterator[str]:
     own = found.haulage
     yield (
         f"Tickets: {own.tickets:,} for {own.loads:,} loads, {own.loose:,.1f} {unit} loose. "
-        f"Measured {found.bank:,.1f} {unit} bank, at the job's swell {found.expected_loose:,.1f} loose."
+        f"Measured {found.bank:,.1f} {unit} bank, at its swell {found.expected_loose:,.1f} loose."
     )
     if found.swell is not None:
         within = {True: "within", False: "beyond", None: "of unknown relation to"}[found.is_within]

@@ -22,8 +22,8 @@ class SameSpot:
     """What to do with shots at one spot: their mean up to `tolerance`, beyond it as chosen.
 
     `lowest` keeps the lowest elevation, `mean` the mean of the unlike ones, `last` the elevation
-    written last; `refuse` lists them as errors, and `keep` leaves every shot as it is, for a plumb face
-    has its toe and its top on one spot. `tolerance` is in the job's length unit.
+    written last; `refuse` lists them as errors, and `keep` leaves every shot as it is, for a plumb
+    face has its toe and its top on one spot. `tolerance` is in the job's length unit.
     """
 
     tolerance: float
