@@ -91,10 +91,10 @@ def read_cloud(path: Path, name: str, asked: CloudAsked) -> Cloud:
     cell = cell or None
     sink = _sink(about, reference, bounds, cell)
     try:
-        facts = choose(_chunks(path, name), sink)
+        facts = choose(_chunks(path, name, about), sink)
     except BeyondHeaderError:
         sink = Floats(reference=reference, bounds=bounds, cell=cell)
-        facts = choose(_chunks(path, name), sink)
+        facts = choose(_chunks(path, name, about), sink)
     if facts.read != header.points:
         raise _damaged(name, f"{facts.read:,} of {header.points:,} points could be read")
     kept = sink.points(FAR_M / float(asked.site.unit.metres))
@@ -196,12 +196,34 @@ def _read_records(
     return [stated[kind] for kind in ("wkt", "geotiff") if kind in stated], about
 
 
-def _chunks(path: Path, name: str) -> Iterator[laspy.ScaleAwarePointRecord]:
+def _chunks(path: Path, name: str, about: laspy.LasHeader) -> Iterator[laspy.ScaleAwarePointRecord]:
+    """The points piece by piece; a piece lasts until the next but one is asked for."""
+    packed = about.vlrs.get("LasZipVlr")
     try:
-        with laspy.open(str(path), decompression_selection=LAYERS) as reader:
-            yield from reader.chunk_iterator(CHUNK)
+        if packed:
+            yield from _unpacked(path, about, bytes(packed[0].record_data))
+        else:
+            with laspy.open(str(path)) as reader:
+                yield from reader.chunk_iterator(CHUNK)
     except _DAMAGE as error:
         raise _damaged(name, _plain(error)) from error
+
+
+def _unpacked(
+    path: Path, about: laspy.LasHeader, packing: bytes
+) -> Iterator[laspy.ScaleAwarePointRecord]:
+    """Pieces of a LAZ file, unpacked into two places in turn: fresh memory for each takes time."""
+    kind = about.point_format.dtype()
+    places = [np.zeros(min(CHUNK, about.point_count), dtype=kind) for _ in range(2)]
+    with path.open("rb") as stream:
+        stream.seek(about.offset_to_point_data)
+        source = lazrs.ParLasZipDecompressor(stream, packing, LAYERS.to_lazrs())
+        for number, first in enumerate(range(0, about.point_count, CHUNK)):
+            points = places[number % 2][: about.point_count - first]
+            source.decompress_many(points.view(np.uint8))
+            yield laspy.ScaleAwarePointRecord(
+                points, about.point_format, about.scales, about.offsets
+            )
 
 
 def _notes(name: str, facts: CloudFacts, unit: LengthUnit) -> list[str]:
