@@ -84,6 +84,9 @@ ROWS = (
         title=lambda n: f"Pit of 60 facets against a TIN of {2 * n:,} triangles",
         engines=(
             Engine(label=OURS, case="pit.ours"),
+            Engine(
+                label="manifold3d, the same TIN", case="solids.pit_from_tin", module="manifold3d"
+            ),
             Engine(label="manifold3d, closed solids", case="solids.pit", module="manifold3d"),
             Engine(label="shapely, all triangles", case="pit.shapely"),
             Engine(label="scipy, grid under the pit", case="pit.scipy_grid"),

@@ -27,6 +27,16 @@ def pit(count: int, folder: Path) -> Case[float]:
     return Case(work=common, error=lambda volume: abs(volume / dug.volume - 1))
 
 
+def pit_from_tin(count: int, folder: Path) -> Case[float]:
+    """The same with the ground's solid made from its TIN, as an overlay of the TIN must."""
+    dug, tin = round_pit(), build_tin(plane_shots(count, SEED))
+
+    def common() -> float:
+        return float((ground_solid(tin, BOTTOMS[0]) ^ pit_solid(dug)).volume())
+
+    return Case(work=common, error=lambda volume: abs(volume / dug.volume - 1))
+
+
 def two_tins(count: int, folder: Path) -> Case[float]:
     """One solid less the other; both are given."""
     *shots, exact = crossing_shots(count)

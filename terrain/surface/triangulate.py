@@ -30,14 +30,14 @@ def triangulate(points: FloatArray, shot: IntArray, edges: IntArray) -> Tin:
     order = hilbert_order(points[:, :2])
     rank = np.empty(len(order), dtype=np.int32)
     rank[order] = np.arange(len(order), dtype=np.int32)
-    points = np.ascontiguousarray(points[order])
+    points, shot = np.ascontiguousarray(points[order]), shot[order]
+    del order  # what a million points don't need any more is let go before the triangles come
     fixed = np.sort(rank[edges].reshape(-1, 2), axis=1)
+    del rank
     corners, neighbours = _delaunay(np.ascontiguousarray(points[:, :2]), fixed)
     kept = np.empty(len(corners), dtype=np.bool_)
     _keep_ground(points, corners, neighbours, kept)
-    tin = Tin(
-        points=points, triangles=corners, neighbours=neighbours, shot=shot[order], fixed=fixed
-    )
+    tin = Tin(points=points, triangles=corners, neighbours=neighbours, shot=shot, fixed=fixed)
     return keep_triangles(tin, kept)
 
 
@@ -62,6 +62,7 @@ def _delaunay(plan: FloatArray, fixed: IntArray) -> tuple[IntArray, IntArray]:
         raise SurfaceError(
             f"The shots and lines can't be joined into triangles ({str(error).splitlines()[0]})."
         ) from error
+    del plan
     made = builder.triangles_array(copy=False)
     corners = made["vertices"].astype(np.int32) - OUTER_CORNERS
     return corners, made["neighbors"].astype(np.int32)
