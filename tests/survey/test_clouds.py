@@ -7,7 +7,7 @@ import pytest
 
 from terrain.base.errors import SurveyError
 from terrain.base.units import FOOT, METRE, US_SURVEY_FOOT
-from terrain.survey import cloud as cloud_module
+from terrain.survey import cloud_file
 from terrain.survey.georef import CloudAsRead
 from terrain.survey.read import ReadOptions, read_shots
 
@@ -103,7 +103,7 @@ def test_chunks_change_nothing_even_if_ground_begins_late(read_cloud, monkeypatc
     points = rng.integers(0, 90000, (500, 3))
     classes = np.where(np.arange(500) < 300, 1, 2)
     whole = read_cloud(points, classes=classes)
-    monkeypatch.setattr(cloud_module, "CHUNK", 37)
+    monkeypatch.setattr(cloud_file, "CHUNK", 37)
     parts = read_cloud(points, classes=classes)
     assert parts.shots.row.tolist() == whole.shots.row.tolist() == list(range(301, 501))
     assert parts.shots.elevation.tolist() == whole.shots.elevation.tolist()

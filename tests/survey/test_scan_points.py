@@ -6,6 +6,7 @@ import pytest
 from terrain.base.errors import SurveyError
 from terrain.base.units import FOOT, METRE
 from terrain.survey import cloud as cloud_module
+from terrain.survey import cloud_file
 from terrain.survey import read as read_module
 from terrain.survey.georef import CloudAsRead
 from terrain.survey.ground_filter import GroundFilter, ground_among
@@ -77,7 +78,7 @@ def test_chunks_of_any_size_give_the_same_ground(
     points, classes = made(2500), GENERATOR.choice([1, 2], 2500)
     asked = {"cell": cell, "version": version, "point_format": point_format}
     one = survey_of(points, classes, name="a.laz", **asked).shots
-    monkeypatch.setattr(cloud_module, "CHUNK", 170)
+    monkeypatch.setattr(cloud_file, "CHUNK", 170)
     other = survey_of(points, classes, name="b.laz", **asked).shots
     for axis in ("easting", "northing", "elevation", "row"):
         assert np.array_equal(getattr(one, axis), getattr(other, axis))
