@@ -14,24 +14,24 @@ from dataclasses import replace
 from pathlib import Path
 from uuid import uuid4
 
-from terrain.base.errors import Fault, OutputError
+from terrain.base.errors import Fault, OutputError, SpoilbankError
 from terrain.billing.binding import FIRST, bound, canonical, hash_of, read_canonical
 from terrain.billing.record import Statement
 
 FILE, KEPT = "register.sqlite", "kept"
-_TABLE = """
-CREATE TABLE IF NOT EXISTS statements (
+_TABLE = (
+    """CREATE TABLE IF NOT EXISTS statements (
     number INTEGER PRIMARY KEY CHECK (number > 0),
     period INTEGER NOT NULL,
     corrects INTEGER REFERENCES statements (number),
     text TEXT NOT NULL,
     hash TEXT NOT NULL UNIQUE
-);
-CREATE TRIGGER IF NOT EXISTS never_changed BEFORE UPDATE ON statements
-BEGIN SELECT RAISE(ABORT, 'an issued statement is never changed'); END;
-CREATE TRIGGER IF NOT EXISTS never_removed BEFORE DELETE ON statements
-BEGIN SELECT RAISE(ABORT, 'an issued statement is never removed'); END;
-"""
+)""",
+    """CREATE TRIGGER IF NOT EXISTS never_changed BEFORE UPDATE ON statements
+BEGIN SELECT RAISE(ABORT, 'an issued statement is never changed'); END""",
+    """CREATE TRIGGER IF NOT EXISTS never_removed BEFORE DELETE ON statements
+BEGIN SELECT RAISE(ABORT, 'an issued statement is never removed'); END""",
+)
 
 
 class Register:
@@ -81,11 +81,14 @@ class Register:
             kept.mkdir(parents=True, exist_ok=True)
             for one in issued.inputs:
                 _keep(kept / one.sha256, inputs[one.name])
+            for folder in (kept, self.folder, self.folder.absolute().parent):
+                _flush(folder)  # the row must not outlive a file that it names
         except OSError as error:
             raise self._broken(f"the files can't be kept ({error.strerror or error})") from error
         with self._open() as opened:
-            opened.executescript(_TABLE)
             opened.execute("BEGIN IMMEDIATE")
+            for made in _TABLE:  # with the first statement or not at all
+                opened.execute(made)
             (last,) = opened.execute("SELECT max(number) FROM statements").fetchone()
             if (last or 0) + 1 != number:
                 opened.execute("ROLLBACK")
@@ -153,6 +156,17 @@ def _keep(path: Path, content: bytes) -> None:
         new.unlink(missing_ok=True)
 
 
+def _flush(folder: Path) -> None:
+    """See that the names in a folder are on the disk; not every system can open one."""
+    if os.name == "nt":
+        return
+    opened = os.open(folder, os.O_RDONLY)
+    try:
+        os.fsync(opened)
+    finally:
+        os.close(opened)
+
+
 def disagreements(
     register: Register, again: Callable[[Statement], Statement]
 ) -> tuple[tuple[int, str], ...]:
@@ -160,7 +174,8 @@ def disagreements(
 
     Args:
         register: the register.
-        again: makes the draft of an issued statement anew from the files that it rests on.
+        again: makes the draft of an issued statement anew from the files that it rests on; what it
+            raises is told as it is.
     """
     found = []
     for statement in register.statements():
@@ -168,7 +183,11 @@ def disagreements(
         if damaged:
             found += [(statement.number, f"{name} is not the file it was") for name in damaged]
             continue
-        fresh = again(statement)
+        try:
+            fresh = again(statement)
+        except SpoilbankError as error:
+            found.append((statement.number, f"can't be worked out again: {error}"))
+            continue
         like = replace(fresh, previous_hash=statement.previous_hash, version=statement.version)
         if canonical(like) != canonical(statement):
             found.append((statement.number, _difference(like, statement)))
@@ -176,7 +195,12 @@ def disagreements(
 
 
 def _difference(fresh: Statement, issued: Statement) -> str:
-    for one, other in zip(fresh.lines, issued.lines, strict=False):
+    if [line.item for line in fresh.lines] != [line.item for line in issued.lines]:
+        return "it has other items now than when it was issued"
+    for one, other in zip(fresh.lines, issued.lines, strict=True):
         if one != other:
-            return f"{one.item}: {one.quantity} {one.unit} now, {other.quantity} when it was issued"
-    return f"its total comes to {fresh.total} now, {issued.total} when it was issued"
+            now, then = (f"{k.quantity} {k.unit} for {k.amount}" for k in (one, other))
+            return f"{one.item}: {now} now, {then} when it was issued"
+    if fresh.total != issued.total:
+        return f"its total comes to {fresh.total} now, {issued.total} when it was issued"
+    return "its figures agree, but not its parties, days, inputs or notes"

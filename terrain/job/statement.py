@@ -2,13 +2,13 @@
 
 import hashlib
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from decimal import Decimal
 from importlib.metadata import version
 from pathlib import Path, PurePath
 from tempfile import TemporaryDirectory
 
-from terrain.base.errors import Fault, JobError, SpoilbankError
+from terrain.base.errors import Fault, JobError
 from terrain.billing.arithmetic import Billed, lines_of, sums_of
 from terrain.billing.money import ROUNDING
 from terrain.billing.record import InputKept, Line, Statement
@@ -247,10 +247,4 @@ def recomputed(job: Job, progress: Progress) -> tuple[tuple[int, str], ...]:
             before = issued[: statement.number - 1]
             return draft_of(worked, period[0], statement.corrects, before)
 
-    def safely(statement: Statement) -> Statement:
-        try:
-            return again(statement)
-        except SpoilbankError as error:
-            return replace(statement, notes=(str(error),))
-
-    return disagreements(register, safely)
+    return disagreements(register, again)
