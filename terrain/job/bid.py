@@ -11,7 +11,8 @@ from terrain.billing.record import Bid, BidLine, Hours, InputKept
 from terrain.job.billing_tables import Item
 from terrain.job.load import Job
 from terrain.job.quantities import Amount, Quantities
-from terrain.job.statement import billing_of, inputs_of
+from terrain.job.soil_used import swell_words
+from terrain.job.statement import billing_of, inputs_of, unit_of
 from terrain.job.volumes import Progress, work_out
 from terrain.job.worked import Worked
 from terrain.ledger.soil import find_soil
@@ -64,12 +65,11 @@ def bid_of(job: Job, progress: Progress) -> Bid:
 def _line(worked: Worked, item: Item, found: Amount) -> BidLine:
     low, high = _span(worked, item, found)
     price, billed = Decimal(item.price), quantity(found.value)
-    place = "in place" if item.of == "stone" else item.measure
     return BidLine(
         item=item.item,
         of=item.of,
         basis=item.basis,
-        unit=f"{worked.job.unit.volume_name} {place}",
+        unit=unit_of(worked.job, item),
         quantity=billed,
         low=quantity(low),
         high=quantity(high),
@@ -81,10 +81,16 @@ def _line(worked: Worked, item: Item, found: Amount) -> BidLine:
 
 
 def _span(worked: Worked, item: Item, found: Amount) -> tuple[float, float]:
-    """Low and high: by the survey's doubt, off bank measure by the soil's range too."""
+    """Low and high: by the survey's doubt, off bank measure by the soil's range too.
+
+    The range of a swell that was measured on the lot is its own doubt.
+    """
     doubt = found.plus_minus_95 or 0.0
     low, high = max(found.value - doubt, 0.0), found.value + doubt
     soil, own = find_soil(worked.soil.material), worked.soil
+    if item.measure == "loose" and own.swell_plus_minus_95 is not None:
+        used, off = 1.0 + own.swell, own.swell_plus_minus_95
+        return low * (1.0 - off / used), high * (1.0 + off / used)
     if soil is None or item.measure == "bank":
         return low, high
     if item.measure == "loose":
@@ -132,11 +138,15 @@ def _notes(worked: Worked) -> tuple[str, ...]:
         notes.append(
             "The survey states no accuracy: low and high tell what the soil does, not the survey."
         )
+    notes += [f"{title} {words}." for title, words in swell_words(worked)]
     if soil is None:
         notes.append(f"No range of swell and shrink is known for {worked.soil.material}.")
     else:
+        swings = "Loose and compacted swing"
+        if worked.soil.swell_plus_minus_95 is not None:
+            swings = "Loose swings by the doubt of the measured swell, compacted"
         notes.append(
-            f"Loose and compacted swing over the range printed for {soil.range_name}: swell "
+            f"{swings} over the range printed for {soil.range_name}: swell "
             f"{soil.swell_range[0]:.0%} to {soil.swell_range[1]:.0%} ({soil.range_source.title})."
         )
     notes.append("Hours are at published rates; your machine, your ground and your crew decide.")

@@ -11,6 +11,7 @@ from typing import Any, TypeAlias
 
 from terrain.base.errors import JobError
 from terrain.base.units import LENGTH_UNITS
+from terrain.job.billing_rules import billing_rules
 from terrain.job.faults import nearest
 from terrain.job.haul_rules import haul_rules
 from terrain.job.kinds import shown
@@ -61,6 +62,7 @@ def rule_faults(
     yield from lot_rules(tables)
     yield from later_rules(tables)
     yield from haul_rules(tables)
+    yield from billing_rules(tables)
 
 
 def _table(data: Any, *keys: str) -> dict[str, Any]:

@@ -63,6 +63,7 @@ def draft_of(
 ) -> Statement:
     """The draft for a period after the statements that were issued."""
     job, billing = worked.job, billing_of(worked.job)
+    _require_all_billed(job, issued)
     quantities = Quantities(worked=worked, day=period.asdug)
     billed = tuple(_billed(quantities, item, period) for item in billing.items)
     previous = {} if not issued else _previous(issued[-1].lines)
@@ -95,6 +96,37 @@ def draft_of(
         previous_hash="",
         hash="",
     )  # fmt: skip
+
+
+def _require_all_billed(job: Job, issued: Sequence[Statement]) -> None:
+    """Hold what was billed before to be an item still: under another name it would be billed again.
+
+    Raises:
+        JobError: an item of the last statement is not in the job, or is billed in another unit.
+    """
+    items = {item.item: item for item in billing_of(job).items}
+    faults = []
+    for line in issued[-1].lines if issued else ():
+        own = items.get(line.item)
+        if own is None:
+            message = (
+                f'there is no item "{line.item}" any more, and statement {issued[-1].number} bills '
+                "it: keep it, at a price of 0 if nothing is due for it"
+            )
+            faults.append(Fault(key="billing.items", message=message))
+        elif unit_of(job, own) != line.unit:
+            message = (
+                f'"{line.item}" was billed in {line.unit} up to now, not in {unit_of(job, own)}: '
+                "give the other measure a name of its own"
+            )
+            faults.append(Fault(key="billing.items", message=message))
+    if faults:
+        raise job.located(JobError(*faults))
+
+
+def unit_of(job: Job, item: Item) -> str:
+    """The unit an item is billed in, with its measure."""
+    return f"{job.unit.volume_name} {'in place' if item.of == 'stone' else item.measure}"
 
 
 def _period_of(job: Job, asked: StatementAsked, issued: Sequence[Statement]) -> Period:
@@ -143,12 +175,11 @@ def _corrected(job: Job, asked: StatementAsked, issued: Sequence[Statement]) -> 
 def _billed(quantities: Quantities, item: Item, period: Period) -> Billed:
     job = quantities.worked.job
     amount = _to_date(quantities, item, period)
-    place = "in place" if item.of == "stone" else item.measure
     return Billed(
         item=item.item,
         of=item.of,
         basis=item.basis,
-        unit=f"{job.unit.volume_name} {place}",
+        unit=unit_of(job, item),
         to_date=amount.value,
         plus_minus_95=amount.plus_minus_95,
         price=Decimal(item.price),

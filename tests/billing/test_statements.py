@@ -137,6 +137,18 @@ def test_undercut_ordered_and_rock_are_lines_of_their_own(tmp_path):
         ({"items": [ITEMS[0] | {"basis": "loads"}], "periods": [PERIODS[1]]}, {},
          "wants a file of truck tickets"),
         ({"items": [ITEMS[0] | {"of": "rock"}]}, {}, "from a survey of its top"),
+        ({"items": [ITEMS[0], ITEMS[0]]}, {}, "already the name of item 1"),
+        ({"items": [ITEMS[0] | {"allowance": 0.5}]}, {}, "has no use but with basis"),
+        ({"tax": "7"}, {}, 'write "0.07"'),
+        ({"retainage": "-0.1"}, {}, "is no share of one"),
+        ({"periods": [{"number": 1, "end": "2027-05-31"}]}, {}, "say what closes the period"),
+        ({"periods": [PERIODS[1] | {"end": "2027-05-03"}]}, {}, "after the period's end"),
+        ({"periods": [PERIODS[1], PERIODS[0]]}, {}, "1 does not come after 2"),
+        ({"periods": [PERIODS[0], PERIODS[1] | {"end": "2027-04-30"}]}, {},
+         "does not come after 2027-04-30"),
+        ({"periods": [PERIODS[0], PERIODS[1] | {"share": 0.4}]}, {}, "0.4 is less than 0.5"),
+        ({"periods": [PERIODS[2] | {"number": 1}, PERIODS[1] | {"end": "2027-07-31"}]}, {},
+         "2027-05-04 comes before 2027-06-10"),
     ],
 )  # fmt: skip
 def test_what_cannot_be_billed_is_refused_and_nothing_written(tmp_path, billing, asked, said):
@@ -144,7 +156,7 @@ def test_what_cannot_be_billed_is_refused_and_nothing_written(tmp_path, billing,
     with pytest.raises(SpoilbankError) as caught:
         issue(path, **asked)
     assert said in str(caught.value)
-    assert not register_of(load_job(path)).folder.exists()
+    assert not (tmp_path / "job-register").exists()
 
 
 def test_a_period_is_billed_once(tmp_path):
@@ -155,6 +167,20 @@ def test_a_period_is_billed_once(tmp_path):
     for _ in range(2):
         issue(path)
     with pytest.raises(SpoilbankError, match="every period is billed"):
+        draft(path)
+
+
+@pytest.mark.parametrize(
+    ("change", "said"),
+    [
+        ({"item": "A pit excavation"}, 'no item "A basement excavation" any more'),
+        ({"measure": "loose"}, "was billed in yd3 bank up to now, not in yd3 loose"),
+    ],
+)
+def test_an_item_that_was_billed_is_not_billed_again_under_another_name(tmp_path, change, said):
+    issue(bill_job(tmp_path))
+    path = bill_job(tmp_path, items=[ITEMS[0] | change, *ITEMS[1:]])
+    with pytest.raises(SpoilbankError, match=re.escape(said)):
         draft(path)
 
 
