@@ -67,6 +67,7 @@ class SoilMeasured:
         published: what is printed of such a soil.
         reason: why it is not used, None if it may be.
         is_used: whether this answer's loose volumes and loads are made with it.
+        is_topsoil: whether it is of the topsoil, by which no other volume goes.
     """
 
     since: str | None
@@ -83,6 +84,7 @@ class SoilMeasured:
     published: SwellRange
     reason: str | None
     is_used: bool
+    is_topsoil: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -111,7 +111,7 @@ def _before(worked: Worked, asked: Piles) -> PilesRead | None:
 
 
 def soil_told(
-    found: SoilFound, worked: Worked, given: SoilFactors, *, is_used: bool
+    found: SoilFound, worked: Worked, given: SoilFactors, *, is_used: bool, is_topsoil: bool
 ) -> SoilMeasured:
     """The swell in the job's units; `given` is what the job goes by without it."""
     volume = worked.job.unit.volume
@@ -135,4 +135,5 @@ def soil_told(
         published=found.swell.published,
         reason=found.swell.reason,
         is_used=is_used,
+        is_topsoil=is_topsoil,
     )

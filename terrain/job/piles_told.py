@@ -77,7 +77,7 @@ def _soil(
     if found is None:
         return None
     used = not topsoil and worked.soil.swell == found.swell.swell and worked.job.soil.measured
-    return soil_told(found, worked, asked.given, is_used=used)
+    return soil_told(found, worked, asked.given, is_used=used, is_topsoil=topsoil)
 
 
 def _stocks(worked: Worked, seen: PilesRead, asked: StockAsked) -> tuple[SideStock, ...]:

@@ -64,13 +64,16 @@ def soil_words(soil: SoilMeasured, volume_unit: str) -> Words:
     doubt = "" if soil.plus_minus_95 is None else f" ± {soil.plus_minus_95:.3f}"
     hauled = f", {figures.volume(soil.hauled)} of it hauled away" if soil.hauled > 0 else ""
     published = soil.published
-    if soil.reason is not None:
+    if soil.is_topsoil:
+        use = "Other volumes go by the swell of the soil, not by this one."
+    elif soil.reason is not None:
         use = f"It is not used: {plain(soil.reason)}."
     elif soil.is_used:
         use = "Loose volumes, loads and prices of this job are made with it."
     else:
         use = "To have loose volumes, loads and prices made with it, write soil.measured = true."
     return {
+        "what": "topsoil" if soil.is_topsoil else "soil",
         "swell": f"{soil.swell:.3f}{doubt}",
         "made_of": f"{_doubtful(soil.loose, soil.loose_plus_minus_95)} {unit} loose{hauled} over "
         f"{_doubtful(soil.bank, soil.bank_plus_minus_95)} {unit} bank, dug from {since} to "

@@ -112,10 +112,10 @@ def show_piles(surveys: tuple[PilesSurvey, ...], units: tuple[str, str], console
             ),
         ],
     )
-    for soil in (day.soil, day.topsoil_soil):
+    for what, soil in (("Swell", day.soil), ("Swell of the topsoil", day.topsoil_soil)):
         if soil is not None:
             words = soil_words(soil, volume_unit)
-            _lines(console, [f"Swell {words['swell']}: {words['made_of']}. {words['use']}"])
+            _lines(console, [f"{what} {words['swell']}: {words['made_of']}. {words['use']}"])
     for said in said_once(day.cautions):
         print_listed(caution_text(said, say), console, min(console.width, WIDEST))
 

@@ -9,6 +9,7 @@ import pytest
 
 from terrain.base.errors import JobError, SurveyError
 from terrain.job.answer import Volumes
+from terrain.job.bid import bid_of
 from terrain.job.grade import grade
 from terrain.job.grade_answer import GradeAnswer
 from terrain.job.load import load_job
@@ -209,3 +210,23 @@ def test_a_survey_whose_hole_is_not_whole_has_no_swell_and_says_what_to_shoot(
     with pytest.raises(SurveyError, match="toe all round") as caught:
         volumes(load_job(tmp_path / "job.toml"))
     assert caught.value.faults[0].line is not None
+
+
+def test_a_bid_swings_loose_measures_by_the_doubt_of_the_measured_swell(tmp_path: Path) -> None:
+    item = {"item": "haul", "of": "pit", "measure": "loose", "price": "1.00"}
+    billing = {"from": "a", "to": "b", "currency": "USD", "items": [item]}
+    lines = {}
+    for name, soil in (("table", {}), ("own", {"measured": True})):
+        folder = tmp_path / name
+        data = job_with_surveys(folder, soil={"material": "clay"} | soil, billing=billing)
+        (folder / "job.toml").write_text(toml(data))
+        lines[name] = bid_of(load_job(folder / "job.toml"), lambda stage: None)
+    bank = 2.0 * AREA / 27
+    own, table = lines["own"].lines[0], lines["table"].lines[0]
+    assert float(own.quantity) == pytest.approx(1.30 * bank, abs=0.01)
+    assert float(table.quantity) == pytest.approx(1.43 * bank, abs=0.01)
+    # clay's printed range ends at 20 %, so the table's low is wider than the measured one
+    assert float(table.low) < 1.21 * bank
+    assert 1.25 * bank < float(own.low) < 1.30 * bank
+    assert 1.30 * bank < float(own.high) < 1.36 * bank
+    assert any("measured on this lot" in note for note in lines["own"].notes)
