@@ -34,7 +34,8 @@ class Reconciled:
 
     Args:
         bank, bank_plus_minus_95: what was measured to have left.
-        swell: that the tickets imply, None where nothing was measured.
+        swell: that the tickets imply, None where nothing was measured; its plus-or-minus is by the
+            measured bank alone.
         expected_loose: what the job's swell makes of the bank.
         difference: of the tickets from that.
         is_within: whether the difference is within the doubt of bank and swell; None if unknown.
@@ -44,6 +45,7 @@ class Reconciled:
     bank: float
     bank_plus_minus_95: float | None
     swell: float | None
+    swell_plus_minus_95: float | None
     expected_loose: float
     difference: float
     is_within: bool | None
@@ -99,11 +101,13 @@ def reconciled(
         own = doubt * (1.0 + swell)
         of_swell = abs(amount) * (swell_doubt or 0.0)
         is_within = abs(found.loose - expected) <= (own**2 + of_swell**2) ** 0.5
+    ratio = found.loose / amount if amount > 0.0 else None
     return Reconciled(
         haulage=found,
         bank=amount,
         bank_plus_minus_95=doubt,
-        swell=found.loose / amount - 1.0 if amount > 0.0 else None,
+        swell=None if ratio is None else ratio - 1.0,
+        swell_plus_minus_95=None if ratio is None or doubt is None else ratio * doubt / amount,
         expected_loose=expected,
         difference=found.loose - expected,
         is_within=is_within,

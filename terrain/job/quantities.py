@@ -33,7 +33,7 @@ from terrain.surface.patches import Surface, join_faces
 from terrain.surface.tin import build_tin, tin_surface
 from terrain.survey.files import read_bytes
 from terrain.survey.read import ReadOptions, read_shots
-from terrain.survey.tickets import read_tickets
+from terrain.survey.tickets import read_tickets, up_to
 
 OF_LOT = ("backfill", "stone", "haul", "import")
 OF_EARTH = ("pit", "topsoil", "rock", "undercut")
@@ -49,10 +49,14 @@ class Amount:
 
 @dataclass(frozen=True, kw_only=True)
 class Quantities:
-    """What can be asked of a job's items: by the design (no `day`), or as dug on a day."""
+    """What can be asked of a job's items: by the design (no `day`), or as dug on a day.
+
+    Tickets count up to the day `until`; without one loads are what the design makes.
+    """
 
     worked: Worked
     day: str | None = None
+    until: str | None = None
 
     @property
     def billing(self) -> Billing:
@@ -205,16 +209,16 @@ class Quantities:
         return grade_out(self.worked, lambda stage: None)
 
     def _by_loads(self, item: Item) -> Amount:
-        if self.day is None and self.billing.tickets is None:
+        if self.until is None:
             bank = self.of(item.model_copy(update={"basis": "neat", "measure": "bank"})).value
             loose = bank * (1.0 + self.worked.soil.swell)
         else:
-            loose = self.tickets(item).loose
+            loose = self.tickets().loose
         factor = factor_of(item.measure, self.worked.soil) / (1.0 + self.worked.soil.swell)
         return Amount(value=loose * factor, plus_minus_95=None)
 
-    def tickets(self, item: Item | None = None) -> Haulage:
-        """What the job's truck tickets come to.
+    def tickets(self) -> Haulage:
+        """What the job's truck tickets come to, up to `until`.
 
         Raises:
             JobError: the job names none, or a weight can't be turned into volume.
@@ -226,6 +230,8 @@ class Quantities:
             raise job.located(JobError(Fault(key="billing.tickets", message=message)))
         try:
             found = read_tickets(name, read_bytes(job.path(name), name))
+            if self.until is not None:
+                found = up_to(name, found, self.until)
             return haulage(found, self.billing.weight_per_loose_volume)
         except ValueError as error:
             key = "billing.weight_per_loose_volume"

@@ -35,7 +35,7 @@ def reckoning_of(job: Job, statement: Statement, progress: Progress) -> Reckonin
     tickets = None
     if billing.tickets is not None:
         worked = work_out(job, progress)
-        quantities = Quantities(worked=worked, day=statement.survey)
+        quantities = Quantities(worked=worked, day=statement.survey, until=statement.end)
         basis = "neat" if statement.survey is None else "as dug"
         all_dug = Item.model_validate(
             {"item": "all that was dug", "of": "pit", "basis": basis, "price": "0"}

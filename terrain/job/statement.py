@@ -64,7 +64,7 @@ def draft_of(
     """The draft for a period after the statements that were issued."""
     job, billing = worked.job, billing_of(worked.job)
     _require_all_billed(job, issued)
-    quantities = Quantities(worked=worked, day=period.asdug)
+    quantities = Quantities(worked=worked, day=period.asdug, until=period.end)
     billed = tuple(_billed(quantities, item, period) for item in billing.items)
     previous = {} if not issued else _previous(issued[-1].lines)
     lines = lines_of(billed, previous)
@@ -187,7 +187,7 @@ def _billed(quantities: Quantities, item: Item, period: Period) -> Billed:
 
 
 def _to_date(quantities: Quantities, item: Item, period: Period) -> Amount:
-    if item.basis == "loads" and quantities.billing.tickets is not None:
+    if item.basis == "loads":
         return quantities.of(item)
     if period.asdug is not None and item.of not in OF_LOT:
         return quantities.of(item)

@@ -3,7 +3,9 @@
 import csv
 import io
 import re
+from collections.abc import Sequence
 from dataclasses import dataclass
+from datetime import date
 
 from terrain.base.errors import Fault, SurveyError
 from terrain.survey.text import as_utf8, printed
@@ -64,6 +66,30 @@ def read_tickets(name: str, data: bytes) -> tuple[Ticket, ...]:
     if faults:
         raise SurveyError(*faults)
     return tuple(found)
+
+
+def up_to(name: str, tickets: Sequence[Ticket], day: str) -> tuple[Ticket, ...]:
+    """The tickets of a day and before, the day as ISO 8601.
+
+    Errors: `SurveyError` with a fault for each ticket whose time begins with no day.
+    """
+    faults = []
+    kept = []
+    for ticket in tickets:
+        try:
+            own = date.fromisoformat(ticket.time[:10]).isoformat()
+        except ValueError:
+            said = f'"{printed(ticket.time, 20)}"' if ticket.time else "nothing"
+            message = (
+                f"time begins with no day such as 2027-05-03 but is {said}: which period is it?"
+            )
+            faults.append(Fault(file=name, line=ticket.row, message=message))
+            continue
+        if own <= day:
+            kept.append(ticket)
+    if faults:
+        raise SurveyError(*faults)
+    return tuple(kept)
 
 
 def _columns_of(name: str, line: int, header: list[str]) -> list[str]:
