@@ -42,6 +42,13 @@ def _items(items: Sequence[Item]) -> Found:
         if item.allowance > 0.0 and item.basis != "as dug to line":
             message = 'has no use but with basis = "as dug to line"'
             yield (*path, "allowance"), message
+        for key in ("ordered", "depth"):
+            given = getattr(item, key) is not None
+            if item.of == "undercut" and not given:
+                message = "undercut is paid if it was ordered: say by whom and when, and how deep"
+                yield (*path, key), message
+            elif item.of != "undercut" and given:
+                yield (*path, key), 'has no use but with of = "undercut"'
 
 
 def _periods(periods: Sequence[Period], asdug: Sequence[AsDug]) -> Found:

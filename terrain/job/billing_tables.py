@@ -29,7 +29,8 @@ class Item(Table):
     """`[[billing.items]]`: what is paid, of which earth, in which measure, on which basis.
 
     `of` is pit, the name of a wall, pit, ramp or trench, topsoil, backfill, stone, haul, import,
-    rock or undercut.
+    rock or undercut. Undercut is paid no deeper below the floor than the `depth` that was
+    `ordered`, by whom and when in words.
     """
 
     item: Name
@@ -37,6 +38,8 @@ class Item(Table):
     measure: Literal["bank", "loose", "compacted"] = "bank"
     basis: Literal["neat", "as dug to line", "as dug", "loads"] = "neat"
     allowance: Length = 0.0
+    ordered: Name | None = None
+    depth: LengthOverNought | None = None
     price: Money
 
 

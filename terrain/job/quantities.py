@@ -26,7 +26,7 @@ from terrain.ledger.entries import Quantity
 from terrain.ledger.lot_rows import lot_rows
 from terrain.ledger.soil import SoilFactors
 from terrain.pit.design import Design, Wall
-from terrain.pit.dig import PARTS, Dig, dig_of
+from terrain.pit.dig import PARTS, SIDE, Dig, dig_of, part_of, row_of
 from terrain.surface.minimum import sound_parts
 from terrain.surface.overlay import overlay, overlay_faces
 from terrain.surface.patches import Surface, join_faces
@@ -90,15 +90,12 @@ class Quantities:
             return Measured(amount=strip, weights={})
         if item.of == "rock":
             return self._rock()
+        if item.of == "undercut":
+            return self._undercut(item.depth or 0.0)
         # an allowance is for what was dug; a design is priced as it is drawn
         asked = self.day is not None and item.basis == "as dug to line"
         pay = self._pay(item.allowance if asked else 0.0)
         labels = self._labels(item, pay)
-        if item.of == "undercut":
-            low = [part for part in range(len(PARTS)) if PARTS[part] != "side"]
-            labels = [label for label in pay.standing.labels if label % len(PARTS) in low]
-            labels = [k for k in labels if k // len(PARTS) < len(self.worked.layout.design.walls)]
-            return total([pay.standing.beyond[k] for k in labels if k in pay.standing.beyond])
         if self.day is None:
             return total([pay.design[k] for k in labels if k in pay.design])
         now = pay.standing
@@ -190,6 +187,23 @@ class Quantities:
             low = lower_of(rock, self._now.ground.surface)
             amount -= float(overlay(low, dig).volume_above.sum())
         return Measured(amount=amount, weights={})
+
+    def _undercut(self, depth: float) -> Measured:
+        """Dug below the floor within the pay line, down to a depth; nothing of it by the design."""
+        if self.day is None:
+            return Measured(amount=0.0, weights={})
+        dig = self._pay(0.0).dig
+        walls = len(self.worked.layout.design.walls)
+        is_floor = (row_of(dig.surface.label) < walls) & (part_of(dig.surface.label) != SIDE)
+        plane = dig.surface.plane.copy()
+        plane[is_floor, 2] -= depth
+        lower = replace(dig, surface=dig.surface.with_plane(plane))
+        floor = set(np.unique(dig.surface.label[is_floor]).tolist())
+        below, beyond = (
+            total([more for label, more in own.beyond.items() if label in floor])
+            for own in (self._pay(0.0).standing, standing(self._before, self._now, lower))
+        )
+        return below - beyond
 
     def _of_lot(self, item: Item) -> Amount:
         graded = self._graded

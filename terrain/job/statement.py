@@ -223,6 +223,12 @@ def _notes(worked: Worked, period: Period, corrects: int | None) -> tuple[str, .
         notes.append(
             "Backfill, stone, haul and import are billed by the period's share of the design's."
         )
+    notes += [
+        f"{item.item}: below the floor, {item.depth:g} {worked.job.unit.name} at most as ordered "
+        f"({item.ordered})."
+        for item in billing.items
+        if item.depth is not None
+    ]
     if corrects is not None:
         notes.append(f"This statement corrects statement {corrects}, which stands as issued.")
     return tuple(notes)

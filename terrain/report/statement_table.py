@@ -103,8 +103,8 @@ def ticket_lines(found: Reconciled, unit: str) -> Iterator[str]:
         sure = found.swell_plus_minus_95
         width = "" if sure is None else f" \N{PLUS-MINUS SIGN} {sure:.1%}"
         yield (
-            f"If all that was dug left by truck, the tickets imply a swell of {found.swell:.1%}{width};"
-            f" the difference of {found.difference:+,.1f} is {within} the doubt."
+            f"If all that was dug left by truck, the tickets imply a swell of {found.swell:.1%}"
+            f"{width}; the difference of {found.difference:+,.1f} is {within} the doubt."
         )
     if own.double:
         yield f"Given twice, counted once: {', '.join(map(plain, own.double[:20]))}."

@@ -109,9 +109,13 @@ def test_neat_between_the_footings_edges_pays_no_room_no_slope_and_nothing_deepe
     assert float(line.quantity) == pytest.approx(49 * 37 * 8 / 27, abs=0.005)
 
 
+ORDERED = {"ordered": "the builder's letter of 2027-05-02"}
+
+
 def test_undercut_ordered_and_rock_are_lines_of_their_own(tmp_path):
     items = [
-        {"item": "undercut", "of": "undercut", "basis": "as dug", "price": "5"},
+        {"item": "undercut", "of": "undercut", "basis": "as dug", "price": "5", "depth": 1.0}
+        | ORDERED,
         {"item": "rock", "of": "rock", "basis": "as dug", "price": "60"},
     ]
     path = bill_job(tmp_path, items=items, rock=["rock.csv"], periods=[PERIODS[1]])
@@ -124,6 +128,21 @@ def test_undercut_ordered_and_rock_are_lines_of_their_own(tmp_path):
     undercut, rock = draft(path).lines
     assert float(undercut.quantity) == pytest.approx(52 * 40 * 0.5 / 27, abs=0.005)
     assert float(rock.quantity) == pytest.approx(52 * 40 * 2.0 / 27, abs=0.005)
+    assert "letter of 2027-05-02" in " ".join(draft(path).notes)
+
+
+def test_undercut_is_paid_no_deeper_than_ordered_and_not_beside_the_pay_line(tmp_path):
+    items = [{"item": "undercut", "of": "undercut", "price": "5", "depth": 0.3} | ORDERED]
+    path = bill_job(tmp_path, items=items, periods=[PERIODS[1]])
+    june = (tmp_path / "june.csv").read_text()
+    (tmp_path / "may.csv").write_text(june.replace(",92.0,", ",91.5,"))
+    assert float(draft(path).lines[0].quantity) == pytest.approx(52 * 40 * 0.3 / 27, abs=0.005)
+    shallow = june.replace(",92.0,", ",91.8,")
+    (tmp_path / "may.csv").write_text(shallow)
+    assert float(draft(path).lines[0].quantity) == pytest.approx(52 * 40 * 0.2 / 27, abs=0.005)
+    path = bill_job(tmp_path, items=items, periods=[PERIODS[1]], pay_line="footing")
+    (tmp_path / "may.csv").write_text(shallow)
+    assert float(draft(path).lines[0].quantity) == pytest.approx(48 * 36 * 0.2 / 27, abs=0.005)
 
 
 @pytest.mark.parametrize(
@@ -139,6 +158,8 @@ def test_undercut_ordered_and_rock_are_lines_of_their_own(tmp_path):
         ({"items": [ITEMS[0] | {"of": "rock"}]}, {}, "from a survey of its top"),
         ({"items": [ITEMS[0], ITEMS[0]]}, {}, "already the name of item 1"),
         ({"items": [ITEMS[0] | {"allowance": 0.5}]}, {}, "has no use but with basis"),
+        ({"items": [ITEMS[0] | {"of": "undercut"}]}, {}, "undercut is paid if it was ordered"),
+        ({"items": [ITEMS[0] | {"depth": 0.5}]}, {}, "has no use but with of"),
         ({"tax": "7"}, {}, 'write "0.07"'),
         ({"retainage": "-0.1"}, {}, "is no share of one"),
         ({"periods": [{"number": 1, "end": "2027-05-31"}]}, {}, "say what closes the period"),

@@ -149,7 +149,7 @@ FULL: dict[str, Any] = {
             "top_codes": ["top"],
             "face_codes": ["face"],
             "hours": 8.0,
-        }
+        },
     ],
     "verify": {"floor_tolerance": 0.1, "line_tolerance": 0.25, "grade_tolerance": 0.1},
     "asgraded": [
@@ -205,7 +205,15 @@ FULL: dict[str, Any] = {
                 "basis": "neat",
                 "allowance": 0.0,
                 "price": "9.50",
-            }
+            },
+            {
+                "item": "soft spot",
+                "of": "undercut",
+                "basis": "as dug",
+                "ordered": "the builder, 2027-05-02",
+                "depth": 0.5,
+                "price": "12.00",
+            },
         ],
         "periods": [{"number": 1, "end": "2027-05-31", "asdug": "2027-05-04", "share": 0.6}],
     },
