@@ -17,12 +17,7 @@ from terrain.survey.georef import AS_RECORDED, CloudAsRead, Georeference, Site, 
 from terrain.survey.header import read_header
 from terrain.survey.merge import count
 from terrain.survey.shots import Shots, plain_shots
-from terrain.survey.thin import FAR_M, Box, grid_over
-
-MOST_UNTHINNED = 1_000_000
-USUAL_CELL_M = 0.05
-"""Metres, of cells where the job says nothing: finer than ground is graded, and as fine as a
-million points over a lot of 50 m; our choice."""
+from terrain.survey.thin import FAR_M, Box, cell_of, grid_over
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -32,8 +27,8 @@ class CloudAsked:
     Args:
         bounds: low easting, low northing, high easting, high northing, beyond which points are
             left out; or what gives them from the highest elevation in the cloud.
-        cell: side of the cells that keep one point each, nought to keep all points; None for all
-            of a file of up to `MOST_UNTHINNED` and cells of `USUAL_CELL_M` for a larger one.
+        cell: side of the cells that keep one point each, nought to keep all points; None for
+            what `thin.cell_of` says.
     """
 
     site: Site
@@ -64,10 +59,7 @@ def read_cloud(path: Path, name: str, asked: CloudAsked) -> Cloud:
     bounds = asked.bounds
     if callable(bounds):
         bounds = bounds(float(about.maxs[2]) * reference.height_factor)
-    cell = asked.cell
-    if cell is None and header.points > MOST_UNTHINNED:
-        cell = USUAL_CELL_M / float(asked.site.unit.metres)
-    cell = cell or None
+    cell, said = cell_of(asked.cell, header.points, asked.site.unit)
     sink = _sink(about, reference, bounds, cell)
     try:
         facts = choose(chunks(path, name, about), sink)
@@ -86,11 +78,7 @@ def read_cloud(path: Path, name: str, asked: CloudAsked) -> Cloud:
     )
     facts = replace(facts, thinned=kept.thinned, far=kept.far, used=len(points))
     notes = [*reference.notes, *_notes(name, facts, asked.site.unit)]
-    if cell is not None and asked.cell is None:
-        notes.append(
-            f"{name}: holds over {MOST_UNTHINNED:,} points and the job says nothing of thin: cells "
-            f"of {cell:.2g} {asked.site.unit.name} taken; existing.thin = 0 keeps all."
-        )
+    notes += [f"{name}: {word}" for word in said]
     return Cloud(shots=shots.with_notes(*notes), facts=facts)
 
 

@@ -17,7 +17,7 @@ import numpy as np
 from terrain.base.arrays import FloatArray, IntArray
 from terrain.base.errors import Fault, SurveyError
 from terrain.base.units import FOOT, METRE, US_SURVEY_FOOT, LengthUnit
-from terrain.survey.files import read_bytes, true_content
+from terrain.survey.files import true_content
 from terrain.survey.merge import count
 from terrain.survey.obj import read_obj
 from terrain.survey.ply import check_ply
@@ -64,25 +64,16 @@ class MeshAsRead:
     floating: Floating | None = None
 
 
-def read_mesh(path: Path, name: str, as_read: MeshAsRead, unit: LengthUnit) -> Triangles:
+def read_mesh(name: str, data: bytes, as_read: MeshAsRead, unit: LengthUnit) -> Triangles:
     """The triangles of a mesh on the site, in the job's unit; points at one place are one.
 
     Errors: `SurveyError` for a file that is damaged, empty, inside out, or no size that ground is.
     """
-    data = read_bytes(path, name)
     points, corners = _load(name, data)
     _check_numbers(name, points, corners)
     points, corners, rows = _joined(points, corners)
-    factor = float(_METRES[as_read.unit] / unit.metres)
-    upright, said = _upright(points, as_read.up) * factor, _notes(name, as_read, len(corners))
-    if as_read.floating is None:
-        placed = upright + np.array(as_read.origin)
-    else:
-        targets = _upright(as_read.floating.targets(), as_read.up) * factor
-        placed, more = put_on_site(upright, targets, as_read.floating, name, unit)
-        said += more
-    stated = f'the job says mesh = {{unit = "{as_read.unit}"}}'
-    check_size(name, placed, unit, stated)
+    placed, said = placed_points(points, as_read, name, unit)
+    said = (*_notes(name, as_read, len(corners)), *said)
     _check_right_side_out(name, placed, corners, as_read.up)
     return Triangles(
         name=name,
@@ -93,6 +84,43 @@ def read_mesh(path: Path, name: str, as_read: MeshAsRead, unit: LengthUnit) -> T
         face_row=np.arange(1, len(corners) + 1),
         notes=said,
     )
+
+
+def placed_points(
+    points: FloatArray, as_read: MeshAsRead, name: str, unit: LengthUnit
+) -> tuple[FloatArray, tuple[str, ...]]:
+    """Points (n, 3) upright on the site, in the job's unit, and what is to be said of their fit.
+
+    Errors: `SurveyError` for targets that don't fit and for no size that ground is.
+    """
+    factor = float(_METRES[as_read.unit] / unit.metres)
+    placed, said = _upright(points, as_read.up) * factor, ()
+    if as_read.floating is None:
+        placed += np.array(as_read.origin)
+    else:
+        targets = _upright(as_read.floating.targets(), as_read.up) * factor
+        placed, said = put_on_site(placed, targets, as_read.floating, name, unit)
+    check_size(name, placed, unit, f'the job says mesh = {{unit = "{as_read.unit}"}}')
+    return placed, said
+
+
+def holds_points_only(name: str, data: bytes) -> bool:
+    """Whether a file is a PLY of points without faces.
+
+    Errors: `SurveyError` for a PLY file that is damaged.
+    """
+    is_ply = _extension(name) == ".ply" and true_content(data[:16]) == _STARTS[".ply"]
+    return is_ply and not check_ply(name, data)
+
+
+def ply_points(name: str, data: bytes) -> FloatArray:
+    """The points (n, 3) of a PLY file, in its own numbers.
+
+    Errors: `SurveyError` for a file that is damaged.
+    """
+    points, _ = _load_binary(name, data, "ply")
+    _check_places(name, points)
+    return points
 
 
 def _extension(name: str) -> str:
@@ -108,8 +136,8 @@ def _load(name: str, data: bytes) -> tuple[FloatArray, IntArray]:
         raise SurveyError(Fault(file=name, message=f"{told}, whatever its name says."))
     if kind == ".obj":
         return read_obj(name, data)
-    if kind == ".ply":
-        check_ply(name, data)
+    if kind == ".ply" and not check_ply(name, data):
+        raise SurveyError(Fault(file=name, message="holds points but no faces: no mesh."))
     return _load_binary(name, data, kind.lstrip("."))
 
 
@@ -124,9 +152,12 @@ def _load_binary(name: str, data: bytes, kind: str) -> tuple[FloatArray, IntArra
         scene: Any = trimesh.load_scene(
             io.BytesIO(data), file_type=kind, process=False, skip_materials=True
         )
-        parts = [part for part in scene.dump() if isinstance(part, trimesh.Trimesh)]
+        kinds = (trimesh.Trimesh, trimesh.PointCloud)
+        parts = [part for part in scene.dump() if isinstance(part, kinds)]
         points = [np.asarray(part.vertices, dtype=np.float64).reshape(-1, 3) for part in parts]
-        faces = [np.asarray(part.faces, dtype=np.int64).reshape(-1, 3) for part in parts]
+        faces = [
+            np.asarray(getattr(part, "faces", ()), dtype=np.int64).reshape(-1, 3) for part in parts
+        ]
     except _DAMAGED as error:
         # Of its own words only those that are meant for a reader.
         words = printed(" ".join(str(error).split()), 120)
@@ -148,13 +179,17 @@ def _check_numbers(name: str, points: FloatArray, corners: IntArray) -> None:
         what = "points but no faces" if len(points) else "no mesh"
         raise SurveyError(Fault(file=name, message=f"holds {what}."))
     _check_corners(name, points, corners)
+    _check_places(name, points)
+
+
+def _check_places(name: str, points: FloatArray) -> None:
     good = (np.abs(points) <= LARGEST).all(axis=1)  # false for NaN
     if not good.all():
         first = int(np.flatnonzero(~good)[0])
         raise SurveyError(
             Fault(
                 file=name,
-                message=f"{count(int((~good).sum()), 'point')} of the mesh without a place: the "
+                message=f"{count(int((~good).sum()), 'point')} without a place: the "
                 f"first is number {first + 1}, at {', '.join(f'{v:g}' for v in points[first])}.",
             )
         )

@@ -21,11 +21,11 @@ class _Element:
     least_bytes: int = 0
 
 
-def check_ply(name: str, data: bytes) -> None:
-    """Whether the file holds all the points and faces its header promises.
+def check_ply(name: str, data: bytes) -> bool:
+    """Whether the file has faces, once it is seen to hold all that its header promises.
 
     Errors: `SurveyError` for a header that can't be understood, a file cut off, and one without
-    faces.
+    points.
     """
     end = data.find(b"end_header", 0, _LONGEST_HEADER)
     body = data.find(b"\n", end) + 1
@@ -38,10 +38,6 @@ def check_ply(name: str, data: bytes) -> None:
     counts = {element.name: element.count for element in elements}
     if not counts.get("vertex"):
         raise SurveyError(Fault(file=name, message="holds no points."))
-    if not counts.get("face"):
-        raise SurveyError(
-            Fault(file=name, message="holds points but no faces; save it as .xyz to use points.")
-        )
     held = data[body:]
     if form == "ascii":
         there = sum(1 for line in held.splitlines() if line.strip())
@@ -50,6 +46,7 @@ def check_ply(name: str, data: bytes) -> None:
             raise _cut_off(name, len(lines) + 1 + there, f"{there:,} lines of {due:,} are there")
     elif len(held) < (due := sum(e.count * e.least_bytes for e in elements)):
         raise _cut_off(name, None, f"{len(held):,} bytes of at least {due:,} are there")
+    return bool(counts.get("face"))
 
 
 def _cut_off(name: str, line: int | None, how: str) -> SurveyError:

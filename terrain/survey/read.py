@@ -22,12 +22,19 @@ from terrain.survey.layout import Asked
 from terrain.survey.level_notes import read_notes
 from terrain.survey.marks import MarkCheck, judge_marks, read_marks
 from terrain.survey.merge import SameSpot, count, merge
-from terrain.survey.meshes import MeshAsRead, read_mesh
+from terrain.survey.meshes import (
+    MeshAsRead,
+    holds_points_only,
+    placed_points,
+    ply_points,
+    read_mesh,
+)
 from terrain.survey.position_files import read_positions
 from terrain.survey.positions import PhoneAsked, shots_of_positions
 from terrain.survey.scan_ground import ground_of, thinned
 from terrain.survey.scan_place import Floating, put_on_site
 from terrain.survey.shots import Absorbed, Shots, join, plain_shots
+from terrain.survey.thin import cell_of
 from terrain.survey.triangles import Triangles, trimmed
 
 _XYZ = ("easting", "northing", "elevation")
@@ -202,6 +209,7 @@ def _marks_among_shots(shots: Shots, options: ReadOptions) -> Mapping[str, float
 
 def _read_ready(name: str, options: ReadOptions) -> Survey:
     path = options.folder / name
+    before = stat_of(path)
     if kind_of(name) == "landxml":
         site = Site(unit=options.unit, crs=options.crs)
         asked = LandxmlAsked(site=site, surface=options.surface)
@@ -210,7 +218,10 @@ def _read_ready(name: str, options: ReadOptions) -> Survey:
         raise SurveyError(Fault(key="existing.mesh", message=f"{name} is a mesh: {MESH_WANTED}"))
     else:
         as_read = replace(options.mesh, floating=options.floating)
-        triangles = trimmed(read_mesh(path, name, as_read, options.unit))
+        data = read_bytes(path, name)
+        if holds_points_only(name, data):
+            return _read_points(name, data, as_read, options)
+        triangles = trimmed(read_mesh(name, data, as_read, options.unit))
     points = triangles.points
     shots = plain_shots(
         (points[:, 0], points[:, 1]),
@@ -219,7 +230,22 @@ def _read_ready(name: str, options: ReadOptions) -> Survey:
         name,
     ).with_notes(*triangles.notes)
     facts = _facts(name, triangles.kind, sha256_of_file(path), shots)
+    _check_unchanged(path, name, before)
     return Survey(shots=shots, files=(facts,), marks=(), triangles=triangles)
+
+
+def _read_points(name: str, data: bytes, as_read: MeshAsRead, options: ReadOptions) -> Survey:
+    """A PLY file of points without faces, taken as a cloud that is not classed."""
+    points, said = placed_points(ply_points(name, data), as_read, name, options.unit)
+    row = np.arange(1, len(points) + 1, dtype=np.int32)
+    shots = plain_shots((points[:, 0], points[:, 1]), points[:, 2].copy(), row, name)
+    cell, more = cell_of(options.cell, len(shots), options.unit)
+    shots, facts = thinned(shots, cell, options.unit)
+    shots, facts = _ground_of_scan(name, shots, facts, (options, USUAL))
+    check_enough(shots, [name])
+    file = _facts(name, "ply", hashlib.sha256(data).hexdigest(), shots)
+    notes = (*said, *(f"{name}: {word}" for word in more))
+    return Survey(shots=shots.with_notes(*notes), files=(replace(file, cloud=facts),), marks=())
 
 
 def _judged(
@@ -268,17 +294,29 @@ def read_file(name: str, options: ReadOptions) -> tuple[Shots, FileFacts]:
         if options.floating is not None and options.floating.holds(name):
             shots = _put_on_site(name, shots, options.floating, options)
         if facts is not None:
-            if not facts.thinned:  # else each cell has one
-                shots = _one_a_spot(name, shots, options)
-            facts = replace(facts, merged=facts.used - len(shots), used=len(shots))
-            asked = options.ground_filter or (USUAL if kind == "cloud" else None)
-            shots, facts = ground_of(name, shots, facts, asked, options.unit)
+            usual = USUAL if kind == "cloud" else None
+            shots, facts = _ground_of_scan(name, shots, facts, (options, usual))
         told = Path(name).suffix.casefold().lstrip(".") if kind == "cloud" else "text"
         found = replace(_facts(name, told, checksum.result(), shots), cloud=facts)
+    _check_unchanged(path, name, before)
+    return shots, found
+
+
+def _check_unchanged(path: Path, name: str, before: tuple[int, int] | None) -> None:
     if stat_of(path) != before:
         message = "was changed while it was read; wait until it is written, then try again."
         raise SurveyError(Fault(file=name, message=message))
-    return shots, found
+
+
+def _ground_of_scan(
+    name: str, shots: Shots, facts: CloudFacts, asked: tuple[ReadOptions, GroundFilter | None]
+) -> tuple[Shots, CloudFacts]:
+    """The ground of a scan, one shot a spot, by the job's filter or the usual one."""
+    options, usual = asked
+    if not facts.thinned:  # else each cell has one
+        shots = _one_a_spot(name, shots, options)
+    facts = replace(facts, merged=facts.used - len(shots), used=len(shots))
+    return ground_of(name, shots, facts, options.ground_filter or usual, options.unit)
 
 
 def _one_a_spot(name: str, shots: Shots, options: ReadOptions) -> Shots:

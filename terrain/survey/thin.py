@@ -16,6 +16,7 @@ from numpy.typing import NDArray
 
 from terrain.base.arrays import FloatArray, IntArray
 from terrain.base.compiled import compiled
+from terrain.base.units import LengthUnit
 
 Ints = NDArray[np.int32]
 Bools = NDArray[np.bool_]
@@ -23,8 +24,26 @@ Packed = NDArray[np.uint64]
 Took = tuple[int, int, int]
 """How many points were taken, lay outside the crop, lay beyond the ends."""
 BITS = 64
+MOST_UNTHINNED = 1_000_000
+USUAL_CELL_M = 0.05
+"""Metres, of cells where the job says nothing: finer than ground is graded, and as fine as a
+million points over a lot of 50 m; our choice."""
 FAR_M = 0.3
 """Metres off the median of its cell from which a point is told of; common practice, no source."""
+
+
+def cell_of(asked: float | None, count: int, unit: LengthUnit) -> tuple[float | None, list[str]]:
+    """The side of the cells for a scan of so many points, None to keep all, and words on it.
+
+    `asked` is what the job says: nought keeps all, None all of up to `MOST_UNTHINNED` points.
+    """
+    if asked is not None or count <= MOST_UNTHINNED:
+        return asked or None, []
+    cell = USUAL_CELL_M / float(unit.metres)
+    return cell, [
+        f"holds over {MOST_UNTHINNED:,} points and the job says nothing of thin: cells of "
+        f"{cell:.2g} {unit.name} taken; existing.thin = 0 keeps all."
+    ]
 
 
 Far = tuple[int, int]

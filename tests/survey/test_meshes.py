@@ -123,11 +123,11 @@ BAD = {
     "PLY of an unknown format": ("g.ply", header("format xml 1.0"), 2, "no line of a PLY header"),
     "PLY without a format": ("g.ply", header(*VERTEX, "element face 1"), 1, "no known format"),
     "PLY of no points": ("g.ply", header("format ascii 1.0", "element face 1"), None, "no points"),
-    "PLY of points": ("g.ply", header("format ascii 1.0", *VERTEX), None, "save it as .xyz"),
+    "PLY of points cut off": ("g.ply", header("format ascii 1.0", *VERTEX), 7, "0 lines of 3 are"),
     "PLY that promises much": (
         "g.ply", FORMATS["g.ply"].replace(b"face 2", b"face 999999999"), None, "is cut off"),
     "PLY with NaN": ("g.ply", written("ply", np.where(POINTS == 4, np.nan, POINTS)), None,
-                     "1 point of the mesh without a place"),
+                     "1 point without a place"),
     "PLY to no point": ("g.ply", written("ply", faces=FACES + 2), None, "not there"),
     "OBJ called PLY": ("g.ply", OBJ, None, "no PLY mesh"),
     "PLY called OBJ": ("g.obj", ASCII, None, "this is a PLY mesh"),

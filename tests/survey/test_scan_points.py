@@ -5,11 +5,12 @@ import pytest
 
 from terrain.base.errors import SurveyError
 from terrain.base.units import FOOT, METRE
-from terrain.survey import cloud as cloud_module
 from terrain.survey import cloud_file
 from terrain.survey import read as read_module
+from terrain.survey import thin as thin_module
 from terrain.survey.georef import CloudAsRead
 from terrain.survey.ground_filter import GroundFilter, ground_among
+from terrain.survey.meshes import MeshAsRead
 from terrain.survey.read import ReadOptions, read_shots
 
 GENERATOR = np.random.default_rng(21)
@@ -109,11 +110,11 @@ def test_thinned_the_order_of_a_file_changes_nothing(survey_of):
 def test_a_cloud_of_many_points_is_thinned_unless_the_job_says_how(survey_of, monkeypatch, unit):
     points = made(4000)
     points[:400, :2] = points[400:800, :2] + 0.001
-    monkeypatch.setattr(cloud_module, "MOST_UNTHINNED", 4000)
+    monkeypatch.setattr(thin_module, "MOST_UNTHINNED", 4000)
     metres = CloudAsRead(horizontal_unit="m", vertical_unit="m")
     as_asked = {"unit": unit, "cloud": metres}
     assert survey_of(points, name="a.laz", **as_asked).files[0].cloud.thinned == 0
-    monkeypatch.setattr(cloud_module, "MOST_UNTHINNED", 3999)
+    monkeypatch.setattr(thin_module, "MOST_UNTHINNED", 3999)
     survey = survey_of(points, name="a.laz", **as_asked)
     cells = {tuple(place // 50) for place in whole(points)[:, :2]}
     assert len(survey.shots) == len(cells) == 4000 - survey.files[0].cloud.thinned
@@ -261,6 +262,54 @@ def test_an_xyz_scan_is_thinned_and_filtered_only_if_asked(tmp_path):
     scanned = read_shots(["scan.xyz"], asked)
     assert scanned.files[0].cloud.read == 5000 == sum_of(scanned.files[0].cloud)
     assert len(scanned.shots) < 1600
+
+
+def write_ply(path, points, form):
+    """A PLY of points with a colour and without faces; binary ones in doubles."""
+    head = ["ply", f"format {form} 1.0", f"element vertex {len(points)}"]
+    head += [f"property double {axis}" for axis in "xyz"] + ["property uchar red", "end_header"]
+    if form == "ascii":
+        rows = "".join(f"{x!r} {y!r} {z!r} 7\n" for x, y, z in points.tolist())
+        body = rows.encode()
+    else:
+        kind = np.dtype([("xyz", "<f8", 3), ("red", "u1")])
+        table = np.zeros(len(points), dtype=kind)
+        table["xyz"] = points
+        body = table.tobytes()
+    path.write_bytes("\n".join([*head, ""]).encode() + body)
+
+
+@pytest.mark.parametrize("form", ["ascii", "binary_little_endian"])
+def test_a_ply_of_points_is_a_cloud_that_is_not_classed(tmp_path, form):
+    points, _ = with_things(np.round(made(5000), 3))
+    turned = np.column_stack([points[:, 0], points[:, 2], -points[:, 1]]) * 100.0
+    write_ply(tmp_path / "scan.ply", turned, form)
+    np.savetxt(tmp_path / "scan.xyz", points, fmt="%.17g")
+    asked = {"unit": METRE, "folder": tmp_path, "mesh": MeshAsRead(up="y", unit="cm")}
+    every = GroundFilter(way="none")
+    plain = read_shots(["scan.ply"], ReadOptions(**asked, ground_filter=every)).shots
+    assert np.abs(plain.plan - points[:, :2]).max() < 1e-9
+    assert np.abs(plain.elevation - points[:, 2]).max() < 1e-9
+    filtered = read_shots(["scan.ply"], ReadOptions(**asked))
+    assert filtered.files[0].cloud.not_ground > 100
+    assert sum_of(filtered.files[0].cloud) == 5000
+    thinned, same = (
+        read_shots([name], ReadOptions(**asked, cell=1.0, ground_filter=every)).shots
+        for name in ("scan.ply", "scan.xyz")
+    )
+    assert 1000 < len(thinned) < 1700
+    assert np.abs(thinned.elevation - same.elevation).max() < 1e-9
+
+
+def test_a_ply_of_points_that_lie_on_one_spot_or_nowhere_is_refused(tmp_path):
+    asked = ReadOptions(unit=METRE, folder=tmp_path, mesh=MeshAsRead(up="z", unit="m"))
+    for points, said in (
+        (np.full((50, 3), 2.0), "too small for a lot"),
+        (np.where(np.arange(150).reshape(50, 3) == 9, np.nan, 1.0), "1 point without a place"),
+    ):
+        write_ply(tmp_path / "scan.ply", points, "binary_little_endian")
+        with pytest.raises(SurveyError, match=said):
+            read_shots(["scan.ply"], asked)
 
 
 def test_a_file_that_changes_while_it_is_read_is_refused(survey_of, tmp_path, monkeypatch):
