@@ -95,7 +95,7 @@ def _reasons(beside: Reckoning | None) -> list[list[str]] | None:
     """Rows of a table of reasons with its head, None where there are none."""
     if beside is None or beside.reasons is None:
         return None
-    head = ["", "bid", *(part.part for part in beside.reasons.rows[0].parts), "dug"]
+    head = ["", "bid", *(part.part for part in beside.reasons.rows[0].parts), "billed"]
     rows = [
         [
             plain(row.name),
@@ -106,6 +106,6 @@ def _reasons(beside: Reckoning | None) -> list[list[str]] | None:
             ),
             f"{row.billed:,.1f}",
         ]
-        for row in beside.reasons.rows
+        for row in (*beside.reasons.rows, beside.reasons.whole)
     ]
     return [head, *rows]

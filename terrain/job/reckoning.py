@@ -4,10 +4,11 @@ from dataclasses import dataclass
 
 from terrain.billing.haulage import Reconciled, reconciled
 from terrain.billing.record import Statement
-from terrain.job.billing_tables import Item
+from terrain.job.billing_tables import Billing, Item
 from terrain.job.load import Job, load_job
 from terrain.job.quantities import Quantities
-from terrain.job.reasons import Reasons, reasons_of
+from terrain.job.reasons import BilledBy, Reasons, reasons_of
+from terrain.job.reasons_dug import PaidBy
 from terrain.job.statement import billing_of
 from terrain.job.volumes import Progress, work_out
 
@@ -31,7 +32,7 @@ def reckoning_of(job: Job, statement: Statement, progress: Progress) -> Reckonin
     if statement.survey is not None:
         progress("finding why it differs from the bid")
         bid = job if billing.bid is None else load_job(job.path(billing.bid))
-        reasons = reasons_of(bid, job, statement.survey, "bank", progress)
+        reasons = reasons_of(bid, job, _billed_by(billing, statement.survey), progress)
     tickets = None
     if billing.tickets is not None:
         worked = work_out(job, progress)
@@ -47,3 +48,13 @@ def reckoning_of(job: Job, statement: Statement, progress: Progress) -> Reckonin
             soil.swell_plus_minus_95,
         )  # fmt: skip
     return Reckoning(reasons=reasons, tickets=tickets)
+
+
+def _billed_by(billing: Billing, day: str) -> BilledBy:
+    """As the first item bills the pit that bills it as measured, else all that was dug, in bank."""
+    for item in billing.items:
+        if item.of == "pit" and item.basis != "loads":
+            rule = PaidBy(basis=item.basis, allowance=item.allowance, pay_line=billing.pay_line)
+            return BilledBy(day=day, measure=item.measure, rule=rule)
+    rule = PaidBy(basis="as dug", allowance=0.0, pay_line=billing.pay_line)
+    return BilledBy(day=day, measure="bank", rule=rule)

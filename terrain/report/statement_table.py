@@ -10,7 +10,7 @@ from rich.text import Text
 
 from terrain.billing.haulage import Reconciled
 from terrain.billing.record import Bid, Statement
-from terrain.job.reasons import PARTED, Reason, sums
+from terrain.job.reasons import PARTED, Reason
 from terrain.job.reckoning import Reckoning
 from terrain.report.names import encodable, plain, shortened
 from terrain.report.table import WIDEST, Say, print_listed
@@ -61,9 +61,9 @@ def show_reckoning(beside: Reckoning, unit: str, console: Console) -> None:
     width = min(console.width, WIDEST)
     if beside.reasons is not None:
         found = beside.reasons
-        told = f"\nFrom the bid to what was dug by {found.survey}, {unit} {found.measure}"
+        told = f"\nFrom the bid to {found.basis} on {found.survey}, {unit} {found.measure}"
         console.print(Text(say(told), style="bold"), width=width)
-        columns = ("bid", *(PART_HEADS[part] for part in PARTED), "dug")
+        columns = ("bid", *(PART_HEADS[part] for part in PARTED), "billed")
         rows = [
             (
                 row.name,
@@ -71,7 +71,7 @@ def show_reckoning(beside: Reckoning, unit: str, console: Console) -> None:
                 *(_change(part) for part in row.parts),
                 f"{row.billed:.1f}",
             )
-            for row in (*found.rows, sums(found.rows))
+            for row in (*found.rows, found.whole)
         ]
         console.print(_table(columns, rows, say, 12), width=width)
         console.print(Text("~ not significant: smaller than its own doubt", style="dim"))
@@ -88,7 +88,8 @@ PART_HEADS = {
 
 def _change(reason: Reason) -> str:
     mark = "~" if reason.is_significant is False else ""
-    return f"{mark}{reason.change:+.1f}" if reason.change else "0"
+    told = f"{reason.change:+.1f}"
+    return "0" if told in ("+0.0", "-0.0") else mark + told
 
 
 def ticket_lines(found: Reconciled, unit: str) -> Iterator[str]:
