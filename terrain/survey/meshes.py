@@ -94,9 +94,10 @@ def placed_points(
     Errors: `SurveyError` for targets that don't fit and for no size that ground is.
     """
     factor = float(_METRES[as_read.unit] / unit.metres)
-    placed, said = _upright(points, as_read.up) * factor, ()
+    placed = _upright(points, as_read.up) * factor
+    said: tuple[str, ...] = ()
     if as_read.floating is None:
-        placed += np.array(as_read.origin)
+        placed = placed + np.array(as_read.origin)
     else:
         targets = _upright(as_read.floating.targets(), as_read.up) * factor
         placed, said = put_on_site(placed, targets, as_read.floating, name, unit)

@@ -6,7 +6,7 @@ import pytest
 from terrain.base.errors import SurveyError
 from terrain.base.units import FOOT, METRE
 from terrain.survey import cloud_file
-from terrain.survey import read as read_module
+from terrain.survey import read_file as read_module
 from terrain.survey import thin as thin_module
 from terrain.survey.georef import CloudAsRead
 from terrain.survey.ground_filter import GroundFilter, ground_among
