@@ -4,7 +4,16 @@ import numpy as np
 
 from terrain.job.dig_plan import Planned
 from terrain.job.dig_plan_passes import buckets, leg_names, leg_number
-from terrain.job.dig_plan_record import CardCast, CardWall, Pass, Place, RimCorner
+from terrain.job.dig_plan_record import (
+    CardCast,
+    CardTerms,
+    CardWall,
+    Pass,
+    Place,
+    RimCorner,
+)
+from terrain.job.load import Job
+from terrain.job.verify import tolerances
 from terrain.ledger.entries import BankVolume, LooseVolume
 from terrain.surface.moves import Side
 
@@ -24,6 +33,13 @@ def card_of(
         for k in range(count)
         for name in [names[leg_number(order, (order.first + k) % count)]]
     )
+
+
+def card_terms(job: Job) -> CardTerms:
+    """The tolerances and marks the operator checks by: those of the check of the hole."""
+    floor, line = tolerances(job)
+    marks = tuple((name, float(height)) for name, height in job.existing.marks.items())
+    return CardTerms(floor_tolerance=floor, line_tolerance=line, marks=marks)
 
 
 def _wall(

@@ -241,6 +241,18 @@ class CardWall:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class CardTerms:
+    """What the operator checks by: how far a floor and a dig line may be off, in the length unit.
+
+    `marks` are known points by name with their elevations, to set the instrument up from.
+    """
+
+    floor_tolerance: float
+    line_tolerance: float
+    marks: tuple[tuple[str, float], ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class SiteDrawn:
     """What a plan drawing shows beside the plan. Rings (m, 2); `daylight` is the edge of the cut,
     `extras` are pits, ramps and trenches by name and kind.
@@ -306,6 +318,7 @@ class DigPlan:
     hoe_hours: float
     stakes: tuple[StakePoint, ...]
     card: tuple[CardWall, ...]
+    card_terms: CardTerms
     cautions: tuple[Caution, ...]
     assumed: tuple[str, ...]
     notes: tuple[str, ...]

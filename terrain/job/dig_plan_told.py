@@ -11,7 +11,7 @@ from terrain.base.arrays import FloatArray
 from terrain.haul.compare import Solved
 from terrain.haul.rates import hoe_hours
 from terrain.job.dig_plan import Planned
-from terrain.job.dig_plan_card import card_of
+from terrain.job.dig_plan_card import card_of, card_terms
 from terrain.job.dig_plan_cautions import dig_plan_cautions, left_why
 from terrain.job.dig_plan_corners import rim_corners
 from terrain.job.dig_plan_passes import (
@@ -85,6 +85,7 @@ def plan_told(planned: Planned) -> DigPlan:
         hoe_hours=hoe_hours(bank, unit),
         stakes=stake_points(planned, passes, places),
         card=card_of(planned, passes, places, corners),
+        card_terms=card_terms(job),
         cautions=dig_plan_cautions(planned, corners),
         assumed=assumed(planned),
         notes=notes(planned),

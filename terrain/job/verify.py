@@ -66,18 +66,27 @@ def survey_number(job: Job, date: str | None) -> int:
     return days.index(date)
 
 
+def tolerances(job: Job) -> tuple[float, float]:
+    """How far the floor and a dig line may be off, in the job's length unit."""
+    line, floor = job.verify.line_tolerance, job.verify.floor_tolerance
+    return (
+        FLOOR_TOLERANCE[job.unit.name] if floor is None else floor,
+        LINE_TOLERANCE[job.unit.name] if line is None else line,
+    )
+
+
 def checked(worked: Worked, day: DayHole) -> Verified:
     """The check of one day's hole."""
     job, unit = worked.job, worked.job.unit
-    line, floor_limit = job.verify.line_tolerance, job.verify.floor_tolerance
+    floor_limit, line = tolerances(job)
     lines = lines_of(worked, day)
     design = floor_of(worked)
     shots, off = floor_errors(day, design)
     errors = day.later.errors
     plan_sigma = errors.horizontal_accuracy or errors.accuracy
     limits = Limits(
-        line=LINE_TOLERANCE[unit.name] if line is None else line,
-        floor=FLOOR_TOLERANCE[unit.name] if floor_limit is None else floor_limit,
+        line=line,
+        floor=floor_limit,
         plan_sigma=plan_sigma,
         height_sigma=errors.accuracy,
         tests=tests_of(list(lines), len(shots)),

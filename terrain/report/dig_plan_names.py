@@ -1,0 +1,132 @@
+"""The names on a dig plan's drawing, none over another: sides, pits, what stays."""
+
+from collections.abc import Iterable, Iterator
+
+import numpy as np
+from shapely import MultiLineString, Point, Polygon, box, get_parts
+from shapely.geometry.base import BaseGeometry
+from shapely.ops import polylabel
+
+from terrain.base.arrays import FloatArray
+from terrain.report import figures
+from terrain.report.dig_plan_drawing import PlanDrawing, rings_of, wall_casts
+from terrain.report.drawing import closed
+from terrain.report.labels import LINE_HEIGHT, Sheet, Spot, along_wall, around, inside
+from terrain.report.names import plain, shortened, told_apart
+from terrain.report.naming import north_place
+from terrain.report.svg import text_width
+from terrain.report.view import NARROW
+from terrain.report.written import LONGEST_NAME, SHORTEST_NAME, Written
+
+
+def dig_plan_names(drawing: PlanDrawing, marks: Iterable[FloatArray]) -> tuple[str, list[str]]:
+    """The markup of all names, and those that found no room; `marks` are the stands' numbers."""
+    sheet, written, left = _sheet(drawing, marks), Written(), []
+    left += _sides(drawing, sheet, written)
+    _things(drawing, sheet, written)
+    return written.markup(), left
+
+
+def _sheet(drawing: PlanDrawing, marks: Iterable[FloatArray]) -> Sheet:
+    plan, view = drawing.plan, drawing.view
+    site = plan.site
+    rings = [closed(site.corners), closed(site.dig_line), *rings_of([site.daylight])]
+    rings += rings_of(place.ground for place in plan.places)
+    rings += [np.stack([tail, tip]) for tail, tip, _ in wall_casts(plan)]
+    taken = [Point(place).buffer(drawing.radius + 2) for place in marks]
+    taken += [Point(drawing.spot(corner.spot)).buffer(9) for corner in plan.rim_corners]
+    across, down = north_place(view)
+    return Sheet(
+        window=box(3, 3, view.width - 3, view.height - 3),
+        lines=MultiLineString(view.lines(rings)),
+        shunned=Polygon(view.pixels(site.dig_line)).buffer(0),
+        taken=[box(across - 16, down - 32, across + 16, down + 20), *taken],
+    )
+
+
+def _sides(drawing: PlanDrawing, sheet: Sheet, written: Written) -> list[str]:
+    """Each wall's name with what is cast to its side, out on its place where it has one."""
+    plan = drawing.plan
+    places = {place.name: place for place in plan.places if place.kind == "side"}
+    unit = figures.unit_sign(plan.volume_unit)
+    longer = told_apart(plan.site.walls, LONGEST_NAME)
+    shorter = told_apart(plan.site.walls, SHORTEST_NAME)
+    corners = drawing.view.pixels(plan.site.corners)
+    ends = np.roll(corners, -1, axis=0)
+    flip = Polygon(corners).exterior.is_ccw  # pixels run downwards: the outline goes clockwise
+    lengths = np.hypot(*(ends - corners).T)
+    left = []
+    for k in map(int, np.argsort(lengths, kind="stable")):
+        start, end = (ends[k], corners[k]) if flip else (corners[k], ends[k])
+        place = places.get(plan.site.walls[k])
+        ground = None if place is None or place.ground.is_empty else place.ground
+        out = drawing.size if ground is None else _middle_out(drawing, start, end, ground)
+        said = [longer[k], shorter[k]]
+        if place is not None and place.height > 0:
+            said.insert(0, f"{longer[k]} {figures.volume(place.cast)} {unit}")
+        spot = None
+        for content in said:
+            length = text_width(content, drawing.size)
+            spots = list(() if ground is None else _within(drawing, ground, length))
+            spot = sheet.place(content, drawing.size, iter(spots))
+            if spot is None:
+                spots = list(along_wall(start, end, out, length))
+                spot = sheet.place(content, drawing.size, iter(spots))
+            if spot is not None:
+                written.add(content, spot, drawing.size, font_weight=600.0)
+                break
+        if spot is None:
+            left.append(longer[k])
+    return left
+
+
+def _within(drawing: PlanDrawing, ground: BaseGeometry, length: float) -> Iterator[Spot]:
+    """Level spots on a pile."""
+    for ring in rings_of([max(get_parts(ground), key=lambda part: part.area)])[:1]:
+        area = Polygon(drawing.view.pixels(ring)).buffer(0)
+        if isinstance(area, Polygon):
+            yield from inside(area, length + 4, LINE_HEIGHT * drawing.size)
+
+
+def _middle_out(
+    drawing: PlanDrawing, start: FloatArray, end: FloatArray, ground: BaseGeometry
+) -> float:
+    """How many pixels out of a wall the middle of its place lies; a text's height at least."""
+    along = (end - start) / max(float(np.hypot(*(end - start))), 1e-9)
+    outward = np.array([-along[1], along[0]])
+    middle = ground.representative_point()
+    out = float((drawing.spot((middle.x, middle.y)) - start) @ outward)
+    return max(out, drawing.size)
+
+
+def _things(drawing: PlanDrawing, sheet: Sheet, written: Written) -> None:
+    """Topsoil, pits, ramps and trenches, areas kept and buildings, in or beside them."""
+    plan, size = drawing.plan, drawing.size - 1
+    unit = figures.unit_sign(plan.volume_unit)
+    things = [
+        (f"topsoil {figures.volume(place.cast)} {unit}", rings_of([place.ground]))
+        for place in plan.places
+        if place.kind == "topsoil" and not place.ground.is_empty
+    ]
+    things += [(name, list(rings)) for name, _, rings in plan.site.extras]
+    things += [(name, [ring]) for name, ring in (*plan.site.keeps, *plan.site.buildings)]
+    for name, rings in things:
+        content = shortened(plain(name), LONGEST_NAME if drawing.view.width >= NARROW else 18)
+        spots = _spots(drawing, rings, text_width(content, size))
+        spot = sheet.place(content, size, spots)
+        if spot is not None:
+            written.add(content, spot, size, font_style="italic")
+
+
+def _spots(drawing: PlanDrawing, rings: list[FloatArray], length: float) -> Iterator[Spot]:
+    window = box(0, 0, drawing.view.width, drawing.view.height)
+    areas = [Polygon(drawing.view.pixels(ring)).buffer(0).intersection(window) for ring in rings]
+    whole = sorted((area for area in areas if isinstance(area, Polygon) and not area.is_empty),
+                   key=lambda area: -area.area)  # fmt: skip
+    if not whole:
+        return
+    yield from inside(whole[0], length + 4, LINE_HEIGHT * drawing.size)
+    middle = polylabel(whole[0], tolerance=2.0)
+    place = np.array([middle.x, middle.y])
+    house = drawing.view.pixels(drawing.plan.site.corners).mean(axis=0)
+    yield from around(place, place - house, 0.0, length)

@@ -1,0 +1,57 @@
+"""The page `plan.html`: where to stand, in what order, where each bucket goes; no network."""
+
+from markupsafe import Markup
+
+from terrain.job.dig_plan_record import DigPlan
+from terrain.report import figures
+from terrain.report.dig_plan_svg import dig_plan_svg
+from terrain.report.dig_plan_words import (
+    answer_words,
+    machine_words,
+    move_words,
+    order_words,
+    pass_words,
+    place_words,
+    rim_words,
+)
+from terrain.report.grouping import said_once
+from terrain.report.names import plain
+from terrain.report.scripts import stepper_scripts
+from terrain.report.told import NARROW_PLAN, WIDE_PLAN, caution_words, page_template
+
+ORDERS_SHOWN = 6
+
+
+def dig_plan_html(plan: DigPlan) -> str:
+    """The whole page as text; every figure on it is an attribute of the plan, rounded."""
+    scripts = stepper_scripts()
+    orders = [order_words(order, k) for k, order in enumerate(plan.orders, start=1)]
+    return page_template("dig_plan.html").render(
+        title=plain(plan.title),
+        date=plan.date,
+        start=plain(plan.start),
+        units={
+            "length": figures.unit_sign(plan.length_unit),
+            "length_words": figures.length_words(plan.length_unit),
+            "volume": figures.unit_sign(plan.volume_unit),
+        },
+        answer=answer_words(plan),
+        orders=orders[:ORDERS_SHOWN],
+        others=orders[ORDERS_SHOWN:],
+        has_left=any(order.left_bank > 0 for order in plan.orders),
+        passes=[pass_words(plan, one) for one in plan.passes],
+        places=[place_words(plan, place) for place in plan.places],
+        rims=rim_words(plan),
+        moves=move_words(plan),
+        wide_plan=Markup(dig_plan_svg(plan, WIDE_PLAN, "wide")),
+        narrow_plan=Markup(dig_plan_svg(plan, NARROW_PLAN, "slim")),
+        cautions=[caution_words(said) for said in said_once(plan.cautions)],
+        machine=machine_words(plan),
+        assumed=[plain(line) for line in plan.assumed],
+        notes=[plain(line) for line in plan.notes],
+        crs=None if plan.crs is None else plain(plan.crs),
+        job_file=plain(plan.job_file),
+        version=plan.version,
+        policy=scripts.policy,
+        scripts=[Markup(text) for text in scripts.texts],
+    )

@@ -1,0 +1,174 @@
+"""The words of the dig plan's page; every figure an attribute of the plan, rounded."""
+
+from markupsafe import Markup
+
+from terrain.job.dig_plan_record import Cast, DigPlan, Hours, OrderTold, Pass, Place
+from terrain.report import figures
+from terrain.report.dig_plan_inks import PILE
+from terrain.report.dig_plan_stand_words import facing_words, spot_words
+from terrain.report.names import plain
+from terrain.report.palette import EARTH
+from terrain.report.svg import element
+from terrain.report.told import Words
+
+KINDS = {
+    "wall": "in line with the wall, on ground not dug",
+    "rim": "outside the edge, on the rim",
+    "floor": "on the floor of the dig",
+    "extra": "over the line of the ramp or trench",
+}
+
+
+def answer_words(plan: DigPlan) -> Words:
+    """What the best order is and what it costs."""
+    best = plan.orders[0]
+    return {
+        "wall": plain(best.start_wall),
+        "direction": best.direction,
+        "why": plain(best.why),
+        "hours": hours_words(plan.hours),
+        "nearest": hours_words(best.nearest_hours),
+        "hoe_hours": f"{plan.hoe_hours:.0f}",
+        "stands": figures.count(len(plan.passes)),
+        "rims": figures.count(best.rim_corners),
+        "bank": figures.volume(plan.bank),
+        "loose": figures.volume(plan.loose),
+        "topsoil": figures.volume(plan.topsoil_bank) if plan.topsoil_bank > 0 else None,
+        "rehandled": figures.volume(plan.rehandled_loose),
+        "haul": figures.volume(plan.haul_loose),
+        "loads": None if plan.loads is None else figures.counted(plan.loads, "truck load"),
+        "left": figures.volume(plan.left_bank) if plan.left_why else None,
+        "left_why": plain(plan.left_why),
+        "short": figures.volume(plan.short_loose) if plan.short_loose > 0 else None,
+    }
+
+
+def hours_words(hours: Hours) -> str:
+    """Machine-hours as a range."""
+    return f"{hours.low:.1f} to {hours.high:.1f}"
+
+
+def order_words(order: OrderTold, number: int) -> Words:
+    """An order as a row of the comparison."""
+    return {
+        "number": str(number),
+        "wall": plain(order.start_wall),
+        "direction": order.direction,
+        "rims": figures.count(order.rim_corners),
+        "hours": hours_words(order.hours),
+        "rehandled": figures.volume(order.rehandled_loose),
+        "haul": figures.volume(order.haul_loose),
+        "left": figures.volume(order.left_bank),
+        "why": plain(order.why),
+    }
+
+
+def pass_words(plan: DigPlan, one: Pass) -> dict[str, object]:
+    """What is done from one stand."""
+    unit = plan.length_unit
+    return {
+        "number": one.stand.number,
+        "wall": plain(one.wall),
+        "kind": KINDS[one.stand.kind],
+        "is_plain": one.stand.kind == "wall",
+        "spot": spot_words(plan, one.stand),
+        "facing": facing_words(one.stand.heading),
+        "heading": f"{one.stand.heading:.0f}",
+        "station": figures.length(one.stand.station, unit),
+        "from": figures.length(one.station_from, unit),
+        "to": figures.length(one.station_to, unit),
+        "bank": figures.volume(one.bank),
+        "loose": figures.volume(one.loose),
+        "casts": [_cast(cast) for cast in one.to],
+    }
+
+
+def _cast(cast: Cast) -> Words:
+    return {
+        "place": plain(cast.place),
+        "loose": figures.volume(cast.loose),
+        "buckets": figures.counted(cast.buckets, "bucket"),
+        "swing": None if cast.swing is None else f"{cast.swing:.0f}",
+    }
+
+
+def place_words(plan: DigPlan, place: Place) -> dict[str, object]:
+    """What one place needs, gets and holds."""
+    most = max((max(p.needed, p.cast) for p in plan.places if p.kind == "side"), default=1.0)
+    return {
+        "name": plain(place.name),
+        "needed": figures.volume(place.needed),
+        "cast": figures.volume(place.cast),
+        "already": figures.volume(place.already) if place.already > 0 else None,
+        "capacity": "–" if place.kind == "truck" else figures.volume(place.capacity),
+        "buckets": figures.count(place.buckets),
+        "height": figures.length(place.height, plan.length_unit) if place.height > 0 else "–",
+        "why": plain(place.why),
+        "bars": _bars(place, most) if place.kind == "side" else None,
+    }
+
+
+def _bars(place: Place, most: float) -> Markup:
+    """What is cast, filled, within an outline as long as what is needed."""
+    share = 100.0 / most if most > 0 else 0.0
+    got = element("rect", x="0", y="2", width=f"{place.cast * share:.1f}%", height="8", fill=EARTH,
+                  stroke=PILE["stroke"], stroke_width=0.8)  # fmt: skip
+    need = element("path", d="M0 0V12", stroke="#2a2420", stroke_width=2.2)
+    at = element("svg", need, x=f"{place.needed * share:.1f}%", overflow="visible")
+    return Markup(element("svg", got, at, class_="got", aria_hidden="true"))
+
+
+def rim_words(plan: DigPlan) -> list[Words]:
+    """Each rim corner: between which walls, and the stand that finishes it."""
+    return [
+        {
+            "between": " / ".join(map(plain, corner.between)),
+            "inside": "inside corner" if corner.inside else "",
+            "stand": None if corner.stand is None else figures.count(corner.stand),
+        }
+        for corner in plan.rim_corners
+    ]
+
+
+def move_words(plan: DigPlan) -> list[Words]:
+    """Each pile that a dozer moves again when its earth is needed."""
+    return [
+        {
+            "loose": figures.volume(move.loose),
+            "from": plain(move.source),
+            "to": plain(move.target),
+            "distance": f"{move.distance:,.0f}",
+        }
+        for move in plan.moves
+    ]
+
+
+def machine_words(plan: DigPlan) -> list[tuple[str, str]]:
+    """The machine and the piles the plan is for; what is typical of its weight is marked."""
+    unit, used, spoil = plan.length_unit, plan.machine, plan.spoil
+    volume = figures.unit_sign(plan.volume_unit)
+    sign = figures.unit_sign(unit)
+    rows = [("weight_tonnes", "Weight", f"{used.weight_tonnes:g} t")] if used.weight_tonnes else []
+    rows += [
+        (key, words, f"{figures.length(getattr(used, key), unit)} {sign}")
+        for key, words in (
+            ("reach", "Reach, at ground level"), ("digging_depth", "Digging depth"),
+            ("track_length", "Tracks, long"), ("track_width", "Tracks, wide over both"),
+            ("tail_swing", "Tail swing"), ("bucket_width", "Bucket, wide"),
+            ("step", "Step between stands"),
+        )
+    ]  # fmt: skip
+    rows += [
+        ("bucket_capacity", "Bucket, heaped and loose", f"{used.bucket_capacity:.2f} {volume}"),
+        ("cycle_seconds", "Cycle", f"{used.cycle_seconds:g} s"),
+    ]
+    typical = {*used.typical, *spoil.typical}
+    rows += [
+        ("setback", "Piles and tracks from the edge", f"{figures.length(spoil.setback, unit)} "
+         f"{sign}"),
+        ("repose", "Pile side", f"{spoil.repose:g} degrees"),
+        ("height", "Highest pile", f"{figures.length(spoil.height, unit)} {sign}"),
+    ]  # fmt: skip
+    if spoil.keep_open is not None:
+        rows.append(("keep_open", "Kept open", plain(spoil.keep_open)))
+    return [(words, f"{value}, typical" if key in typical else value) for key, words, value in rows]

@@ -1,0 +1,228 @@
+"""The dig plan's page: the plan's own figures, a drawing to scale, one group a pass, no network."""
+
+import base64
+import hashlib
+import re
+import xml.etree.ElementTree as ET
+from dataclasses import replace
+
+import numpy as np
+import pytest
+import shapely
+
+from terrain.report import figures
+from terrain.report.dig_plan_page import dig_plan_html
+from terrain.report.dig_plan_svg import dig_plan_svg
+from tests.report.made_dig_plan import WALLS, made_dig_plan
+from tests.report.test_page import Reader
+from tests.report.test_plan import boxes_of_names
+
+SVG = "{http://www.w3.org/2000/svg}"
+WIDTHS = (344.0, 720.0)
+EVIL = "</script><script>alert(1)</script><b onclick='x'>&"
+
+
+def drawn(plan, width=720.0):
+    return ET.fromstring(dig_plan_svg(plan, width, "p"))
+
+
+def groups(root, kind):
+    return {
+        int(g.get(kind)): g for g in root.iter(f"{SVG}g") if g.get(kind) is not None
+    }  # fmt: skip
+
+
+def numbers(path):
+    return np.array(re.findall(r"-?[\d.]+", path), dtype=float).reshape(-1, 2)
+
+
+def pixels_per_foot(root):
+    bar = next(r for r in root.iter(f"{SVG}rect") if r.get("height") == "5")
+    words = ["".join(t.itertext()) for t in root.iter(f"{SVG}text")]
+    whole = next(w for w in words if re.fullmatch(r"[\d.]+ ft", w))
+    return 2 * float(bar.get("width")) / float(whole.removesuffix(" ft"))
+
+
+def test_the_best_order_comes_first_with_its_reason_and_cost():
+    plan = made_dig_plan()
+    said = Reader(dig_plan_html(plan)).said()
+    answer = said[: said.index("Where the machine stands")]
+    for words in ("Start along front and go round counter-clockwise", "fewest rim corners",
+                  "4.0 to 6.0", "4.5 to 6.8 with every bucket cast to its nearest side",
+                  "Rim corners 1", "22.0 yd³ loose, 2 truck loads",
+                  "1.2 yd³ bank: the middle is too far"):  # fmt: skip
+        assert words in answer
+
+
+def test_every_pass_is_told_in_the_table_and_in_the_steps():
+    plan = made_dig_plan()
+    html = dig_plan_html(plan)
+    page = Reader(html)
+    rows = page.tables["passes"][1:]
+    assert [row[0].split()[0] for row in rows] == [str(one.stand.number) for one in plan.passes]
+    for one, row in zip(plan.passes, rows, strict=True):
+        assert one.wall in row[0]
+        assert row[2] == f"{one.stand.heading:.0f}°"
+        span = (figures.length(value, "ft") for value in (one.station_from, one.station_to))
+        assert row[3] == " to ".join(span)
+        assert row[4] == figures.volume(one.bank)
+        for cast in one.to:
+            assert f"{cast.place} {figures.volume(cast.loose)}" in row[5].replace("\u00a0", " ")
+    steps = re.findall(r'<li data-number="(\d+)" hidden>(.*?)</ul></li>', html, re.S)
+    assert [int(number) for number, _ in steps] == [one.stand.number for one in plan.passes]
+    for one, (_, step) in zip(plan.passes, steps, strict=True):
+        for cast in one.to:
+            assert f"<b>{cast.place}</b>" in step
+            assert f"{cast.buckets} bucket" in step
+
+
+def test_orders_and_places_show_the_plans_figures():
+    plan = made_dig_plan()
+    page = Reader(dig_plan_html(plan))
+    rows = page.tables["orders"][1:] + page.tables["other-orders"][1:]
+    assert len(rows) == len(plan.orders)
+    for number, (order, row) in enumerate(zip(plan.orders, rows, strict=True), start=1):
+        assert row[0].startswith(f"{number}. {order.start_wall}, {order.direction}")
+        assert order.why in row[0]
+        assert row[1:] == [
+            str(order.rim_corners), f"{order.hours.low:.1f} to {order.hours.high:.1f}",
+            figures.volume(order.rehandled_loose), figures.volume(order.haul_loose),
+            figures.volume(order.left_bank),
+        ]  # fmt: skip
+    for place, row in zip(plan.places, page.tables["places"][1:], strict=True):
+        assert row[0].startswith(place.name)
+        assert row[1:3] == [figures.volume(place.needed), figures.volume(place.cast)]
+        assert row[4] == str(place.buckets)
+
+
+@pytest.mark.parametrize("width", WIDTHS)
+def test_each_pass_is_a_group_with_its_machine_in_its_reach_to_scale(width):
+    plan = made_dig_plan()
+    root = drawn(plan, width)
+    scale = pixels_per_foot(root)
+    passes, stands = groups(root, "data-pass"), groups(root, "data-stand")
+    assert sorted(passes) == sorted(stands) == [one.stand.number for one in plan.passes]
+    for one in plan.passes:
+        radii = [float(c.get("r")) for c in passes[one.stand.number].iter(f"{SVG}circle")]
+        assert radii == pytest.approx(
+            [plan.machine.reach * scale, plan.machine.tail_swing * scale], rel=0.01
+        )
+        shown = [p for p in passes[one.stand.number].iter(f"{SVG}path")
+                 if p.get("stroke-width") == "2"]  # fmt: skip
+        assert len(shown) == 1
+        size = np.ptp(numbers(shown[0].get("d")), axis=0)
+        assert size == pytest.approx(np.array([12.0, 8.0]) * scale, abs=0.3)
+
+
+@pytest.mark.parametrize("heading", [0.0, 90.0, 200.0, 315.0])
+def test_a_stands_beak_points_where_the_machine_faces(heading):
+    plan = made_dig_plan()
+    first = plan.passes[0]
+    turned = replace(first, stand=replace(first.stand, heading=heading))
+    root = drawn(replace(plan, passes=(turned, *plan.passes[1:])))
+    mark = groups(root, "data-stand")[1]
+    circle = mark.find(f"{SVG}circle")
+    beak = numbers([p.get("d") for p in mark.iter(f"{SVG}path")][-1])
+    off = beak[0] - [float(circle.get("cx")), float(circle.get("cy"))]
+    assert np.degrees(np.arctan2(off[0], -off[1])) % 360 == pytest.approx(heading, abs=2.0)
+
+
+def test_an_arrow_of_more_earth_is_thicker_and_ends_where_it_is_cast():
+    plan = made_dig_plan()
+    root = drawn(plan)
+    scale = pixels_per_foot(root)
+    group = groups(root, "data-pass")[5]
+    arrows = [p for p in group.iter(f"{SVG}path") if p.get("stroke-linejoin") == "round"]
+    assert len(arrows) == 2
+    widths = []
+    for path in arrows:
+        ring = numbers(path.get("d"))
+        widths.append(np.hypot(*(ring[0] - ring[6])))
+    casts = [cast for cast in plan.passes[4].to if cast.spot is not None]
+    assert widths[0] > 2 * widths[1]  # 20.0 against 2.5
+    tips = np.array([numbers(path.get("d"))[3] for path in arrows])
+    apart = np.array(casts[1].spot) - np.array(casts[0].spot)
+    assert tips[1] - tips[0] == pytest.approx(apart * [scale, -scale], abs=0.3)
+
+
+@pytest.mark.parametrize("width", WIDTHS)
+def test_sides_are_named_with_what_they_get_and_no_name_covers_another(width):
+    plan = made_dig_plan()
+    placed = boxes_of_names(drawn(plan, width))
+    said = ["".join(text.itertext()) for text, _ in placed]
+    for place in plan.places:
+        if place.kind == "side":
+            assert f"{place.name} {figures.volume(place.cast)} yd³" in said
+    for k, (_, mine) in enumerate(placed):
+        assert not any(mine.intersects(other) for _, other in placed[:k])
+
+
+def test_stands_on_one_spot_have_numbers_apart():
+    plan = made_dig_plan()
+    same = tuple(
+        replace(one, stand=replace(one.stand, spot=plan.passes[0].stand.spot))
+        for one in plan.passes
+    )
+    marks = groups(drawn(replace(plan, passes=same)), "data-stand").values()
+    circles = [mark.find(f"{SVG}circle") for mark in marks]
+    places = shapely.points([(float(c.get("cx")), float(c.get("cy"))) for c in circles])
+    gaps = shapely.distance(places[:, None], places[None])
+    assert gaps[~np.eye(len(places), dtype=bool)].min() >= 2 * float(circles[0].get("r"))
+
+
+def test_rim_corners_moves_and_cautions_are_told():
+    plan = made_dig_plan()
+    page = Reader(dig_plan_html(plan))
+    said = page.said()
+    assert "front / left : finished from stand 6" in said.replace(" :", " :")
+    assert "2.5 yd³ loose from left to right , 30 ft by dozer" in said
+    for words in (plan.cautions[0].message, plan.assumed[0], plan.notes[0], "27.0 ft, typical"):
+        assert words in said
+
+
+def test_a_plan_without_extras_or_rim_corners_says_nothing_of_them():
+    bare = made_dig_plan(rim_corners=(), moves=(), left_why="", left=shapely.MultiPolygon())
+    html = dig_plan_html(bare)
+    assert 'id="rims"' not in html
+    assert 'id="moves"' not in html
+    assert "Not dug by this plan" not in html
+    assert "rim-corner" not in html
+
+
+def test_markup_in_any_name_is_text_on_the_plans_page():
+    names = (EVIL, *WALLS[1:])
+    plan = made_dig_plan(names, title=EVIL, job_file=EVIL, crs=EVIL, notes=(EVIL,),
+                         assumed=(EVIL,), left_why=EVIL, start=EVIL)  # fmt: skip
+    html = dig_plan_html(plan)
+    page = Reader(html)
+    assert len(page.scripts) == 1
+    assert "alert(1)" not in "".join(page.scripts[0][1])
+    assert "onclick" not in [name for name, _ in page.attributes]
+    assert page.said().count(EVIL) >= 8
+
+
+def test_the_policy_lets_only_the_stepper_run_and_nothing_be_fetched():
+    html = dig_plan_html(made_dig_plan())
+    page = Reader(html)
+    policy = next(v for n, v in page.attributes if n == "content" and "default-src" in v)
+    own = "".join(page.scripts[0][1])
+    mark = base64.b64encode(hashlib.sha256(own.encode()).digest()).decode()
+    assert policy.endswith(f"script-src 'sha256-{mark}'")
+    assert "default-src 'none'" in policy
+    assert not {"link", "img", "iframe", "object"} & set(page.tags)
+    assert not re.search(r"https?://(?!www\.w3\.org/2000/svg)", html)
+    ids = [value for name, value in page.attributes if name == "id"]
+    assert len(ids) == len(set(ids))
+    assert set(re.findall(r"url\(#([^)]+)\)", html)) <= set(ids)
+
+
+@pytest.mark.parametrize("direction", [1, -1])
+def test_an_outline_drawn_either_way_round_has_its_names_outside(direction):
+    plan = made_dig_plan()
+    site = replace(plan.site, corners=plan.site.corners[::direction])
+    root = drawn(replace(plan, site=site))
+    outline = next(p for p in root.iter(f"{SVG}path") if p.get("stroke-width") == "2.6")
+    house = shapely.Polygon(numbers(outline.get("d")))
+    walls = [place for text, place in boxes_of_names(root) if text.get("font-weight") == "600"]
+    assert len(walls) == 4
+    assert not any(house.intersects(place) for place in walls)
