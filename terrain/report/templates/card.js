@@ -1,0 +1,159 @@
+// Shows the card a stand at a time and answers rod and tape. No network, nothing stored.
+"use strict";
+(function () {
+  var facts = JSON.parse(document.getElementById("facts").textContent);
+  var walls = document.querySelectorAll(".wall");
+  var stands = document.querySelectorAll(".stand");
+  var instrument = document.getElementById("instrument");
+  var mark = document.getElementById("mark");
+  var backsight = document.getElementById("backsight");
+  var chosen = document.getElementById("choose");
+  var back = document.getElementById("back");
+  var next = document.getElementById("next");
+  var pages = facts.pages;
+  var now = 0;
+
+  function length(value) {
+    return value.toFixed(facts.decimals);
+  }
+
+  function withUnit(value) {
+    return length(value) + " " + facts.unit + (facts.feet ? " (" + feetInches(value) + ")" : "");
+  }
+
+  function targetOf(wall) {
+    var floor = facts.walls[wall].floor;
+    var height = readNumber(instrument.value);
+    return height === null || floor === undefined ? null : rodTarget(height, floor);
+  }
+
+  function put(box, word, rest) {
+    box.textContent = "";
+    box.className = "said" + (word ? " told" : "");
+    var strong = document.createElement("b");
+    strong.textContent = word;
+    box.appendChild(strong);
+    box.appendChild(document.createTextNode(rest));
+  }
+
+  var SIGNS = { high: "\u25b2 HIGH", low: "\u25bc LOW", right: "\u2713 RIGHT", wide: "\u2194 WIDE", narrow: "\u2192\u2190 NARROW" };
+  var HINTS = {
+    high: "dig deeper", low: "too deep: tell the foreman, put no loose earth back",
+    wide: "too far out", narrow: "cut further out", right: "leave it"
+  };
+
+  function verdict(box, answer) {
+    var by = answer.word === "right" ? "" : withUnit(answer.by) + ": ";
+    put(box, SIGNS[answer.word], " " + by + HINTS[answer.word]);
+  }
+
+  function checkRod(wall, section) {
+    var box = section.querySelector(".rod-said");
+    if (!box) return;
+    var typed = section.querySelector(".rod").value;
+    var reading = readNumber(typed);
+    var target = targetOf(wall);
+    if (!typed.trim()) put(box, "", "");
+    else if (reading === null) put(box, "", "Type a number such as 9.8");
+    else if (target === null) put(box, "", "First type the instrument\u2019s height, at the top");
+    else verdict(box, sayRod(target, reading, facts.floorWithin));
+  }
+
+  function checkTape(wall, section) {
+    var box = section.querySelector(".tape-said");
+    if (!box) return;
+    var typed = section.querySelector(".tape").value;
+    var tape = readNumber(typed);
+    if (!typed.trim()) put(box, "", "");
+    else if (tape === null) put(box, "", "Type a number such as 2.5");
+    else verdict(box, sayTape(facts.walls[wall].overdig, tape, facts.lineWithin));
+  }
+
+  function showTargets() {
+    var height = readNumber(instrument.value);
+    var wrong = document.getElementById("instrument-said");
+    var below = false;
+    for (var w = 0; w < walls.length; w++) {
+      var big = walls[w].querySelector(".target");
+      if (!big) continue;
+      var target = targetOf(w);
+      below = below || (height !== null && target === null);
+      big.textContent = target === null ? "\u2013" : length(target) + " " + facts.unit;
+      walls[w].classList.toggle("unset", target === null);
+      checkRod(w, walls[w]);
+    }
+    if (instrument.value.trim() && height === null) wrong.textContent = "Type a number such as 106.3";
+    else if (below) wrong.textContent = "That is not above the floor. Type the elevation of the line of sight, not a rod reading.";
+    else wrong.textContent = "";
+  }
+
+  // The rod on a mark sets the instrument's height; typing the height itself empties that box.
+  function setUp() {
+    var reading = readNumber(backsight.value);
+    if (reading === null) return;
+    instrument.value = length(instrumentHeight(facts.marks[Number(mark.value)], reading));
+    showTargets();
+  }
+
+  function show(page) {
+    now = Math.max(0, Math.min(pages.length - 1, page));
+    var wall = pages[now][0], stand = pages[now][1];
+    for (var w = 0; w < walls.length; w++) {
+      if (w !== wall && !walls[w].hidden) clear(walls[w]);
+      walls[w].hidden = w !== wall;
+    }
+    for (var s = 0; s < stands.length; s++) stands[s].hidden = s !== stand;
+    chosen.value = String(wall);
+    back.disabled = now === 0;
+    next.disabled = now === pages.length - 1;
+    back.textContent = now === 0 ? "\u25c0" : "\u25c0 " + nameOf(now - 1);
+    next.textContent = next.disabled ? "The end" : nameOf(now + 1) + " \u25b6";
+    window.scrollTo(0, 0);
+  }
+
+  function nameOf(page) {
+    return pages[page][2];
+  }
+
+  function clear(section) {
+    var typed = section.querySelectorAll("input");
+    for (var k = 0; k < typed.length; k++) typed[k].value = "";
+    var told = section.querySelectorAll(".said");
+    for (k = 0; k < told.length; k++) put(told[k], "", "");
+  }
+
+  function fillLeft() {
+    var lefts = document.querySelectorAll("[data-place]");
+    for (var k = 0; k < lefts.length; k++) {
+      var from = Number(lefts[k].getAttribute("data-from"));
+      var place = Number(lefts[k].getAttribute("data-place"));
+      var left = bucketsLeft(facts.casts, place, from, facts.bucket);
+      lefts[k].textContent = "it still takes about " + left + " in all";
+    }
+  }
+
+  function watch(w) {
+    var rod = walls[w].querySelector(".rod"), tape = walls[w].querySelector(".tape");
+    if (rod) rod.addEventListener("input", function () { checkRod(w, walls[w]); });
+    if (tape) tape.addEventListener("input", function () { checkTape(w, walls[w]); });
+  }
+
+  for (var w = 0; w < walls.length; w++) watch(w);
+  instrument.addEventListener("input", function () {
+    if (backsight) backsight.value = "";
+    showTargets();
+  });
+  if (backsight) {
+    backsight.addEventListener("input", setUp);
+    mark.addEventListener("change", setUp);
+  }
+  back.addEventListener("click", function () { show(now - 1); });
+  next.addEventListener("click", function () { show(now + 1); });
+  chosen.addEventListener("change", function () {
+    for (var k = 0; k < pages.length; k++) if (pages[k][0] === Number(chosen.value)) return show(k);
+  });
+  document.documentElement.className = "live";
+  fillLeft();
+  showTargets();
+  show(0);
+})();
