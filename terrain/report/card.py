@@ -155,62 +155,6 @@ def _facts(plan: DigPlan, turns: tuple[Turn, ...]) -> dict[str, Json]:
         "bucket": plan.machine.bucket_capacity,
         "pages": pages,
         "walls": [_checked_by(turn.wall) for turn in turns],
-        "casts": [_cast(plan, cast, turn) for cast in thrown(one)],
-        "then": _then(plan, one, following[0]) if following else "done: out of the dig.",
-    }
-
-
-def _then(plan: DigPlan, one: Pass, after: Pass) -> str:
-    told = f"stand {after.stand.number}"
-    if after.wall != one.wall:
-        told += f" at {plain(after.wall)}, facing {facing_words(after.stand.heading)}"
-    return f"{told}: {spot_words(plan, after.stand)}"
-
-
-def thrown(one: Pass) -> Iterator[Cast]:
-    """The casts of a pass that the bucket makes: topsoil was pushed off before."""
-    return (cast for cast in one.to if cast.swing is not None)
-
-
-def _cast(plan: DigPlan, cast: Cast, turn: int) -> dict[str, object]:
-    index = _place_index(plan, cast)
-    to = "Load the" if plan.places[index].kind == "truck" else "Cast to"
-    return {
-        "to": to,
-        "place": plain(cast.place),
-        "buckets": figures.counted(cast.buckets, "bucket"),
-        "index": str(index),
-        "turn": str(turn),
-    }
-
-
-def _place_index(plan: DigPlan, cast: Cast) -> int:
-    return next(k for k, place in enumerate(plan.places) if place.name == cast.place)
-
-
-def _facts(plan: DigPlan, turns: tuple[Turn, ...]) -> dict[str, Json]:
-    """What the script counts with: exact figures, and the pages in turn."""
-    pages: list[Json] = []
-    for at, turn in enumerate(turns):
-        pages += [[at, plan.passes.index(p), f"Stand {p.stand.number}"] for p in turn.passes]
-        if not turn.passes:
-            pages.append([at, -1, plain(turn.name)])
-    return {
-        "unit": figures.unit_sign(plan.length_unit),
-        "feet": not plan.unit.is_metric,
-        "decimals": 2,
-        "floorWithin": plan.card_terms.floor_tolerance,
-        "lineWithin": plan.card_terms.line_tolerance,
-        "marks": [height for _, height in plan.card_terms.marks],
-        "bucket": plan.machine.bucket_capacity,
-        "pages": pages,
-        "walls": [
-            {
-                "floor": None if turn.wall is None else turn.wall.floor,
-                "overdig": None if turn.wall is None else turn.wall.overdig,
-            }
-            for turn in turns
-        ],
         "casts": [
             [at, _place_index(plan, cast), float(cast.loose)]
             for at, one in enumerate(plan.passes)
