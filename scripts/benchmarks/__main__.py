@@ -86,7 +86,7 @@ def growth(sizes: Sequence[int], runs: int, curves: list[Curve]) -> Iterator[tup
         seconds = []
         for size in sizes:
             of = measured(growing.case, size // growing.points_a_shot, runs)
-            seconds.append(of.fastest)
+            seconds.append(of.busy)
             shown = growth_cells(growing, size, of)
             print(growth_text(shown), flush=True)
             yield shown

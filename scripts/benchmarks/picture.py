@@ -1,4 +1,4 @@
-"""How time grows with size, drawn: both axes in decades, one line a job, its name at its end."""
+"""How work grows with size, drawn: both axes in decades, one line a job, its name at its end."""
 
 import math
 from collections.abc import Sequence
@@ -7,6 +7,7 @@ from xml.sax.saxutils import escape
 
 WIDTH, HEIGHT = 900, 560
 LEFT, RIGHT, TOP, BOTTOM = 70, 250, 56, 56
+TITLE = "Seconds of all cores against size"
 APART = 19.0  # between names
 PAPER, INK, FAINT, GUIDE = "#fffdf8", "#3a352d", "#e6e0d2", "#a59c8a"
 COLOURS = ("#98602f", "#2f4d63", "#44706e", "#6b4d74", "#5a5a35", "#7d766d", "#b07d2b")
@@ -16,7 +17,7 @@ DASHES = ("", "9 4", "2 4", "12 4 2 4", "5 3", "1 3", "16 5")
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Curve:
-    """The seconds (fastest of the runs) of one job at each size."""
+    """The seconds that all cores spent on one job at each size: load disturbs them least."""
 
     job: str
     sizes: tuple[int, ...]
@@ -65,7 +66,7 @@ def picture(curves: Sequence[Curve], said: str) -> str:
         f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {WIDTH} {HEIGHT}" '
         f'font-family="sans-serif" font-size="14" fill="{INK}">',
         f'<rect width="{WIDTH}" height="{HEIGHT}" fill="{PAPER}"/>',
-        '<text x="16" y="26" font-size="17" font-weight="bold">Seconds against size</text>',
+        f'<text x="16" y="26" font-size="17" font-weight="bold">{TITLE}</text>',
         f'<text x="16" y="45" font-size="12">{escape(said)}. Dotted: ten times the size takes '
         "ten times as long; beside a job, how steep its last step is.</text>",
         *_decades(frame),

@@ -217,6 +217,17 @@ def test_sums_over_many_chunks_are_those_of_the_pairs_where_few_faces_reach_and_
                 assert np.abs(getattr(sums, name) - wanted).max() <= 1e-13 * gross(pairs)
 
 
+def test_pairs_come_in_the_order_of_the_finer_faces_however_many_threads_made_them():
+    fine, coarse = random_tin(1, 12_000), random_tin(2, 50)
+    for _ in range(5):
+        assert (np.diff(overlay(fine, coarse).a) >= 0).all()
+        assert (np.diff(overlay_faces(coarse, fine).b) >= 0).all()
+    once, again = overlay(fine, coarse), overlay(fine, coarse)
+    assert np.array_equal(once.volume_above, again.volume_above)
+    sums = [overlay_sums(fine, coarse).volume_above for _ in range(3)]
+    assert sums[0] == sums[1] == sums[2], "to the last bit"
+
+
 def test_labels_that_are_no_rows_are_refused():
     with pytest.raises(ValueError, match="labels from 0 to 4 are no rows of 3"):
         overlay_sums(box(0, 0, 1, 1), labelled(random_tin(1, 5), np.arange(5) % 5), "b", 3)
