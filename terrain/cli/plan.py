@@ -75,9 +75,11 @@ def write_plan(asked: "Job", answer: "DigPlan", folder: Path) -> tuple[Path, ...
     from terrain.export.dig_plan_gpkg import write_dig_plan_gpkg
     from terrain.export.dig_plan_json import dig_plan_json
     from terrain.export.write import Content, write_files
+    from terrain.report.card import card_html
     from terrain.report.dig_plan_page import dig_plan_html
 
     files: dict[str, Content] = {
+        "card.html": as_utf8(card_html(answer)),
         "plan.html": as_utf8(dig_plan_html(answer)),
         "plan.json": as_utf8(dig_plan_json(answer)),
         "plan_passes.csv": as_utf8(dig_plan_passes_csv(answer)),
