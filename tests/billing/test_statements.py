@@ -8,6 +8,7 @@ import signal
 import sqlite3
 import subprocess
 import time
+import tomllib
 from decimal import Decimal
 from itertools import pairwise
 from pathlib import Path
@@ -20,6 +21,9 @@ from terrain.billing import register as register_module
 from terrain.billing.binding import FIRST
 from terrain.export.statement_pdf import statement_pdf
 from terrain.export.statement_xlsx import statement_xlsx
+from terrain.job.asdug_tables import AsDug
+from terrain.job.billing_rules import billing_rules
+from terrain.job.billing_tables import Billing
 from terrain.job.load import load_job
 from terrain.job.statement import (
     StatementAsked,
@@ -428,3 +432,11 @@ def test_a_file_named_by_an_absolute_path_is_refused(tmp_path):
     path.write_text(path.read_text().replace('"shots.csv"', '"/etc/hostname"'))
     with pytest.raises(SpoilbankError, match="absolute path"):
         inputs_of(load_job(path))
+
+
+def test_the_billing_of_the_readme_is_a_table_the_job_knows():
+    text = (Path(__file__).parent.parent.parent / "README.md").read_text(encoding="utf-8")
+    (block,) = [b for b in re.findall(r"```toml\n(.*?)```", text, re.DOTALL) if "[billing]" in b]
+    found = Billing.model_validate(tomllib.loads(block)["billing"])
+    tables = {"billing": found, "asdug": [AsDug(date="2027-05-07", shots=["a.csv"])]}
+    assert list(billing_rules(tables)) == []
