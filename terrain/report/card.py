@@ -21,11 +21,14 @@ from terrain.report.told import caution_words, page_template
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Turn:
-    """The machine's turn at one wall: its passes in a row, none where others dig it all."""
+    """The machine's turn at one wall: its passes in a row, none where others dig it all.
+
+    Each pass has its place in the plan's list beside it; `wall` is None at a ramp, pit or trench.
+    """
 
     name: str
     wall: CardWall | None
-    passes: tuple[Pass, ...]
+    passes: tuple[tuple[int, Pass], ...]
     again: bool
 
 
@@ -62,7 +65,7 @@ def turns_of(plan: DigPlan) -> tuple[Turn, ...]:
     """The turns at walls in the order of passes, then walls that no stand of their own digs."""
     walls = {wall.wall: wall for wall in plan.card}
     turns, seen = [], set[str]()
-    for name, passes in groupby(plan.passes, key=lambda one: one.wall):
+    for name, passes in groupby(enumerate(plan.passes), key=lambda each: each[1].wall):
         own = tuple(passes)
         turns.append(Turn(name=name, wall=walls.get(name), passes=own, again=name in seen))
         seen.add(name)
@@ -95,12 +98,11 @@ def _wall(plan: DigPlan, turns: tuple[Turn, ...], at: int) -> dict[str, object]:
         "count": f"{at + 1} of {len(turns)}",
         "turn": f"{at + 1}: {name}",
         "again": again,
-        "stands": [_stand(plan, one) for one in turn.passes],
+        "stands": [_stand(plan, *each) for each in turn.passes],
     }
 
 
-def _stand(plan: DigPlan, one: Pass) -> dict[str, object]:
-    turn = plan.passes.index(one)
+def _stand(plan: DigPlan, turn: int, one: Pass) -> dict[str, object]:
     following = plan.passes[turn + 1 : turn + 2]
     return {
         "title": f"Stand {one.stand.number}, facing {facing_words(one.stand.heading)}",
@@ -142,13 +144,13 @@ def _facts(plan: DigPlan, turns: tuple[Turn, ...]) -> dict[str, Json]:
     """What the script counts with: exact figures, and the pages in turn."""
     pages: list[Json] = []
     for at, turn in enumerate(turns):
-        pages += [[at, plan.passes.index(p), f"Stand {p.stand.number}"] for p in turn.passes]
+        pages += [[at, k, f"Stand {one.stand.number}"] for k, one in turn.passes]
         if not turn.passes:
             pages.append([at, -1, plain(turn.name)])
     return {
         "unit": figures.unit_sign(plan.length_unit),
         "feet": not plan.unit.is_metric,
-        "decimals": 2,
+        "decimals": 3 if plan.unit.is_metric else 2,
         "floorWithin": plan.card_terms.floor_tolerance,
         "lineWithin": plan.card_terms.line_tolerance,
         "marks": [height for _, height in plan.card_terms.marks],

@@ -7,6 +7,7 @@
   var instrument = document.getElementById("instrument");
   var mark = document.getElementById("mark");
   var backsight = document.getElementById("backsight");
+  var again = document.getElementById("again");
   var chosen = document.getElementById("choose");
   var back = document.getElementById("back");
   var next = document.getElementById("next");
@@ -29,7 +30,7 @@
 
   function put(box, word, rest) {
     box.textContent = "";
-    box.className = "said" + (word ? " told" : "");
+    box.classList.toggle("told", word !== "");
     var strong = document.createElement("b");
     strong.textContent = word;
     box.appendChild(strong);
@@ -108,7 +109,17 @@
     next.disabled = now === pages.length - 1;
     back.textContent = now === 0 ? "\u25c0" : "\u25c0 " + nameOf(now - 1);
     next.textContent = next.disabled ? "The end" : nameOf(now + 1) + " \u25b6";
+    fold(true);
     window.scrollTo(0, 0);
+  }
+
+  // Once the height is known its box gives way to one line.
+  function fold(wanted) {
+    var height = readNumber(instrument.value);
+    var folded = wanted && height !== null && document.getElementById("instrument-said").textContent === "";
+    document.getElementById("set").hidden = folded;
+    again.hidden = !folded;
+    if (folded) again.textContent = "Instrument " + length(height) + " " + facts.unit + " \u00b7 change";
   }
 
   function nameOf(page) {
@@ -147,6 +158,7 @@
     backsight.addEventListener("input", setUp);
     mark.addEventListener("change", setUp);
   }
+  again.addEventListener("click", function () { fold(false); });
   back.addEventListener("click", function () { show(now - 1); });
   next.addEventListener("click", function () { show(now + 1); });
   chosen.addEventListener("change", function () {

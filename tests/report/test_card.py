@@ -1,0 +1,204 @@
+"""The operator's card: its figures are the plan's, its names are escaped, its sums are right."""
+
+import json
+import re
+from base64 import b64encode
+from dataclasses import replace
+from hashlib import sha256
+from importlib.resources import files
+
+import pytest
+from py_mini_racer import MiniRacer
+
+from terrain.ledger.entries import LooseVolume
+from terrain.report.card import card_html, turns_of
+from tests.report.made_dig_plan import made_dig_plan
+
+NASTY = ('<img src=x onerror="a">', "</script><script>b()", "back & front", "left's \u202eside")
+
+
+@pytest.fixture(scope="module")
+def sums():
+    """The card's functions in the engine of a browser; each is called with JSON."""
+    engine = MiniRacer()
+    engine.eval(files("terrain.report").joinpath("templates", "card_sums.js").read_text("utf-8"))
+    yield lambda name, *given: json.loads(
+        engine.eval(f"JSON.stringify({name}(...{json.dumps(given)}))")
+    )
+    engine.close()
+
+
+def facts_of(page):
+    return json.loads(re.search(r'id="facts">(.*?)</script>', page, re.S).group(1))
+
+
+def text_of(markup):
+    return " ".join(re.sub(r"<[^>]*>", " ", markup).split())
+
+
+@pytest.mark.parametrize(
+    ("typed", "number"),
+    [
+        ("9.8", 9.8), (" 12,5 ", 12.5), (".5", 0.5), ("7.", 7.0), ("-1.25", -1.25),
+        ("−2", -2.0), ("0", 0.0), ("", None), ("9.8ft", None), ("1.2.3", None), ("1e3", None),
+        (".", None), ("12,5,1", None), ("abc", None),
+    ],
+)  # fmt: skip
+def test_a_typed_number_is_read_with_point_or_comma_and_nothing_else_is(sums, typed, number):
+    assert sums("readNumber", typed) == number
+
+
+def test_the_rod_on_the_floor_reads_the_instrument_less_the_floor(sums):
+    height = sums("instrumentHeight", 105.15, 4.2)
+    assert height == pytest.approx(109.35)
+    assert sums("rodTarget", height, 96.5) == pytest.approx(12.85)
+    assert sums("rodTarget", -3.0, -10.5) == pytest.approx(7.5)
+
+
+@pytest.mark.parametrize("instrument", [96.5, 4.2])
+def test_an_instrument_that_is_not_above_the_floor_has_no_target(sums, instrument):
+    assert sums("rodTarget", instrument, 96.5) is None
+
+
+@pytest.mark.parametrize(
+    ("reading", "word", "by"),
+    [
+        (12.85, "right", 0.0), (12.75, "right", 0.1), (12.95, "right", 0.1),
+        (12.74, "high", 0.11), (12.96, "low", 0.11), (5.0, "high", 7.85), (13.35, "low", 0.5),
+    ],
+)  # fmt: skip
+def test_a_short_reading_is_high_ground_and_a_long_one_low(sums, reading, word, by):
+    answer = sums("sayRod", 12.85, reading, 0.1)
+    assert answer["word"] == word
+    assert answer["by"] == pytest.approx(by)
+
+
+@pytest.mark.parametrize(
+    ("tape", "word", "by"),
+    [(3.0, "right", 0.0), (3.25, "right", 0.25), (3.3, "wide", 0.3), (2.0, "narrow", 1.0)],
+)
+def test_a_long_tape_is_wide_and_a_short_one_narrow(sums, tape, word, by):
+    answer = sums("sayTape", 3.0, tape, 0.25)
+    assert answer["word"] == word
+    assert answer["by"] == pytest.approx(by)
+
+
+@pytest.mark.parametrize(
+    ("feet", "told"),
+    [
+        (0.0, "0″"), (0.25, "3″"), (2.4, "2′ 4¾″"), (1.0, "1′ 0″"), (0.98, "11¾″"),
+        (0.9999, "1′ 0″"), (0.0208, "¼″"), (3.5, "3′ 6″"), (12.04, "12′ ½″"),
+    ],
+)  # fmt: skip
+def test_feet_read_as_on_a_tape(sums, feet, told):
+    assert sums("feetInches", feet) == told
+
+
+def test_buckets_left_are_of_this_stand_and_later_ones_in_whole_buckets(sums):
+    casts = [[0, 0, 15.0], [0, 5, 10.0], [1, 0, 18.0], [4, 0, 0.2]]
+    left = [sums("bucketsLeft", casts, 0, k, 1.0) for k in range(6)]
+    assert left == [34, 19, 1, 1, 1, 0]
+    assert sums("bucketsLeft", casts, 0, 0, 0.75) == 45
+    assert sums("bucketsLeft", [[0, 0, 0.1 + 0.2]], 0, 0, 0.3) == 1
+
+
+def test_the_first_stand_of_a_place_leaves_all_that_is_cast_to_it(sums):
+    plan = made_dig_plan()
+    facts = facts_of(card_html(plan))
+    for k, place in enumerate(plan.places):
+        if place.kind != "topsoil":
+            told = sums("bucketsLeft", facts["casts"], k, 0, facts["bucket"])
+            assert told == place.buckets
+
+
+def test_every_stand_tells_its_casts_and_no_topsoil():
+    plan = made_dig_plan()
+    page = card_html(plan)
+    told = [text_of(part) for part in page.split('<div class="stand">')[1:]]
+    assert len(told) == len(plan.passes)
+    for one, words in zip(plan.passes, told, strict=True):
+        assert f"Stand {one.stand.number}," in words
+        for cast in one.to:
+            said = f"{cast.place} {cast.buckets} bucket{'s' if cast.buckets != 1 else ''}"
+            assert (said in words) == (cast.place != "topsoil"), said
+    assert "Topsoil comes off first" in page
+    assert "Topsoil" not in card_html(replace(plan, topsoil_bank=0.0))
+
+
+def test_rod_tape_and_tolerances_are_held_to_the_plan_s_own_figures():
+    plan = made_dig_plan()
+    walls = tuple(
+        replace(wall, floor=92.5 - k, overdig=2.0 + k) for k, wall in enumerate(plan.card)
+    )
+    page = card_html(replace(plan, card=walls))
+    facts = facts_of(page)
+    by_name = {wall.wall: wall for wall in walls}
+    for turn, told in zip(turns_of(plan), facts["walls"], strict=True):
+        wall = by_name[turn.name]
+        assert told == {"floor": wall.floor, "overdig": wall.overdig}
+        assert f"Floor {wall.floor:.2f} ft" in page
+        assert f'<p class="big">{wall.overdig:.1f} ft' in page
+    assert (facts["floorWithin"], facts["lineWithin"]) == (0.1, 0.25)
+    assert facts["marks"] == [104.35]
+    assert facts["bucket"] == plan.machine.bucket_capacity
+
+
+def test_every_stand_is_stepped_through_once_in_order():
+    plan = made_dig_plan()
+    pages = facts_of(card_html(plan))["pages"]
+    assert [stand for _, stand, _ in pages] == list(range(len(plan.passes)))
+    assert [name for *_, name in pages] == [f"Stand {p.stand.number}" for p in plan.passes]
+
+
+def test_a_wall_come_back_to_has_a_second_turn_and_one_without_stands_is_still_checked():
+    plan = made_dig_plan()
+    again = replace(
+        plan.passes[-1],
+        wall="front",
+        stand=replace(plan.passes[-1].stand, wall="front", kind="floor"),
+    )
+    passes = (*(p for p in plan.passes if p.wall != "right"), again)
+    turns = turns_of(replace(plan, passes=passes))
+    assert [turn.name for turn in turns] == ["front", "back", "left", "front", "right"]
+    assert [turn.again for turn in turns] == [False, False, False, True, False]
+    page = card_html(replace(plan, passes=passes))
+    assert "Back to front" in page
+    assert "Dug from the stands of other walls" in page
+    assert "down on the floor" in page
+
+
+def test_a_ramp_has_stands_but_neither_rod_nor_tape():
+    plan = made_dig_plan()
+    stand = replace(plan.passes[-1].stand, wall="way in", kind="extra")
+    passes = (*plan.passes[:-1], replace(plan.passes[-1], wall="way in", stand=stand))
+    page = card_html(replace(plan, passes=passes))
+    ramp = page.split('<section class="wall"')[-1].split("<section")[0]
+    assert "over the line of way in" in ramp
+    assert "take them from the drawing" in ramp
+    assert "<input" not in ramp
+    assert facts_of(page)["walls"][-1] == {}
+
+
+def test_names_are_escaped_and_the_policy_runs_only_the_card_s_scripts():
+    page = card_html(made_dig_plan(names=NASTY, title="<b>lot</b> </script>"))
+    for text in ("<img", "<b>lot", "\u202e", "<script>b()"):
+        assert text not in page
+    assert "&lt;img src=x" in page
+    scripts = re.findall(r"<script>(.*?)</script>", page, re.S)
+    assert len(scripts) == 2
+    policy = re.search(r'Content-Security-Policy" content="([^"]*)"', page).group(1)
+    assert policy.startswith("default-src")
+    for script in scripts:
+        mark = b64encode(sha256(script.encode()).digest()).decode()
+        assert f"sha256-{mark}" in policy.replace("&#43;", "+").replace("&#34;", '"')
+    assert not re.search(r"""(src|href)=["']?(https?:)?//""", page)
+
+
+def test_loose_that_changes_changes_the_card():
+    plan = made_dig_plan()
+    first = plan.passes[0]
+    more = replace(first.to[0], loose=LooseVolume(99.0), buckets=99)
+    changed = replace(plan, passes=(replace(first, to=(more, *first.to[1:])), *plan.passes[1:]))
+    page = card_html(changed)
+    assert "99 buckets" in page
+    assert facts_of(page)["casts"][0][2] == 99.0
