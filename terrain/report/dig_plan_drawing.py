@@ -264,6 +264,7 @@ def step(drawing: PlanDrawing, one: Pass) -> str:
         element("circle", cx=across, cy=down, r=plan.machine.reach * scale, **own.REACH),
         drawing.path([closed(stand.tracks)], **own.MACHINE),
         drawing.path(_belts(stand), **own.BELT),
+        _nose(drawing, stand, plan.machine.track_length),
         element("circle", cx=across, cy=down, r=plan.machine.tail_swing * scale, **own.SWING),
         *casts,
     ]
@@ -274,6 +275,15 @@ def step(drawing: PlanDrawing, one: Pass) -> str:
         element("g", *machine, class_="machine"),
         class_="pass", data_pass=stand.number,
     )  # fmt: skip
+
+
+def _nose(drawing: PlanDrawing, stand: Stand, track_length: float) -> str:
+    """A beak before the tracks, the way the machine faces."""
+    ahead = heading_of(stand)
+    aside = np.array([-ahead[1], ahead[0]])
+    foot = drawing.spot(stand.spot) + ahead * (track_length / 2 * drawing.view.scale + 2)
+    ring = [foot + aside * 6, foot + ahead * 10, foot - aside * 6, foot + aside * 6]
+    return element("path", d=path_data([np.array(ring)]), class_="nose", **own.HEADING)
 
 
 def _belts(stand: Stand) -> list[FloatArray]:

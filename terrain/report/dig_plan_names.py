@@ -1,6 +1,6 @@
 """The names on a dig plan's drawing, none over another: sides, pits, what stays."""
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 
 import numpy as np
 from shapely import MultiLineString, Point, Polygon, box, get_parts
@@ -18,16 +18,42 @@ from terrain.report.svg import text_width
 from terrain.report.view import NARROW
 from terrain.report.written import LONGEST_NAME, SHORTEST_NAME, Written
 
+TRIES = 3
+"""Walls whose names found no room come first in the next try."""
 
-def dig_plan_names(drawing: PlanDrawing, marks: Iterable[FloatArray]) -> tuple[str, list[str]]:
-    """The markup of all names, and those that found no room; `marks` are the stands' numbers."""
-    sheet, written, left = _sheet(drawing, marks), Written(), []
-    left += _sides(drawing, sheet, written)
+
+def dig_plan_names(
+    drawing: PlanDrawing, marks: Iterable[FloatArray], north: FloatArray
+) -> tuple[str, list[str]]:
+    """The markup of all names, and those that found no room.
+
+    `marks` are where the stands' numbers are, `north` where the arrow is, in pixels.
+    """
+    places, first = list(marks), list[int]()
+    best: tuple[list[int], Sheet, Written] | None = None
+    for _ in range(TRIES):
+        sheet, written = _sheet(drawing, places, north), Written()
+        left = _sides(drawing, sheet, written, first)
+        if best is None or len(left) < len(best[0]):
+            best = left, sheet, written
+        if not left:
+            break
+        first = [*left, *(k for k in first if k not in left)]
+    assert best is not None
+    left, sheet, written = best
     _things(drawing, sheet, written)
-    return written.markup(), left
+    return written.markup(), [plain(drawing.plan.site.walls[k]) for k in left]
 
 
-def _sheet(drawing: PlanDrawing, marks: Iterable[FloatArray]) -> Sheet:
+def north_of(drawing: PlanDrawing) -> FloatArray:
+    """Where the north arrow stands, in pixels: over no stand and no edge of a pile, if it can."""
+    plan = drawing.plan
+    rings = [closed(one.stand.tracks) for one in plan.passes]
+    rings += rings_of([plan.site.daylight, *(place.ground for place in plan.places)])
+    return north_place(drawing.view, MultiLineString(drawing.view.lines(rings)))
+
+
+def _sheet(drawing: PlanDrawing, marks: Iterable[FloatArray], north: FloatArray) -> Sheet:
     plan, view = drawing.plan, drawing.view
     site = plan.site
     rings = [closed(site.corners), closed(site.dig_line), *rings_of([site.daylight])]
@@ -35,7 +61,7 @@ def _sheet(drawing: PlanDrawing, marks: Iterable[FloatArray]) -> Sheet:
     rings += [np.stack([tail, tip]) for tail, tip, _ in wall_casts(plan)]
     taken = [Point(place).buffer(drawing.radius + 2) for place in marks]
     taken += [Point(drawing.spot(corner.spot)).buffer(9) for corner in plan.rim_corners]
-    across, down = north_place(view)
+    across, down = north
     return Sheet(
         window=box(3, 3, view.width - 3, view.height - 3),
         lines=MultiLineString(view.lines(rings)),
@@ -44,8 +70,11 @@ def _sheet(drawing: PlanDrawing, marks: Iterable[FloatArray]) -> Sheet:
     )
 
 
-def _sides(drawing: PlanDrawing, sheet: Sheet, written: Written) -> list[str]:
-    """Each wall's name with what is cast to its side, out on its place where it has one."""
+def _sides(drawing: PlanDrawing, sheet: Sheet, written: Written, first: Sequence[int]) -> list[int]:
+    """Each wall's name with what is cast to its side, out on its place where it has one.
+
+    Those numbered in `first` come first. Returns the numbers of those that found no room.
+    """
     plan = drawing.plan
     places = {place.name: place for place in plan.places if place.kind == "side"}
     unit = figures.unit_sign(plan.volume_unit)
@@ -56,7 +85,8 @@ def _sides(drawing: PlanDrawing, sheet: Sheet, written: Written) -> list[str]:
     flip = Polygon(corners).exterior.is_ccw  # pixels run downwards: the outline goes clockwise
     lengths = np.hypot(*(ends - corners).T)
     left = []
-    for k in map(int, np.argsort(lengths, kind="stable")):
+    order = [k for k in map(int, np.argsort(lengths, kind="stable")) if k not in first]
+    for k in (*first, *order):
         start, end = (ends[k], corners[k]) if flip else (corners[k], ends[k])
         place = places.get(plan.site.walls[k])
         ground = None if place is None or place.ground.is_empty else place.ground
@@ -76,7 +106,7 @@ def _sides(drawing: PlanDrawing, sheet: Sheet, written: Written) -> list[str]:
                 written.add(content, spot, drawing.size, font_weight=600.0)
                 break
         if spot is None:
-            left.append(longer[k])
+            left.append(k)
     return left
 
 

@@ -17,11 +17,11 @@ from terrain.report.dig_plan_drawing import (
     step,
     window_of,
 )
-from terrain.report.dig_plan_names import dig_plan_names
+from terrain.report.dig_plan_names import dig_plan_names, north_of
 from terrain.report.frame import Framed, framed
 from terrain.report.key import KeyItem, area_item, line_item
 from terrain.report.names import plain
-from terrain.report.svg import element
+from terrain.report.svg import element, text_width
 from terrain.report.view import NARROW
 
 
@@ -34,11 +34,14 @@ def dig_plan_svg(plan: DigPlan, width: float, name: str) -> str:
         plan=plan, view=window_of(plan, width), size=11.0 if width < NARROW else 12.5, name=name
     )
     marks = mark_places(drawing)
-    words, left = dig_plan_names(drawing, marks.values())
+    north = north_of(drawing)
+    words, left = dig_plan_names(drawing, marks.values(), north)
     unit = figures.unit_sign(plan.length_unit)
     notes = [f"{plan.date} · lengths in {unit}, north is up"]
     if left:
-        notes.append(f"names left off for want of room: {figures.count(len(left))}")
+        told = f"no room for the names {', '.join(left)}"
+        fits = text_width(told, drawing.size) < width
+        notes.append(told if fits else f"names left off for want of room: {len(left)}")
     sheet = Framed(
         view=drawing.view,
         name=name,
@@ -46,6 +49,7 @@ def dig_plan_svg(plan: DigPlan, width: float, name: str) -> str:
         unit=unit,
         size=drawing.size,
         notes=tuple(notes),
+        north=north,
         keys=(_areas(drawing), _lines(drawing)),
     )
     return framed(

@@ -77,10 +77,18 @@ def pass_words(plan: DigPlan, one: Pass) -> dict[str, object]:
         "station": figures.length(one.stand.station, unit),
         "from": figures.length(one.station_from, unit),
         "to": figures.length(one.station_to, unit),
+        "from_words": _along(one.station_from, unit),
+        "to_words": _along(one.station_to, unit),
         "bank": figures.volume(one.bank),
         "loose": figures.volume(one.loose),
         "casts": [_cast(cast) for cast in one.to],
     }
+
+
+def _along(station: float, unit: str) -> str:
+    """A station along a wall as it is said: before the wall's first corner it has no minus."""
+    said = figures.length(abs(station), unit)
+    return f"{said} before that corner" if station < 0 and said.strip("0.") else said
 
 
 def _cast(cast: Cast) -> Words:
