@@ -36,7 +36,7 @@ def told_apart(names: Sequence[str], width: int) -> list[str]:
     """Each name, fit to print and in at most `width` columns; those that would then read alike
     have their place in the list, from 1, before them.
 
-    >>> told_apart(["east wall of the barn", "east hall of the barn", "west"], 12)
+    >>> told_apart(["east wall of the old barn", "east wall of the big barn", "west"], 12)
     ['1: east…barn', '2: east…barn', 'west']
     """
     short = [shortened(plain(name), width) for name in names]

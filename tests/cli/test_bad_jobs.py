@@ -89,7 +89,7 @@ BAD: list[tuple[str, tuple[str | int, ...], Any, str, str]] = [
     ("a crs in degrees", ("site", "crs"), "EPSG:4326", "site.crs", "not projected"),
     ("a crs that is none", ("site", "crs"), "EPSG:0", "site.crs", "PROJ"),
     ("an unknown unit", ("site", "length_unit"), "yd", "site.length_unit", '"ftUS"'),
-    ("no shots", ("existing", "shots"), [], "existing.shots", "at least 1"),
+    ("no shots", ("existing", "shots"), [], "existing.shots", "names no file"),
     ("shots that are not there", ("existing", "shots"), ["a.csv"], "existing.shots[1]", "no file"),
     ("a folder of shots", ("existing", "shots"), ["."], "existing.shots[1]", "a folder"),
     ("a code no shot has", ("existing", "breaklines"), ["kerb"], "existing.breaklines", "kerb"),
@@ -99,7 +99,7 @@ BAD: list[tuple[str, tuple[str | int, ...], Any, str, str]] = [
     ("an unknown soil", ("soil", "material"), "cheese", "soil.material", "cheese"),
     ("a soil that vanishes", ("soil", "shrink"), 1.0, "soil.shrink", "1"),
     ("a truck of nothing", ("haul", "truck"), 0, "haul.truck", "over 0"),
-    ("a table of later", ("billing",), {"rate": 5}, "billing", "unknown table"),
+    ("a table of no question", ("weather",), {"rain": 5}, "weather", "unknown table"),
     ("a misspelt table", ("haull",), {"truck": 5}, "haull", "[haul]"),
     ("a title that is a number", ("title",), 7, "title", "text in quotes"),
 ]  # fmt: skip
