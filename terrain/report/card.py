@@ -11,6 +11,7 @@ from markupsafe import Markup
 
 from terrain.job.dig_plan_record import CardWall, Cast, DigPlan, Pass
 from terrain.report import figures
+from terrain.report.card_map import card_map_svg
 from terrain.report.dig_plan_stand_words import facing_words, spot_words
 from terrain.report.grouping import said_once
 from terrain.report.names import plain
@@ -42,6 +43,7 @@ def card_html(plan: DigPlan) -> str:
         unit=figures.unit_sign(plan.length_unit),
         unit_words=figures.length_words(plan.length_unit),
         volume=figures.unit_sign(plan.volume_unit),
+        map=Markup(card_map_svg(plan)),
         walls=[_wall(plan, turns, k) for k in range(len(turns))],
         floor_within=f"{plan.card_terms.floor_tolerance:g}",
         line_within=f"{plan.card_terms.line_tolerance:g}",

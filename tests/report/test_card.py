@@ -150,6 +150,17 @@ def test_every_stand_is_stepped_through_once_in_order():
     assert [name for *_, name in pages] == [f"Stand {p.stand.number}" for p in plan.passes]
 
 
+def test_the_map_has_a_turn_for_every_pass_with_the_places_it_is_cast_to():
+    plan = made_dig_plan()
+    drawn = card_html(plan).split('<div id="map">')[1].split("</svg>")[0]
+    turns = re.split(r'data-turn="', drawn)[1:]
+    assert [int(turn.split('"')[0]) for turn in turns] == list(range(len(plan.passes)))
+    for one, turn in zip(plan.passes, turns, strict=True):
+        told = re.findall(r"<text[^>]*>([^<]*)</text>", turn)
+        cast = [each.place for each in one.to if each.spot is not None]
+        assert told == [*cast, str(one.stand.number)]
+
+
 def test_a_wall_come_back_to_has_a_second_turn_and_one_without_stands_is_still_checked():
     plan = made_dig_plan()
     again = replace(

@@ -3,7 +3,8 @@
 (function () {
   var facts = JSON.parse(document.getElementById("facts").textContent);
   var walls = document.querySelectorAll(".wall");
-  var stands = document.querySelectorAll(".stand");
+  var stands = document.querySelectorAll(".wall .stand");
+  var turns = document.querySelectorAll("#map .turn");
   var instrument = document.getElementById("instrument");
   var mark = document.getElementById("mark");
   var backsight = document.getElementById("backsight");
@@ -104,6 +105,9 @@
       walls[w].hidden = w !== wall;
     }
     for (var s = 0; s < stands.length; s++) stands[s].hidden = s !== stand;
+    for (var t = 0; t < turns.length; t++) {
+      turns[t].style.display = Number(turns[t].getAttribute("data-turn")) === stand ? "inline" : "none";
+    }
     chosen.value = String(wall);
     back.disabled = now === 0;
     next.disabled = now === pages.length - 1;
