@@ -24,6 +24,9 @@ from terrain.report.svg import element, fitted, text, text_width
 from terrain.report.view import View, view_round
 
 WIDTH, SIZE, MARGIN = 344.0, 13.0, (0.02, 18.0)
+NORTH, NORTH_ROOM = 50.0, 30.0
+"""Pixels from the top and from the right that the north arrow takes."""
+
 LONGEST = 130.0
 """Pixels that a name takes at most."""
 
@@ -92,7 +95,10 @@ def _names(drawing: PlanDrawing, one: Pass) -> Iterator[str]:
 def _name(drawing: PlanDrawing, name: str, place: FloatArray) -> str:
     said = fitted(plain(name), LONGEST, SIZE)
     room = text_width(said, SIZE) / 2 + 3
-    across = float(np.clip(place[0], room, drawing.view.width - room))
+    low, high = room, drawing.view.width - room
+    if place[1] < NORTH:
+        high -= NORTH_ROOM
+    across = float(np.clip(place[0], low, high))
     down = float(np.clip(place[1] + 1.3 * SIZE, SIZE, drawing.view.height - 4))
     return text(said, x=across, y=down, text_anchor="middle", font_size=SIZE, font_weight="bold",
                 fill=inks.INK, stroke=inks.PAPER, stroke_width=3.5, stroke_linejoin="round",

@@ -26,5 +26,7 @@ def spot_words(plan: DigPlan, stand: Stand) -> str:
     if stand.wall not in walls:
         return f"{opening}{along} {unit} along {plain(stand.wall)}"
     before = plain(walls[walls.index(stand.wall) - 1])
-    way = "along the wall from" if stand.station >= 0 else "short of"
-    return f"{opening}{along} {unit} {way} the {before} / {plain(stand.wall)} corner"
+    corner = f"the {before} / {plain(stand.wall)} corner"
+    if stand.station < 0:
+        return f"{opening}{along} {unit} past {corner}, in line with the wall"
+    return f"{opening}{along} {unit} along the wall from {corner}"
