@@ -112,6 +112,13 @@ class Register:
             if _sha256(self.kept_file(one.sha256)) != one.sha256
         )
 
+    def require_inputs(self, statement: Statement) -> None:
+        """Hold the files a statement rests on to be kept as they were. Raises OutputError."""
+        damaged = self.damaged_inputs(statement)
+        if damaged:
+            names = ", ".join(damaged)
+            raise self._broken(f"of statement {statement.number} is not as it was kept: {names}")
+
     def _read(self, number: int, text: str, own_hash: str) -> Statement:
         try:
             return read_canonical(text, own_hash)

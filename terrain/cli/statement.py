@@ -22,6 +22,7 @@ from terrain.cli.run import (
 if TYPE_CHECKING:
     from terrain.billing.record import Statement
     from terrain.job.load import Job
+    from terrain.job.reckoning import Reckoning
 
 
 def statement(
@@ -65,7 +66,8 @@ def _found(
     asked: "Job", which: tuple[int | None, int | None], *, issue: bool, again: int | None
 ) -> "Statement":
     from terrain.base.errors import Fault, JobError
-    from terrain.job.statement import StatementAsked, drafted, issued_now, register_of
+    from terrain.job.kept import issued_now, register_of
+    from terrain.job.statement import StatementAsked, drafted
 
     if again is not None:
         every = register_of(asked).statements()
@@ -84,15 +86,13 @@ def _show(asked: "Job", found: "Statement", folder: Path | None, *, json: bool) 
     from terrain.export.statement_pdf import statement_pdf
     from terrain.export.statement_xlsx import statement_xlsx
     from terrain.export.write import write_files
-    from terrain.job.reckoning import reckoning_of
 
     written: tuple[Path, ...] = ()
-    with Progress().shown() as progress:
-        beside = reckoning_of(asked, found, progress)
+    beside, drawings = _beside(asked, found, is_drawn=folder is not None)
     if folder is not None:
         stem = f"statement_{found.number:03}" + ("_draft" if found.is_draft else "")
         files = {
-            f"{stem}.pdf": statement_pdf(found, beside),
+            f"{stem}.pdf": statement_pdf(found, beside, drawings),
             f"{stem}.xlsx": statement_xlsx(found),
             f"{stem}.csv": as_utf8(statement_csv(found)),
             f"{stem}.json": as_utf8(statement_json(found, beside)),
@@ -113,8 +113,31 @@ def _show(asked: "Job", found: "Statement", folder: Path | None, *, json: bool) 
         tell("This is a draft. With --issue it is numbered, bound and entered for good.")
 
 
+def _beside(
+    asked: "Job", found: "Statement", *, is_drawn: bool
+) -> "tuple[Reckoning, tuple[tuple[str, str], ...]]":
+    """What stands beside a statement, and its drawings, from the files that it rests on."""
+    from contextlib import nullcontext
+
+    from terrain.job.kept import kept_job
+    from terrain.job.reckoning import reckoning_of
+    from terrain.job.sections import sections_of
+    from terrain.job.volumes import told, work_out
+    from terrain.report.statement_drawings import statement_drawings
+
+    kept = nullcontext(asked) if found.is_draft else kept_job(asked, found)
+    with kept as job, Progress().shown() as progress:
+        beside = reckoning_of(job, found, progress)
+        if not is_drawn:
+            return beside, ()
+        progress("drawing")
+        worked = work_out(job)
+        return beside, statement_drawings(told(worked), sections_of(worked), found.end)
+
+
 def _recompute(asked: "Job") -> None:
-    from terrain.job.statement import recomputed, register_of
+    from terrain.job.kept import register_of
+    from terrain.job.statement import recomputed
 
     with Progress().shown() as progress:
         wrong = recomputed(asked, progress)

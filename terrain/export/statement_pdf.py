@@ -4,23 +4,26 @@ import datetime
 import json
 from decimal import Decimal
 from importlib.resources import files
-from typing import Any
+from typing import Any, TypeAlias
 
 from terrain.base.errors import Fault, OutputError
 from terrain.billing.record import Statement
 from terrain.export.text import plain
+from terrain.job.reasons import Reason
 from terrain.job.reckoning import Reckoning
+
+Drawings: TypeAlias = tuple[tuple[str, str], ...]
 
 
 def statement_pdf(
-    statement: Statement, beside: Reckoning | None = None, drawing: str | None = None
+    statement: Statement, beside: Reckoning | None = None, drawings: Drawings = ()
 ) -> bytes:
     """The PDF's bytes; the same statement gives the same bytes, dated with the period's end.
 
     Args:
         statement: what is set.
         beside: why it differs from the bid, on a page of its own.
-        drawing: a plan as SVG, None to leave it out.
+        drawings: title and SVG of each, on pages of their own.
 
     Raises:
         OutputError: it can't be typeset.
@@ -29,10 +32,10 @@ def statement_pdf(
 
     sources: Any = {  # its stub leaves out that a dictionary of files is taken
         "main.typ": files("terrain.export").joinpath("statement.typ").read_bytes(),
-        "data.json": json.dumps(_data(statement, beside, drawing), ensure_ascii=True).encode(),
+        "data.json": json.dumps(_data(statement, beside, drawings), ensure_ascii=True).encode(),
     }
-    if drawing is not None:
-        sources["plan.svg"] = drawing.encode()
+    for number, (_, drawing) in enumerate(drawings):
+        sources[f"drawing{number}.svg"] = drawing.encode("utf-8", "xmlcharrefreplace")
     day = datetime.date.fromisoformat(statement.end)
     stamp = int(datetime.datetime(day.year, day.month, day.day, tzinfo=datetime.UTC).timestamp())
     try:
@@ -44,7 +47,7 @@ def statement_pdf(
     return made
 
 
-def _data(statement: Statement, beside: Reckoning | None, drawing: str | None) -> dict[str, object]:
+def _data(statement: Statement, beside: Reckoning | None, drawings: Drawings) -> dict[str, object]:
     kind = "Draft, not issued" if statement.is_draft else "Statement"
     return {
         "kind": kind,
@@ -82,8 +85,11 @@ def _data(statement: Statement, beside: Reckoning | None, drawing: str | None) -
         "version": statement.version,
         "previous_hash": statement.previous_hash,
         "hash": statement.hash,
-        "drawing": drawing is not None,
+        "drawings": [plain(title) for title, _ in drawings],
         "reasons": _reasons(beside),
+        "reasons_of": None
+        if beside is None or beside.reasons is None
+        else f"From the bid to {beside.reasons.basis}, {beside.reasons.measure}",
     }
 
 
@@ -100,12 +106,16 @@ def _reasons(beside: Reckoning | None) -> list[list[str]] | None:
         [
             plain(row.name),
             f"{row.bid:,.1f}",
-            *(
-                f"{part.change:+,.1f}" + ("*" if part.is_significant is False else "")
-                for part in row.parts
-            ),
+            *(_change(part) for part in row.parts),
             f"{row.billed:,.1f}",
         ]
         for row in (*beside.reasons.rows, beside.reasons.whole)
     ]
     return [head, *rows]
+
+
+def _change(reason: Reason) -> str:
+    told = f"{reason.change:+,.1f}"
+    if told in ("+0.0", "-0.0"):
+        return "0"
+    return told + ("*" if reason.is_significant is False else "")

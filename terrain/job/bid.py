@@ -9,10 +9,11 @@ from terrain.base.units import METRE
 from terrain.billing.money import ROUNDING, amount, quantity
 from terrain.billing.record import Bid, BidLine, Hours, InputKept
 from terrain.job.billing_tables import Item
+from terrain.job.kept import inputs_of
 from terrain.job.load import Job
 from terrain.job.quantities import Amount, Quantities
 from terrain.job.soil_used import swell_words
-from terrain.job.statement import billing_of, inputs_of, unit_of
+from terrain.job.statement import billing_of, unit_of
 from terrain.job.volumes import Progress, work_out
 from terrain.job.worked import Worked
 from terrain.ledger.soil import find_soil

@@ -5,22 +5,18 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 from importlib.metadata import version
-from pathlib import Path, PurePath
-from tempfile import TemporaryDirectory
 
 from terrain.base.errors import Fault, JobError
 from terrain.billing.arithmetic import Billed, lines_of, sums_of
 from terrain.billing.money import ROUNDING
 from terrain.billing.record import InputKept, Line, Statement
-from terrain.billing.register import Register, disagreements
+from terrain.billing.register import disagreements
 from terrain.job.billing_tables import Billing, Item, Period
-from terrain.job.load import Job, load_job
+from terrain.job.kept import inputs_of, kept_job, register_of
+from terrain.job.load import Job
 from terrain.job.quantities import OF_LOT, Amount, Quantities
 from terrain.job.volumes import Progress, work_out
 from terrain.job.worked import Worked
-
-REGISTER = "register"
-"""The register's folder is called as the job file, with this behind."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -39,11 +35,6 @@ def billing_of(job: Job) -> Billing:
         message = "the job has no [billing] table: who bills whom, items with prices"
         raise JobError(Fault(file=job.file, key="billing", message=message))
     return job.billing
-
-
-def register_of(job: Job) -> Register:
-    """The register of a job, in a folder beside its file."""
-    return Register(job.folder / f"{Path(job.file).stem}-{REGISTER}")
 
 
 def drafted(job: Job, asked: StatementAsked, progress: Progress) -> Statement:
@@ -234,31 +225,6 @@ def _notes(worked: Worked, period: Period, corrects: int | None) -> tuple[str, .
     return tuple(notes)
 
 
-def inputs_of(job: Job) -> dict[str, bytes]:
-    """The job file and every file it names, by name, as they are now.
-
-    Raises:
-        JobError: a file is named by an absolute path, which could not be kept with the job.
-    """
-    found = {Path(job.file).name: Path(job.file).read_bytes()}
-    for name in job.named_files:
-        if PurePath(name).is_absolute():
-            message = f'"{name}" is an absolute path; a statement keeps files named from the job'
-            raise JobError(Fault(file=job.file, message=message))
-        found[name] = job.path(name).read_bytes()
-    return found
-
-
-def issued_now(job: Job, draft: Statement) -> Statement:
-    """The draft entered into the register, its inputs kept. Errors as `Register.issue`."""
-    inputs = inputs_of(job)
-    for one in draft.inputs:
-        if hashlib.sha256(inputs[one.name]).hexdigest() != one.sha256:
-            message = "was changed while the statement was worked out; try again"
-            raise JobError(Fault(file=one.name, message=message))
-    return register_of(job).issue(draft, inputs)
-
-
 def recomputed(job: Job, progress: Progress) -> tuple[tuple[int, str], ...]:
     """Every issued statement worked out again from the files kept with it.
 
@@ -268,20 +234,11 @@ def recomputed(job: Job, progress: Progress) -> tuple[tuple[int, str], ...]:
     issued = register.statements()
 
     def again(statement: Statement) -> Statement:
-        with TemporaryDirectory() as folder:
-            # so deep that names which go up from the job's folder stay within
-            home = Path(folder) / "a" / "b" / "c" / "d" / "e"
-            home.mkdir(parents=True)
-            for one in statement.inputs:
-                path = home / one.name
-                path.parent.mkdir(parents=True, exist_ok=True)
-                path.write_bytes(register.kept_file(one.sha256).read_bytes())
-            kept = load_job(home / statement.inputs[0].name)
+        with kept_job(job, statement) as kept:
             period = [p for p in billing_of(kept).periods if p.number == statement.period]
             if not period:
                 raise JobError(Fault(file=statement.inputs[0].name, message="has no such period"))
-            worked = work_out(kept, progress)
             before = issued[: statement.number - 1]
-            return draft_of(worked, period[0], statement.corrects, before)
+            return draft_of(work_out(kept, progress), period[0], statement.corrects, before)
 
     return disagreements(register, again)

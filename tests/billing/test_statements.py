@@ -24,15 +24,9 @@ from terrain.export.statement_xlsx import statement_xlsx
 from terrain.job.asdug_tables import AsDug
 from terrain.job.billing_rules import billing_rules
 from terrain.job.billing_tables import Billing
+from terrain.job.kept import inputs_of, issued_now, register_of
 from terrain.job.load import load_job
-from terrain.job.statement import (
-    StatementAsked,
-    drafted,
-    inputs_of,
-    issued_now,
-    recomputed,
-    register_of,
-)
+from terrain.job.statement import StatementAsked, drafted, recomputed
 from tests.billing.made_bill import ITEMS, PERIODS, bill_job
 from tests.cli.test_commands import COMMAND, run
 
@@ -440,3 +434,45 @@ def test_the_billing_of_the_readme_is_a_table_the_job_knows():
     found = Billing.model_validate(tomllib.loads(block)["billing"])
     tables = {"billing": found, "asdug": [AsDug(date="2027-05-07", shots=["a.csv"])]}
     assert list(billing_rules(tables)) == []
+
+
+def test_plan_and_section_stand_in_the_pdf_with_walls_north_scale_and_the_period_s_end(tmp_path):
+    path = bill_job(tmp_path)
+    done = run("statement", path, "--out", tmp_path / "o")
+    assert done.exit_code == 0, done.output
+    text = text_of_pdf((tmp_path / "o" / "statement_001_draft.pdf").read_bytes(), tmp_path)
+    for words in ("Plan", "Section", "front", "back", "2027-04-30 \u00b7 lengths in ft", "N"):
+        assert words in text, words
+
+
+def test_an_issued_statement_is_written_again_from_the_files_kept_whatever_became_of_the_job(
+    tmp_path,
+):
+    items = [ITEMS[1] | {"item": "as dug"}]
+    path = bill_job(tmp_path, items=items, periods=[PERIODS[1]], bid="as_bid/job.toml")
+    (tmp_path / "as_bid").mkdir()
+    bill_job(tmp_path / "as_bid", items=items, periods=[PERIODS[1]])
+    assert run("statement", path, "--issue", "--out", tmp_path / "one").exit_code == 0
+    assert {p.name for p in (tmp_path / "one").iterdir()} == {
+        f"statement_001.{kind}" for kind in ("pdf", "xlsx", "csv", "json")
+    }
+    kept = {one.name for one in register_of(load_job(path)).statements()[0].inputs}
+    assert {"as_bid/job.toml", "as_bid/shots.csv", "as_bid/may.csv"} <= kept
+    for name in ("may.csv", "shots.csv", "as_bid/job.toml"):
+        (tmp_path / name).write_text("nothing of use\n")
+    done = run("statement", path, "--again", "1", "--out", tmp_path / "two")
+    assert done.exit_code == 0, done.output
+    for one in (tmp_path / "one").iterdir():
+        assert one.read_bytes() == (tmp_path / "two" / one.name).read_bytes(), one.name
+
+
+def test_again_names_a_kept_file_that_is_not_as_it_was(tmp_path):
+    path = bill_job(tmp_path)
+    register = register_of(load_job(path))
+    statement = issue(path)
+    (may,) = [one for one in statement.inputs if one.name == "may.csv"]
+    register.kept_file(may.sha256).write_bytes(b"another")
+    done = run("statement", path, "--again", "1")
+    assert done.exit_code == 1
+    assert "of statement 1 is not as it was kept: may.csv" in done.stderr
+    assert not (tmp_path / "out").exists()
