@@ -12,7 +12,6 @@ from scipy.special import ndtri
 
 from terrain.asdug.floor import FloorDug
 from terrain.asdug.walls import WallDug
-from terrain.ledger.doubt import NSSDA_95
 
 Verdict = Literal["ready", "trim", "not enough shots"]
 FALSE_ALARMS = 0.05
@@ -41,8 +40,8 @@ class Limits:
 
 
 def tests_of(walls: list[WallDug | None], floor_shots: int) -> int:
-    """How many tests a hole is put to: a shot of a wall or the floor one, a wall's bow another."""
-    return floor_shots + sum(wall.shots + 1 for wall in walls if wall is not None)
+    """How many tests a hole is put to: each shot of a wall or the floor is one."""
+    return floor_shots + sum(wall.shots for wall in walls if wall is not None)
 
 
 def too_narrow(wall: WallDug, asked: float, limits: Limits) -> float:
@@ -51,18 +50,11 @@ def too_narrow(wall: WallDug, asked: float, limits: Limits) -> float:
     return short if short > limits.line + limits.factor * (limits.plan_sigma or 0.0) else 0.0
 
 
-def bowed_in(wall: WallDug, limits: Limits) -> float:
-    """How far a wall bows into the hole, 0 where that is no fault."""
-    doubt = (wall.bow.plus_minus_95 or 0.0) / NSSDA_95
-    return -wall.bow.value if -wall.bow.value > limits.line + limits.factor * doubt else 0.0
-
-
 def wall_verdict(wall: WallDug | None, asked: float, limits: Limits) -> Verdict:
-    """Whether a wall is wide and straight enough for the forms."""
+    """Whether a wall leaves the forms their room: turn and bow are judged by its narrowest shot."""
     if wall is None:
         return "not enough shots"
-    is_ready = too_narrow(wall, asked, limits) == 0.0 and bowed_in(wall, limits) == 0.0
-    return "ready" if is_ready else "trim"
+    return "trim" if too_narrow(wall, asked, limits) > 0.0 else "ready"
 
 
 def floor_faults(worst_high: float, worst_low: float, limits: Limits) -> tuple[bool, bool]:

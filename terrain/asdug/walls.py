@@ -10,11 +10,16 @@ from dataclasses import dataclass
 import numpy as np
 from scipy.special import ndtri
 
-from terrain.base.arrays import FloatArray
+from terrain.base.arrays import BoolArray, FloatArray
 from terrain.ledger.doubt import NSSDA_95
 
 FEWEST = 3
 """Shots that a wall needs: two make any line straight."""
+FEWEST_TO_LEAVE_OUT = 6
+OFF_LINE, CLEAR_LINE = 4.0, 2 / 3
+"""Deviations beyond which a shot is none of the line; the share that a clear line holds at least.
+Our choice."""
+MOST_IN_PAIRS = 200
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -56,6 +61,8 @@ class WallDug:
         bow: the largest departure of a shot from the chord between the first shot and the last.
         bow_at: how far from the wall's first corner that is.
         batter: run per rise of the face, None where no shot stands higher than another.
+        left_out: shots that stand off the line of the others, as `on_line` has it; turn and line
+            go without them.
         line: (2, 2), a point of the straight line through the shots and its unit direction.
     """
 
@@ -67,6 +74,7 @@ class WallDug:
     bow: Figure
     bow_at: float
     batter: Figure | None
+    left_out: int
     line: FloatArray
 
 
@@ -92,12 +100,14 @@ def wall_dug(
     if along[-1] - along[0] <= 0.0:
         return None
     weights = _mean_weights(along)
-    turn, turn_sigma = _turn(along, out)
+    held = on_line(along, out, sigma)
+    turn, turn_sigma = _turn(along[held], out[held])
     bow, bow_at, bow_sigma = _bow(along, out)
     east, north = wall.along
-    middle = wall.start + along.mean() * wall.along + out.mean() * np.array([north, -east])
+    outward = np.array([north, -east])
+    middle = wall.start + along[held].mean() * wall.along + out[held].mean() * outward
     lean = math.tan(math.radians(turn))
-    direction = wall.along - lean * np.array([north, -east])
+    direction = wall.along - lean * outward
 
     def figure(value: float, share: float) -> Figure:
         return Figure(
@@ -114,8 +124,32 @@ def wall_dug(
         bow=figure(bow, bow_sigma),
         bow_at=bow_at,
         batter=_batter(wall, np.concatenate([toes, faces]), sigma),
+        left_out=int((~held).sum()),
         line=np.array([middle, direction / math.hypot(*direction)]),
     )
+
+
+def on_line(along: FloatArray, out: FloatArray, sigma: float | None) -> BoolArray:
+    """Which shots (n,) make the straight line of a wall: not a dent or a boulder in it.
+
+    A shot goes that stands more than `OFF_LINE` deviations off the line of median slope through
+    all pairs (Theil and Sen; from memory), a deviation being the median of all or a shot's own,
+    whichever is larger. All are held where few were taken or the rest would be no clear line.
+    """
+    held = np.ones(len(out), dtype=np.bool_)
+    if len(out) < FEWEST_TO_LEAVE_OUT:
+        return held
+    some = np.linspace(0, len(out) - 1, min(len(out), MOST_IN_PAIRS)).astype(np.int64)
+    first, last = np.triu_indices(len(some), 1)
+    run = along[some[last]] - along[some[first]]
+    apart = run > 1e-6 * (along[-1] - along[0])
+    slope = np.median((out[some[last]] - out[some[first]])[apart] / run[apart])
+    away = out - slope * along
+    away = np.abs(away - np.median(away))
+    rounding = 1e-9 * (along[-1] - along[0])
+    deviation = max(1.4826 * float(np.median(away)), sigma or 0.0, rounding)
+    near: BoolArray = away <= OFF_LINE * deviation
+    return near if near.mean() >= CLEAR_LINE else held
 
 
 def _mean_weights(along: FloatArray) -> FloatArray:

@@ -11,7 +11,7 @@ from terrain.job.verify_record import Todo
 def todo_points_csv(todo: Sequence[Todo]) -> str:
     """A point a spot to trim or fill, in the order of the work, at the elevation asked for.
 
-    Along a wall there is none: those points mark how far in the face still stands.
+    Points of a wall stand on the design's dig line: the face is to be dug out to them.
     """
     out = io.StringIO()
     writer = csv.writer(out, lineterminator="\r\n")
@@ -20,7 +20,7 @@ def todo_points_csv(todo: Sequence[Todo]) -> str:
     for one in todo:
         for easting, northing, elevation, told in one.at:
             number += 1
-            level = "" if elevation is None else repr(elevation)
-            row = [f"V{number}", repr(northing), repr(easting), level, one.what, inert(told)]
+            place = [repr(northing), repr(easting), repr(elevation)]
+            row = [f"V{number}", *place, one.what, inert(told)]
             writer.writerow(row)
     return out.getvalue()

@@ -1,10 +1,15 @@
 """The check of a hole as one JSON object, every figure at full precision."""
 
-import json
-
 from terrain.asdug.walls import Figure
 from terrain.export.ledger_json import Json
-from terrain.job.verify_record import CornerChecked, FloorChecked, Todo, Verified, WallChecked
+from terrain.job.verify_record import (
+    CornerChecked,
+    FloorChecked,
+    Todo,
+    Verified,
+    WallAmounts,
+    WallChecked,
+)
 
 
 def verify_dict(found: Verified) -> dict[str, Json]:
@@ -25,17 +30,12 @@ def verify_dict(found: Verified) -> dict[str, Json]:
         ],
         "undercut": _value(found.undercut),
         "undercut_plus_minus_95": _doubt(found.undercut),
+        "currency": found.currency,
         "verdict": found.verdict,
         "todo": [_todo(one) for one in found.todo],
         "notes": list(found.notes),
         "cautions": list(found.cautions),
     }
-
-
-def verify_json(found: Verified, more: dict[str, Json] | None = None) -> str:
-    """`verify_dict`, with what other surveys tell, as text ending in a newline."""
-    whole = verify_dict(found) | (more or {})
-    return json.dumps(whole, indent=2, ensure_ascii=False, allow_nan=False) + "\n"
 
 
 def _value(figure: Figure | None) -> float | None:
@@ -87,13 +87,31 @@ def _wall(wall: WallChecked) -> Json:
         "bow_plus_minus_95": _doubt(wall.bow),
         "bow_at": wall.bow_at,
         "batter": _value(wall.batter),
-        "overdug": _value(wall.overdug),
-        "overdug_plus_minus_95": _doubt(wall.overdug),
-        "underdug": _value(wall.underdug),
-        "underdug_plus_minus_95": _doubt(wall.underdug),
-        "excess_backfill": wall.excess_backfill,
-        "excess_cost": wall.excess_cost,
+        "left_out_of_line": wall.left_out,
+        **_amounts(wall.amounts),
         "verdict": wall.verdict,
+    }
+
+
+def _amounts(amounts: WallAmounts | None) -> dict[str, Json]:
+    """What is dug beyond and left; the excess to fill is in place, as large as what was dug."""
+    over = None if amounts is None else amounts.overdug
+    under = None if amounts is None else amounts.underdug
+    net = None if amounts is None else amounts.net
+    return {
+        "overdug": _value(over),
+        "overdug_plus_minus_95": _doubt(over),
+        "overdug_of_noise": None if amounts is None else amounts.noise_over,
+        "overdug_beyond_2_sigma": None if amounts is None else amounts.sure_over,
+        "underdug": _value(under),
+        "underdug_plus_minus_95": _doubt(under),
+        "underdug_of_noise": None if amounts is None else amounts.noise_under,
+        "underdug_beyond_2_sigma": None if amounts is None else amounts.sure_under,
+        "net": _value(net),
+        "net_plus_minus_95": _doubt(net),
+        "excess_dig": _value(over),
+        "excess_backfill": _value(over),
+        "excess_cost": None if amounts is None else amounts.cost,
     }
 
 

@@ -14,6 +14,7 @@ from terrain.base.units import LengthUnit
 from terrain.job.asdug_tables import AsDug
 from terrain.job.later import Later, read_later, under_key
 from terrain.job.worked import Worked
+from terrain.ledger.errors_said import SurveyErrors
 
 NEAR = {"ft": 1.0, "ftUS": 1.0, "m": 0.3}
 """How near the dig line shots without codes count as toe, face or top. Our choice."""
@@ -72,6 +73,14 @@ def sides_of(worked: Worked) -> Sides:
         end=ring.ends[own],
         wall=np.array([ring.fronts[k].owner for k in own], dtype=np.int32),
     )
+
+
+def plan_sigma_of(errors: SurveyErrors) -> float | None:
+    """One standard deviation of a shot along any way in plan; as in height where nothing is said
+    of it, None where nothing is said at all.
+    """
+    own = errors.horizontal_accuracy
+    return errors.accuracy if own is None else own
 
 
 def _kinds(worked: Worked, later: Later, codes: Codes) -> IntArray:

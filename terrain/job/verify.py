@@ -3,6 +3,7 @@
 from dataclasses import replace
 
 import numpy as np
+import shapely
 
 from terrain.asdug.corners import corner_dug, diagonals
 from terrain.asdug.floor import FloorDug, floor_dug
@@ -11,7 +12,7 @@ from terrain.asdug.walls import WallDug
 from terrain.base.arrays import FloatArray, IntArray
 from terrain.base.errors import Fault, JobError
 from terrain.job.answer import InputFile
-from terrain.job.asdug import DayHole, sides_of, surveyed_hole
+from terrain.job.asdug import DayHole, plan_sigma_of, sides_of, surveyed_hole
 from terrain.job.load import Job
 from terrain.job.verify_amounts import Amounts, amounts_of
 from terrain.job.verify_measure import floor_errors, floor_of, lines_of, narrow_spots
@@ -27,6 +28,9 @@ from terrain.job.verify_record import (
 from terrain.job.verify_todo import todo_of
 from terrain.job.volumes import Progress, work_out
 from terrain.job.worked import Worked
+from terrain.surface.overlay import overlay
+from terrain.surface.patches import flipped, lifted
+from terrain.surface.rim import cut_region
 from terrain.surface.tin import tin_surface
 
 FLOOR_TOLERANCE = {"ft": 0.1, "ftUS": 0.1, "m": 0.03}
@@ -83,7 +87,7 @@ def checked(worked: Worked, day: DayHole) -> Verified:
     design = floor_of(worked)
     shots, off = floor_errors(day, design)
     errors = day.later.errors
-    plan_sigma = errors.horizontal_accuracy or errors.accuracy
+    plan_sigma = plan_sigma_of(errors)
     limits = Limits(
         line=line,
         floor=floor_limit,
@@ -113,9 +117,10 @@ def checked(worked: Worked, day: DayHole) -> Verified:
         corners=corners,
         diagonals=across,
         undercut=None if amounts is None else amounts.undercut,
+        currency=_currency(job, amounts),
         verdict=verdict,
         todo=(),
-        map=_map(worked, day, shots, off),
+        map=_map(worked, day, (shots, off), limits.floor),
         inputs=_inputs(day),
         notes=_notes(day, plan_sigma, errors.horizontal_accuracy is None),
         cautions=CAUTIONS,
@@ -143,10 +148,8 @@ def _walls(
                 bow=None if line is None else line.bow,
                 bow_at=None if line is None else line.bow_at,
                 batter=None if line is None else line.batter,
-                overdug=None if amounts is None else amounts.overdug[row],
-                underdug=None if amounts is None else amounts.underdug[row],
-                excess_backfill=None if amounts is None else amounts.backfill[row],
-                excess_cost=None if amounts is None else amounts.cost[row],
+                left_out=0 if line is None else line.left_out,
+                amounts=None if amounts is None else amounts.walls[row],
                 verdict=wall_verdict(line, wall.overdig, limits),
             )
         )
@@ -211,15 +214,34 @@ def _floor_told(worked: Worked, day: DayHole, floor: FloorDug, shots: int) -> Fl
     )
 
 
-def _map(worked: Worked, day: DayHole, shots: IntArray, off: FloatArray) -> FloorMap:
-    site = worked.layout.frame.to_site
-    dug = None if day.hole.toes is None else site(day.hole.plan_of(day.hole.toes))
+def _currency(job: Job, amounts: Amounts | None) -> str | None:
+    if job.billing is None or amounts is None or amounts.walls[0].cost is None:
+        return None
+    return job.billing.currency
+
+
+def _map(
+    worked: Worked, day: DayHole, errors: tuple[IntArray, FloatArray], tolerance: float
+) -> FloorMap:
+    shots, off = errors
+    hole, design = day.hole, worked.layout.design
+    high = low = shapely.MultiPolygon()
+    if hole.floor is not None:
+        floor, asked = tin_surface(hole.floor), floor_of(worked)
+        up, down = lifted(asked, tolerance), flipped(lifted(asked, -tolerance))
+        turned, near = flipped(floor), hole.floor.neighbours
+        high = cut_region(floor, near, up, overlay(floor, up))
+        low = cut_region(turned, near, down, overlay(turned, down))
     return FloorMap(
-        plan=site(day.hole.points[shots, :2]),
+        frame=worked.layout.frame,
+        plan=hole.points[shots, :2],
         off=off,
-        outline=site(worked.layout.design.corners),
-        asked=site(worked.dig.line.ring.corners),
-        dug=dug,
+        corners=design.corners,
+        walls=tuple(wall.name for wall in design.walls),
+        asked=worked.dig.line.ring.corners,
+        dug=None if hole.toes is None else hole.plan_of(hole.toes),
+        high=high,
+        low=low,
     )
 
 

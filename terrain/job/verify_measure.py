@@ -5,9 +5,9 @@ import numpy as np
 from terrain.asdug.judge import Limits
 from terrain.asdug.ring import Sides, along_sides, corner_shots
 from terrain.asdug.told_apart import Kind
-from terrain.asdug.walls import WallDug, WallLine, wall_dug
+from terrain.asdug.walls import FEWEST, WallDug, WallLine, wall_dug
 from terrain.base.arrays import BoolArray, FloatArray, IntArray
-from terrain.job.asdug import CORNER, DayHole, sides_of
+from terrain.job.asdug import CORNER, DayHole, plan_sigma_of, sides_of
 from terrain.job.verify_record import Spot, WallChecked
 from terrain.job.worked import Worked
 from terrain.pit.dig import PARTS, part_of
@@ -46,7 +46,7 @@ def lines_of(worked: Worked, day: DayHole) -> list[WallDug | None]:
     face = np.flatnonzero((hole.kind == Kind.FACE) | (hole.kind == Kind.TOP))
     at_corner = corner_shots(sides, hole.points[toe, :2], reach)
     corners, found = worked.layout.design.corners, list[WallDug | None]()
-    errors = day.later.errors
+    sigma = plan_sigma_of(day.later.errors)
     for wall in range(len(worked.layout.design.walls)):
         line = WallLine(start=corners[wall], end=corners[(wall + 1) % len(corners)])
         own = np.flatnonzero(sides.wall == wall)
@@ -62,7 +62,7 @@ def lines_of(worked: Worked, day: DayHole) -> list[WallDug | None]:
                 line,
                 hole.points[toe[toes]],
                 hole.points[face[faces]],
-                errors.horizontal_accuracy or errors.accuracy,
+                sigma,
             )
         )
     return found
@@ -79,8 +79,10 @@ def _of_side(sides: Sides, points: FloatArray, own: IntArray) -> BoolArray:
 
 def narrow_spots(
     worked: Worked, day: DayHole, wall: WallChecked, limits: Limits
-) -> tuple[Spot, ...]:
-    """Where shots of a wall to trim lie farther in than its line may."""
+) -> tuple[tuple[Spot, float], ...]:
+    """Where shots of a wall to trim lie farther in than its line may: the spot on the design's dig
+    line square out from each, and how far that is, in order along the wall.
+    """
     if wall.verdict != "trim":
         return ()
     design = worked.layout.design
@@ -88,8 +90,18 @@ def narrow_spots(
     corners = design.corners
     line = WallLine(start=corners[row], end=corners[(row + 1) % len(corners)])
     sides = sides_of(worked)
-    toe = day.hole.points[day.hole.kind == Kind.TOE]
-    toe = toe[_of_side(sides, toe, np.flatnonzero(sides.wall == row))]
-    _, out = line.measured(toe[:, :2])
-    site = worked.layout.frame.to_site(toe[out < wall.asked - limits.line, :2])
-    return tuple((float(e), float(n)) for e, n in site)
+    kind, own = day.hole.kind, np.flatnonzero(sides.wall == row)
+    along = out = np.zeros(0)
+    for wanted in ((Kind.TOE,), (Kind.FACE, Kind.TOP)):
+        shots = day.hole.points[np.isin(kind, wanted)]
+        along, out = line.measured(shots[_of_side(sides, shots, own), :2])
+        if len(out) >= FEWEST:
+            break
+    narrow = np.flatnonzero(out < wall.asked - limits.line)
+    narrow = narrow[np.argsort(along[narrow], kind="stable")]
+    east, north = line.along
+    asked = line.start + along[narrow, None] * line.along
+    asked = asked + wall.asked * np.array([north, -east])
+    site = worked.layout.frame.to_site(asked)
+    short = (wall.asked - out[narrow]).tolist()
+    return tuple(((float(e), float(n)), s) for (e, n), s in zip(site, short, strict=True))

@@ -6,9 +6,12 @@ Lengths in the job's unit, volumes in its volume unit, places on the site's grid
 from dataclasses import dataclass
 from typing import Literal
 
+import shapely
+
 from terrain.asdug.judge import Verdict
 from terrain.asdug.walls import Figure
 from terrain.base.arrays import FloatArray
+from terrain.base.frame import LocalFrame
 from terrain.job.answer import InputFile
 
 Spot = tuple[float, float]
@@ -47,14 +50,40 @@ class FloorChecked:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class WallAmounts:
+    """What is dug of one wall beyond its design and what is left of it, in the volume unit.
+
+    Args:
+        overdug: outside the design's faces; undercut is not in it.
+        underdug: earth still above the design, over the wall's share of the floor too.
+        net: dug less design, the wall's share of undercut with it: noise does not bias it.
+        noise_over, noise_under: what noise alone adds; None without an accuracy.
+        sure_over, sure_under: what is left of both where every face is taken two standard
+            deviations the other way; None without an accuracy.
+        cost: of digging the excess and filling it, None without prices.
+    """
+
+    overdug: Figure
+    underdug: Figure
+    net: Figure
+    noise_over: float | None
+    noise_under: float | None
+    sure_over: float | None
+    sure_under: float | None
+    cost: float | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class WallChecked:
     """One wall as dug; measures are None where too few shots were taken to judge it.
 
     Args:
         asked: the overdig asked for.
-        overdug, underdug: bank dug beyond the design, left of it; None without a ring.
-        excess_backfill: compacted, what the overdug side takes more to fill; None without a ring.
-        excess_cost: of digging and filling it, where the job has prices; None without.
+        left_out: shots that stand so far off the line of the others that turn, corners and
+            diagonals go without them; least, mean, most and bow are of all.
+        amounts: bank dug beyond the design, left of it, net; None without a ring.
+        narrow_at: where it is too narrow, the spots to trim to on the design's dig line, and how
+            far in from them the face stands.
     """
 
     wall: str
@@ -67,12 +96,10 @@ class WallChecked:
     bow: Figure | None
     bow_at: float | None
     batter: Figure | None
-    overdug: Figure | None
-    underdug: Figure | None
-    excess_backfill: float | None
-    excess_cost: float | None
+    left_out: int
+    amounts: WallAmounts | None
     verdict: Verdict
-    narrow_at: tuple[Spot, ...] = ()
+    narrow_at: tuple[tuple[Spot, float], ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -100,30 +127,44 @@ class Todo:
     """One thing to do, in the order a machine would.
 
     `what` is trim wall, trim floor, fill or shoot; `at` are the spots to stake, each with the
-    elevation asked for there (None along a wall).
+    elevation asked for there and a few words.
     """
 
     what: Literal["trim wall", "trim floor", "fill", "shoot"]
     wall: str | None
     message: str
     volume: float | None
-    at: tuple[tuple[float, float, float | None, str], ...] = ()
+    at: tuple[tuple[float, float, float, str], ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class FloorMap:
-    """The floor's shots for a map: places (n, 2), how far above the design (n,), rings of plan."""
+    """What a map of the hole shows, in the local frame `frame`.
 
+    Args:
+        plan: (n, 2), the floor's shots, with `off` (n,) how far above the design each is.
+        corners: (k, 2) of the foundation; wall i runs from corner i to the next; `walls` its names.
+        asked: the design's dig line; `dug` the toe ring, None without one.
+        high, low: where the floor is off by more than the tolerance.
+    """
+
+    frame: LocalFrame
     plan: FloatArray
     off: FloatArray
-    outline: FloatArray
+    corners: FloatArray
+    walls: tuple[str, ...]
     asked: FloatArray
     dug: FloatArray | None
+    high: shapely.MultiPolygon
+    low: shapely.MultiPolygon
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Verified:
-    """The whole answer; `undercut` is bank dug below the floor, None without a ring."""
+    """The whole answer; `undercut` is bank dug below the floor, None without a ring.
+
+    `currency` is None where the job has no prices for what was dug too wide.
+    """
 
     title: str
     date: str
@@ -136,6 +177,7 @@ class Verified:
     corners: tuple[CornerChecked, ...]
     diagonals: tuple[DiagonalChecked, ...]
     undercut: Figure | None
+    currency: str | None
     verdict: Verdict
     todo: tuple[Todo, ...]
     map: FloorMap

@@ -25,25 +25,28 @@ def todo_of(
     high floor is shaved next, and low floor is filled last. Shots that lack come at the end.
     """
     return (
-        *_walls(found),
+        *_walls(found, worked.layout.design.floor),
         *_floor(found, errors, day, worked, limits),
         *_shots(found, day),
     )
 
 
-def _walls(found: Verified) -> Iterator[Todo]:
+def _walls(found: Verified, floor: float) -> Iterator[Todo]:
     unit = found.length_unit
     for wall in found.walls:
-        if wall.verdict != "trim" or wall.least is None or wall.bow is None:
+        if wall.verdict != "trim" or wall.least is None:
             continue
-        short = max(wall.asked - wall.least.value, -wall.bow.value)
+        short = wall.asked - wall.least.value
         yield Todo(
             what="trim wall",
             wall=wall.wall,
             message=f"Trim wall {wall.wall}: at the worst {short:.2f} {unit} too little room "
             f"({wall.least.value:.2f} of {wall.asked:.2f}).",
-            volume=None if wall.underdug is None else wall.underdug.value,
-            at=tuple((e, n, None, f"trim {wall.wall}") for e, n in wall.narrow_at[:MOST_STAKES]),
+            volume=None if wall.amounts is None else wall.amounts.underdug.value,
+            at=tuple(
+                (e, n, floor, f"{wall.wall}: dig {in_by:.2f} out to here")
+                for (e, n), in_by in wall.narrow_at[:MOST_STAKES]
+            ),
         )
 
 
@@ -81,7 +84,7 @@ def _floor(
 
 def _stakes(
     worked: Worked, day: DayHole, errors: tuple[IntArray, FloatArray], tolerance: float, which: str
-) -> tuple[tuple[float, float, float | None, str], ...]:
+) -> tuple[tuple[float, float, float, str], ...]:
     """Spots beyond the tolerance, the worst first, with the elevation asked for at each."""
     shots, off = errors
     sign = 1.0 if which == "high" else -1.0

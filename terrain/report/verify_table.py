@@ -85,7 +85,8 @@ def _table(walls: tuple[WallChecked, ...], say: Say) -> Table:
             f"{wall.asked:.2f}",
             _plain(wall.least), _plain(wall.mean), _plain(wall.most),
             _signed(wall.turn_degrees), _signed(wall.bow),
-            _plain(wall.overdug), _plain(wall.underdug),
+            _plain(None if wall.amounts is None else wall.amounts.overdug),
+            _plain(None if wall.amounts is None else wall.amounts.underdug),
             "few shots" if wall.verdict == "not enough shots" else wall.verdict,
         )  # fmt: skip
     return table

@@ -42,7 +42,8 @@ def test_a_hole_dug_to_design_is_ready_with_nothing_over_or_under(tmp_path):
     for wall in found.walls:
         for figure in (wall.least, wall.mean, wall.most):
             assert figure.value == pytest.approx(OVERDIG, abs=EXACT)
-        for figure in (wall.turn_degrees, wall.bow, wall.batter, wall.overdug, wall.underdug):
+        amounts = wall.amounts
+        for figure in (wall.turn_degrees, wall.bow, wall.batter, amounts.overdug, amounts.underdug):
             assert figure.value == pytest.approx(0.0, abs=EXACT)
     assert found.undercut.value == pytest.approx(0.0, abs=EXACT)
     assert [c.between for c in found.corners] == [
@@ -70,9 +71,9 @@ def test_a_hole_moved_east_is_wide_on_one_side_narrow_on_the_other_by_closed_for
     assert len(found.todo[0].at) >= 5
     over = 0.3 * 40 * mean_depth((150.0, 198.0), (150.3, 238.0)) / 27
     under = 0.3 * 40 * mean_depth((98.0, 198.0), (98.3, 238.0)) / 27
-    assert walls["right"].overdug.value == pytest.approx(over, abs=EXACT)
-    assert sum(w.underdug.value for w in found.walls) == pytest.approx(under, abs=EXACT)
-    assert sum(w.overdug.value for w in found.walls) == pytest.approx(over, abs=EXACT)
+    assert walls["right"].amounts.overdug.value == pytest.approx(over, abs=EXACT)
+    assert sum(w.amounts.underdug.value for w in found.walls) == pytest.approx(under, abs=EXACT)
+    assert sum(w.amounts.overdug.value for w in found.walls) == pytest.approx(over, abs=EXACT)
     for corner in found.corners:
         assert corner.offset == pytest.approx(0.3, abs=EXACT)
         assert corner.angle_degrees == pytest.approx(90.0, abs=EXACT)
@@ -102,7 +103,7 @@ def test_a_bowed_wall_tells_how_far_and_where(tmp_path, out, verdict):
     assert front.verdict == verdict
     area = abs(out) * (52 / 3) / 2
     wedge = abs(out) * (52 / 3) / 2 * (mean_depth((124, 198), (124, 198)) - NORTH * out / 3) / 27
-    figure = front.overdug if out > 0 else front.underdug
+    figure = front.amounts.overdug if out > 0 else front.amounts.underdug
     assert figure.value == pytest.approx(wedge, rel=1e-9)
     assert area > 0
 
@@ -139,7 +140,7 @@ def test_undercut_is_told_on_a_row_of_its_own(tmp_path):
     found = check(tmp_path, hole)
     assert found.undercut.value == pytest.approx(0.2 * 52 * 40 / 27, abs=1e-8)
     assert [one.what for one in found.todo] == ["fill"]
-    assert all(w.overdug.value == pytest.approx(0.0, abs=EXACT) for w in found.walls)
+    assert all(w.amounts.overdug.value == pytest.approx(0.0, abs=EXACT) for w in found.walls)
 
 
 def test_without_a_ring_the_floor_alone_is_judged_and_no_volume_is_given(tmp_path):
@@ -147,7 +148,7 @@ def test_without_a_ring_the_floor_alone_is_judged_and_no_volume_is_given(tmp_pat
     found = check(tmp_path, hole)
     assert found.floor is not None
     assert found.undercut is None
-    assert {w.overdug for w in found.walls} == {None}
+    assert {w.amounts for w in found.walls} == {None}
     assert by_name(found)["left"].verdict == "not enough shots"
     assert found.verdict == "not enough shots"
     assert any("No volumes by wall" in note for note in found.notes)
@@ -168,7 +169,7 @@ def test_without_codes_shots_are_told_apart_by_where_they_lie(tmp_path, fault):
     plain = check(tmp_path / "plain", hole.text(codes=False), asdug=none)
     for one, other in zip(coded.walls, plain.walls, strict=True):
         assert one.mean == other.mean
-        assert one.overdug == other.overdug
+        assert one.amounts.overdug == other.amounts.overdug
     assert coded.verdict == plain.verdict
 
 
@@ -180,7 +181,7 @@ def test_excess_is_priced_where_the_job_has_prices(tmp_path):
     billing = {"from": "a", "to": "b", "currency": "USD", "items": items}
     found = check(tmp_path, MadeHole().moved(0.3, 0.0), billing=billing)
     right = by_name(found)["right"]
-    assert right.excess_cost == pytest.approx(29.5 * right.overdug.value)
+    assert right.amounts.cost == pytest.approx(29.5 * right.amounts.overdug.value)
 
 
 @pytest.mark.parametrize(
