@@ -28,6 +28,13 @@ FIGURES: Final[dict[str, dict[str, str]]] = {
         "low_volume": "floor.low_volume",
         "undercut": "undercut",
     },
+    "bid": {
+        "total": "total",
+        "total_low": "total_low",
+        "total_high": "total_high",
+        "currency": "currency",
+        "loads": "loads",
+    },
 }
 """Every question a batch can ask, and its figures: name in the summary, key path in the JSON."""
 

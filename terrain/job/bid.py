@@ -1,13 +1,12 @@
 """The question `bid`: the items priced from the design, and how far survey and soil swing it."""
 
 import hashlib
-import math
 from decimal import Decimal
 from importlib.metadata import version
 
-from terrain.base.units import METRE
 from terrain.billing.money import ROUNDING, amount, quantity
 from terrain.billing.record import Bid, BidLine, Hours, InputKept
+from terrain.haul.rates import DOZER_COMPACTED, YARD3, hoe_hours
 from terrain.job.billing_tables import Item
 from terrain.job.kept import inputs_of
 from terrain.job.load import Job
@@ -16,11 +15,11 @@ from terrain.job.soil_used import swell_words
 from terrain.job.statement import billing_of, unit_of
 from terrain.job.volumes import Progress, work_out
 from terrain.job.worked import Worked
+from terrain.ledger.entries import LooseVolume
+from terrain.ledger.loads import truck_loads
 from terrain.ledger.soil import find_soil
 
-YD3_M3 = 0.764554857984
-HOE, HOE_START = 55.0, 2.0
-DOZER, DOZER_START = 100.0, 1.5
+DOZER_TO_MOBILISE = 1.5
 RATES = "Dagostino & Peterson, Estimating in Building Construction: hoe 55 bcy/h plus 2 h, dozer "
 RATES += "backfill 100 ccy/h plus 1.5 h"
 
@@ -46,7 +45,7 @@ def bid_of(job: Job, progress: Progress) -> Bid:
         to=billing.to,
         currency=billing.currency,
         lines=lines,
-        loads=None if truck is None else math.ceil(loose / truck),
+        loads=None if truck is None else truck_loads(LooseVolume(loose), LooseVolume(truck)),
         hours=_hours(worked, quantities),
         tax_rate=rate,
         subtotal=subtotal,
@@ -106,29 +105,19 @@ def _span(worked: Worked, item: Item, found: Amount) -> tuple[float, float]:
 def _hours(worked: Worked, quantities: Quantities) -> tuple[Hours, ...]:
     """Hours of an excavator and, where a lot says what is filled, a dozer, at published rates."""
     unit = worked.job.unit
-    yards = 1.0 if unit != METRE else 1.0 / YD3_M3
+    cubic = unit.cubic_units_per_volume_unit
+    yards = cubic * float(unit.metres) ** 3 / YARD3
     item = quantities.billing.items[0]
     pit = item.model_copy(update={"of": "pit", "measure": "bank", "basis": "neat"})
-    low, high = _span(worked, pit, quantities.of(pit))
-    found = [
-        Hours(
-            work="excavator",
-            low=low * yards / HOE + HOE_START,
-            high=high * yards / HOE + HOE_START,
-            source=RATES,
-        )
-    ]
+    low, high = (hoe_hours(end * cubic, unit) for end in _span(worked, pit, quantities.of(pit)))
+    found = [Hours(work="excavator", low=low, high=high, source=RATES)]
     if worked.job.lot is not None:
         fill = item.model_copy(update={"of": "backfill", "measure": "compacted", "basis": "neat"})
-        low, high = _span(worked, fill, quantities.of(fill))
-        found.append(
-            Hours(
-                work="dozer, backfill",
-                low=low * yards / DOZER + DOZER_START,
-                high=high * yards / DOZER + DOZER_START,
-                source=RATES,
-            )
+        low, high = (
+            end * yards / DOZER_COMPACTED + DOZER_TO_MOBILISE
+            for end in _span(worked, fill, quantities.of(fill))
         )
+        found.append(Hours(work="dozer, backfill", low=low, high=high, source=RATES))
     return tuple(found)
 
 
