@@ -206,7 +206,8 @@ def test_names_are_escaped_and_the_policy_runs_only_the_card_s_scripts():
         assert text not in page
     assert "&lt;img src=x" in page
     scripts = re.findall(r"<script>(.*?)</script>", page, re.S)
-    assert len(scripts) == 2
+    own = files("terrain.report").joinpath("templates")
+    assert scripts == [own.joinpath(n).read_text("utf-8") for n in ("card_sums.js", "card.js")]
     policy = re.search(r'Content-Security-Policy" content="([^"]*)"', page).group(1)
     assert policy.startswith("default-src")
     for script in scripts:
@@ -223,3 +224,18 @@ def test_loose_that_changes_changes_the_card():
     page = card_html(changed)
     assert "99 buckets" in page
     assert facts_of(page)["casts"][0][2] == 99.0
+
+
+def test_all_that_the_script_looks_for_stands_on_the_page():
+    page = card_html(made_dig_plan())
+    script = files("terrain.report").joinpath("templates", "card.js").read_text("utf-8")
+    ids = set(re.findall(r'getElementById\("([^"]+)"\)', script))
+    classes = {
+        name
+        for sought in re.findall(r'querySelector(?:All)?\("([^"]+)"\)', script)
+        for name in re.findall(r"\.([a-z-]+)", sought)
+    }
+    assert len(ids) > 8
+    assert len(classes) > 6
+    assert all(f'id="{name}"' in page for name in ids)
+    assert all(re.search(rf'class="[^"]*\b{name}\b', page) for name in classes)
