@@ -69,10 +69,12 @@ def write_verify(told: "AllVerified", folder: Path) -> tuple[Path, ...]:
     from terrain.export.verified_json import verified_json
     from terrain.export.verify_csv import todo_points_csv
     from terrain.export.write import Content, write_files
+    from terrain.report.verify_page import verify_html
 
     rasters = later_rasters(told.later, told.worked)
     paths = {name.removesuffix(".tif"): str(folder / name) for name in rasters}
     files: dict[str, Content] = {"verify.json": as_utf8(verified_json(told, paths))}
+    files["verify.html"] = as_utf8(verify_html(told))
     if told.hole is not None:
         files["verify_stakes.csv"] = as_utf8(todo_points_csv(told.hole.todo))
     return write_files(folder, files | rasters, told.worked.job.read_from)

@@ -33,7 +33,7 @@ from terrain.survey.georef import Site
 from terrain.survey.merge import SameSpot
 from terrain.survey.meshes import MeshAsRead
 from terrain.survey.outline import OutlineAsked, read_lines
-from terrain.survey.read import ReadOptions, Survey, read_shots, usual_same_spot
+from terrain.survey.read import FileFacts, ReadOptions, Survey, read_shots, usual_same_spot
 from terrain.survey.shots import Breakline, Breaklines, Shots, lines
 
 MOST_CROPS = 2
@@ -288,15 +288,17 @@ def _lines_asked(job: Job, given: Coordinates | None) -> OutlineAsked:
     )
 
 
+def input_of(fact: FileFacts) -> InputFile:
+    """A survey file as an answer tells of it."""
+    return InputFile(
+        name=fact.name, kind=fact.kind, sha256=fact.sha256, shots=fact.shots,
+        low=fact.low, high=fact.high, cloud=fact.cloud,
+    )  # fmt: skip
+
+
 def input_files(job: Job, survey: Survey) -> tuple[InputFile, ...]:
     """Every file a job was made from: its name, checksum and extent (NaN for no elevations)."""
-    files = [
-        InputFile(
-            name=fact.name, kind=fact.kind, sha256=fact.sha256, shots=fact.shots,
-            low=fact.low, high=fact.high, cloud=fact.cloud,
-        )
-        for fact in survey.files
-    ]  # fmt: skip
+    files = [input_of(fact) for fact in survey.files]
     drawn = [(name, "lines", job.existing.coordinates) for name in job.existing.lines]
     if job.foundation.outline is not None:
         drawn.append((job.foundation.outline, "outline", job.foundation.coordinates))

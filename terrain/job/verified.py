@@ -3,9 +3,12 @@
 from dataclasses import dataclass
 
 from terrain.base.errors import Fault, JobError
+from terrain.job.answer import InputFile
 from terrain.job.asdug import surveyed_hole
+from terrain.job.ground import input_of
 from terrain.job.later_told import LaterTold, later_told
 from terrain.job.load import Job
+from terrain.job.made import MadeFrom, made_from
 from terrain.job.verify import checked, survey_number
 from terrain.job.verify_record import Verified
 from terrain.job.volumes import Progress, work_out
@@ -14,9 +17,11 @@ from terrain.job.worked import Worked
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class AllVerified:
-    """`hole` is None for a job without an as-dug survey."""
+    """`hole` is None for a job without an as-dug survey; `inputs` are all later surveys' files."""
 
     worked: Worked
+    made: MadeFrom
+    inputs: tuple[InputFile, ...]
     hole: Verified | None
     later: LaterTold
 
@@ -38,4 +43,16 @@ def all_verified(job: Job, progress: Progress, date: str | None = None) -> AllVe
     holes = [surveyed_hole(worked, k) for k in range(len(job.asdug))]
     progress("checking the hole")
     hole = None if number is None else checked(worked, holes[number])
-    return AllVerified(worked=worked, hole=hole, later=later_told(worked, holes, progress))
+    later = later_told(worked, holes, progress)
+    files = [
+        *(day.later.files for day in holes),
+        *(survey.files for survey in later.piles),
+        *(survey.files for survey in later.asgraded),
+    ]
+    return AllVerified(
+        worked=worked,
+        made=made_from(worked),
+        inputs=tuple(input_of(fact) for every in files for fact in every),
+        hole=hole,
+        later=later,
+    )

@@ -13,6 +13,7 @@ from terrain.base.arrays import FloatArray, IntArray
 from terrain.base.errors import Fault, JobError
 from terrain.job.answer import InputFile
 from terrain.job.asdug import DayHole, plan_sigma_of, sides_of, surveyed_hole
+from terrain.job.ground import input_of
 from terrain.job.load import Job
 from terrain.job.verify_amounts import Amounts, amounts_of
 from terrain.job.verify_measure import floor_errors, floor_of, lines_of, narrow_spots
@@ -246,13 +247,7 @@ def _map(
 
 
 def _inputs(day: DayHole) -> tuple[InputFile, ...]:
-    return tuple(
-        InputFile(
-            name=fact.name, kind=fact.kind, sha256=fact.sha256, shots=fact.shots,
-            low=fact.low, high=fact.high, cloud=fact.cloud,
-        )
-        for fact in day.later.files
-    )  # fmt: skip
+    return tuple(input_of(fact) for fact in day.later.files)
 
 
 def _notes(day: DayHole, plan_sigma: float | None, taken: bool) -> tuple[str, ...]:

@@ -48,6 +48,12 @@ def signed_fine(value: float, length_unit: str) -> str:
     return ("−" if value < 0 else "+") + text
 
 
+def signed_hundredths(value: float) -> str:
+    """A turn, a batter or a small volume with its sign, to 0.01; nought has none."""
+    text = f"{abs(value):,.2f}"
+    return text if not text.strip("0.") else ("−" if value < 0 else "+") + text
+
+
 def coordinate(value: float, length_unit: str) -> str:
     """A coordinate to 0.01 ft or 0.001 m; a dash where there is none."""
     if value != value:  # NaN: an outline file has no heights

@@ -1,0 +1,133 @@
+"""The check of a hole in words, for its page and the terminal."""
+
+from terrain.asdug.walls import Figure
+from terrain.job.verify_record import FloorChecked, Todo, Verified, WallChecked
+from terrain.report import figures
+from terrain.report.names import plain
+from terrain.report.told import Words
+
+BIG = {"ready": "Ready", "trim": "Not ready", "not enough shots": "Not judged"}
+SAID = {
+    "ready": "The floor and every wall are within tolerance, as far as the shots can tell.",
+    "trim": "There is work to do before the concrete crew comes.",
+    "not enough shots": "Shots are lacking.",
+}
+LACKING = "–"
+
+
+def with_doubt(figure: Figure | None, places: int = 2) -> str:
+    """A figure with its plus-or-minus, or a dash."""
+    if figure is None:
+        return LACKING
+    text = f"{figure.value + 0.0:.{places}f}"
+    if figure.plus_minus_95 is not None:
+        text += f" ± {figure.plus_minus_95:.{places}f}"
+    return text
+
+
+def signed(figure: Figure | None) -> str:
+    """A figure that may go either way, with its sign and plus-or-minus, or a dash."""
+    if figure is None:
+        return LACKING
+    text = figures.signed_hundredths(figure.value)
+    return text if figure.plus_minus_95 is None else f"{text} ± {figure.plus_minus_95:.2f}"
+
+
+def length_of(figure: Figure | None, length_unit: str) -> str:
+    """A length, or a dash."""
+    return LACKING if figure is None else figures.coordinate(figure.value, length_unit)
+
+
+def bow_of(wall: WallChecked, length_unit: str) -> str:
+    """How far a wall bows, out +, and where along it."""
+    if wall.bow is None or wall.bow_at is None:
+        return LACKING
+    off = figures.signed_fine(wall.bow.value, length_unit)
+    return f"{off} at {figures.length(wall.bow_at, length_unit)}"
+
+
+def wall_words(wall: WallChecked, found: Verified) -> Words:
+    """A wall on the page."""
+    unit, amounts = found.length_unit, wall.amounts
+    cost = None if amounts is None else amounts.cost
+    return {
+        "name": plain(wall.wall),
+        "verdict": wall.verdict,
+        "asked": figures.coordinate(wall.asked, unit),
+        "least": length_of(wall.least, unit),
+        "mean": length_of(wall.mean, unit),
+        "most": length_of(wall.most, unit),
+        "turn": signed(wall.turn_degrees),
+        "bow": bow_of(wall, unit),
+        "batter": signed(wall.batter),
+        "shots": figures.count(wall.shots),
+        "left_out": figures.counted(wall.left_out, "shot") if wall.left_out else None,
+        "over": with_doubt(None if amounts is None else amounts.overdug),
+        "under": with_doubt(None if amounts is None else amounts.underdug),
+        "net": LACKING if amounts is None else signed(amounts.net),
+        "noise": LACKING if amounts is None else _pair(amounts.noise_over, amounts.noise_under),
+        "sure": LACKING if amounts is None else _pair(amounts.sure_over, amounts.sure_under),
+        "cost": None if cost is None else f"{cost:,.2f}",
+    }
+
+
+def _pair(over: float | None, under: float | None) -> str:
+    return LACKING if over is None or under is None else f"{over:.2f} / {under:.2f}"
+
+
+def floor_words(floor: FloorChecked, found: Verified) -> Words:
+    """The floor on the page."""
+    unit = found.length_unit
+    noise = floor.thin_cut
+    return {
+        "within": f"{floor.within:.0%}",
+        "area": figures.volume(floor.area),
+        "shots": figures.counted(floor.shots, "shot"),
+        "high": figures.signed_fine(floor.worst_high, unit),
+        "low": figures.signed_fine(floor.worst_low, unit),
+        "high_at": _spot(floor.high_at),
+        "low_at": _spot(floor.low_at),
+        "high_volume": f"{floor.high_volume:.2f}",
+        "low_volume": f"{floor.low_volume:.2f}",
+        "high_area": figures.volume(floor.high_area),
+        "low_area": figures.volume(floor.low_area),
+        "sure_high": f"{floor.sure_high:.2f}",
+        "sure_low": f"{floor.sure_low:.2f}",
+        "noise": None if noise is None else f"{noise:.2f}",
+    }
+
+
+def _spot(spot: tuple[float, float] | None) -> str | None:
+    return None if spot is None else f"{spot[0]:.1f}, {spot[1]:.1f}"
+
+
+def todo_words(one: Todo) -> Words:
+    """A thing to do, and how many points of the stake-out file are for it."""
+    stakes = figures.counted(len(one.at), "point") if one.at else None
+    return {"message": plain(one.message), "stakes": stakes}
+
+
+def corner_words(found: Verified) -> list[Words]:
+    """The corners on the page."""
+    return [
+        {
+            "name": f"{plain(corner.between[0])} / {plain(corner.between[1])}",
+            "angle": f"{corner.angle_degrees:.2f}",
+            "asked": f"{corner.asked_degrees:.2f}",
+            "offset": figures.coordinate(corner.offset, found.length_unit),
+        }
+        for corner in found.corners
+    ]
+
+
+def diagonal_words(found: Verified) -> list[Words]:
+    """The diagonals on the page."""
+    unit = found.length_unit
+    return [
+        {
+            "name": f"{plain(one.corners[0])} to {plain(one.corners[1])}",
+            "dug": figures.coordinate(one.dug, unit),
+            "asked": figures.coordinate(one.asked, unit),
+        }
+        for one in found.diagonals
+    ]
