@@ -353,3 +353,20 @@ def test_a_truncated_cloud_is_refused(survey_of, tmp_path):
         (tmp_path / "cut.laz").write_bytes(data[: int(len(data) * share)])
         with pytest.raises(SurveyError, match=r"cut\.laz"):
             read_shots(["cut.laz"], ReadOptions(unit=METRE, folder=tmp_path, cell=1.0))
+
+
+@pytest.mark.parametrize("way", ["cut off before it", "placed nowhere", "placed past the end"])
+def test_a_cloud_without_its_table_of_chunks_is_refused(survey_of, tmp_path, way):
+    survey_of(made(3000))
+    data = bytearray((tmp_path / "scan.laz").read_bytes())
+    begin = int.from_bytes(data[96:100], "little")  # LAS 1.4: where the points begin
+    table = int.from_bytes(data[begin : begin + 8], "little")
+    if way == "cut off before it":
+        del data[table:]
+    else:
+        place = 0 if way == "placed nowhere" else len(data) + 1000
+        data[begin : begin + 8] = place.to_bytes(8, "little")
+    (tmp_path / "scan.laz").write_bytes(bytes(data))
+    with pytest.raises(SurveyError, match="table of chunks is missing") as caught:
+        read_shots(["scan.laz"], ReadOptions(unit=METRE, folder=tmp_path, cell=1.0))
+    assert [fault.file for fault in caught.value.faults] == ["scan.laz"]
