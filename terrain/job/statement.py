@@ -102,7 +102,7 @@ def _require_all_billed(job: Job, issued: Sequence[Statement]) -> None:
         if own is None:
             message = (
                 f'there is no item "{line.item}" any more, and statement {issued[-1].number} bills '
-                "it: keep it, at a price of 0 if nothing is due for it"
+                "it: keep it; a price of 0 takes back what was paid for it"
             )
             faults.append(Fault(key="billing.items", message=message))
         elif unit_of(job, own) != line.unit:

@@ -58,7 +58,7 @@ def test_without_an_accuracy_the_bid_says_that_low_and_high_are_the_soils_alone(
 
 def test_hours_are_at_the_published_rates_and_loads_are_rounded_up(tmp_path):
     told = bid(job(tmp_path, accuracy=False))
-    # hoe 55 bcy/h plus 2 h to mobilise (an estimating book, SOURCES section 7)
+    # hoe 55 bcy/h plus 2 h to mobilise (Dagostino & Peterson, Estimating in Building Construction)
     (hoe,) = told["hours"]
     assert hoe["low"] == hoe["high"] == pytest.approx(BANK / 55 + 2, rel=1e-9)
     assert told["loads"] == -(-BANK * 1.30 // 7)

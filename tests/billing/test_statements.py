@@ -91,7 +91,7 @@ def test_a_draft_is_in_no_register_and_the_same_job_gives_the_same_draft(tmp_pat
 
 
 def test_neat_between_the_footings_edges_pays_no_room_no_slope_and_nothing_deeper(tmp_path):
-    # Neat-line clause (SOURCES: an old sample contract): paid between vertical planes at the
+    # Neat-line clause (an old sample contract): paid between vertical planes at the
     # footing's outside edges; deeper than plan unpaid.
     path = bill_job(tmp_path, pay_line="footing", items=[ITEMS[0]])
     text = path.read_text().replace(

@@ -31,7 +31,7 @@ def test_186_loads_of_7_imply_the_swell_of_the_worked_example():
 
 
 def test_weights_become_volumes_by_what_a_loose_volume_weighs():
-    # densities 3,400 lb/cy bank and 2,700 loose: swell 26 % (worked problem in SOURCES, section 1)
+    # densities 3,400 lb/cy bank and 2,700 loose: swell 26 % (worked problem)
     found = haulage(tickets("1,2027-05-03,1,34000\n", HEAD.replace("volume", "weight")), 2700.0)
     assert reconciled(found, (10.0, None), 0.26, None).swell == pytest.approx(0.2593, abs=5e-5)
     with pytest.raises(ValueError, match="say what a loose volume weighs"):
