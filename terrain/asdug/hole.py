@@ -11,7 +11,7 @@ import numpy as np
 import shapely
 
 from terrain.asdug.progress import Sheet
-from terrain.asdug.ring import Sides, corner_shots, ring_order
+from terrain.asdug.ring import Sides, along_sides, corner_shots, ring_order
 from terrain.asdug.told_apart import Kind
 from terrain.base.arrays import FloatArray, IntArray
 from terrain.ledger.errors_said import SurveyErrors
@@ -87,6 +87,8 @@ def hole_of(
         return _without_ring(points, kind, why_not)
     toes = toe[order]
     ring = _rim(points, kind, sides, toes)
+    if ring is None:
+        return _without_ring(points, kind, "the tops make no ring round the toes")
     inner = _inner(points, kind, toes, ring)
     return Hole(
         points=points,
@@ -109,29 +111,38 @@ def _without_ring(points: FloatArray, kind: IntArray, why_not: str) -> Hole:
     )
 
 
-def _rim(points: FloatArray, kind: IntArray, sides: Sides, toes: IntArray) -> IntArray:
+def _rim(points: FloatArray, kind: IntArray, sides: Sides, toes: IntArray) -> IntArray | None:
     """The outer ring: the tops round the toes, and where the hole runs out level, or tops lie in by
-    the noise of their shots, the toes themselves. The toes alone where faces are plumb.
+    the noise of their shots, the toes themselves. The toes alone where faces are plumb or no top
+    was shot; None where the tops can't be brought round the toes.
     """
     top = np.flatnonzero(kind == Kind.TOP).astype(np.int32)
-    order = ring_order(sides, points[top, :2])
-    if order is None:
+    inner = shapely.Polygon(points[toes, :2])
+    shared = {tuple(spot) for spot in points[toes, :2].tolist()}
+    own = np.array([tuple(spot) in shared for spot in points[top, :2].tolist()], dtype=np.bool_)
+    # a top in or on the toe ring, but at no toe's spot, says nothing of the rim
+    top = top[own | ~shapely.intersects_xy(inner, points[top, 0], points[top, 1])]
+    if not len(top):
         return toes
-    inner, ring = shapely.Polygon(points[toes, :2]), top[order]
+    bare = ~np.isin(_side_of(sides, points[toes, :2]), _side_of(sides, points[top, :2]))
+    every = np.concatenate([top, toes[bare]])
     for _ in range(MOST_ROUNDS):
+        order = ring_order(sides, points[every, :2])
+        if order is None:
+            return None
+        ring = every[order]
         outer = shapely.Polygon(points[ring, :2])
         if outer.covers(inner):
             same = outer.symmetric_difference(inner).area <= 1e-9 * inner.area
             return toes if same else ring
         left = toes[~shapely.intersects_xy(outer, points[toes, 0], points[toes, 1])]
-        # a top within a toe ring that it should go round says nothing of the rim
-        within = shapely.contains_xy(inner, points[ring, 0], points[ring, 1])
-        every = np.concatenate([ring[~within], np.setdiff1d(left, ring)]).astype(np.int32)
-        order = ring_order(sides, points[every, :2])
-        if order is None or np.array_equal(np.sort(every[order]), np.sort(ring)):
-            break
-        ring = every[order]
-    return toes
+        every = np.concatenate([ring, np.setdiff1d(left, ring)]).astype(np.int32)
+    return None
+
+
+def _side_of(sides: Sides, plan: FloatArray) -> IntArray:
+    nearest, _, _ = along_sides(sides, plan)
+    return nearest
 
 
 def _inner(points: FloatArray, kind: IntArray, toes: IntArray, ring: IntArray) -> Tin:
