@@ -154,6 +154,10 @@ def _inner(points: FloatArray, kind: IntArray, toes: IntArray, ring: IntArray) -
     own = np.flatnonzero(wanted).astype(np.int32)
     rim = shapely.Polygon(points[ring, :2])
     held = shapely.intersects_xy(rim, points[own, 0], points[own, 1])
+    # a shot of a face that noise brings over the floor would stand on it like a needle
+    low = shapely.Polygon(points[toes, :2])
+    on_floor = shapely.intersects_xy(low, points[own, 0], points[own, 1])
+    held &= ~on_floor | np.isin(kind[own], (Kind.FLOOR, Kind.TOE))
     held |= np.isin(own, ring) | np.isin(own, toes)
     own = own[held]
     # the toe of a spot goes before whatever else stands on it

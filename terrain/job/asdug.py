@@ -1,20 +1,24 @@
 """The hole of a job as surveyed: `[[asdug]]` read, told apart and made a surface."""
 
 from dataclasses import dataclass
+from functools import partial
+from typing import Literal
 
 import numpy as np
 import shapely
 
 from terrain.asdug.hole import Hole, hole_of
 from terrain.asdug.ring import Sides
+from terrain.asdug.scan_cut import ScanAsked, scan_cut
 from terrain.asdug.told_apart import Codes, Kind, by_codes, by_place
-from terrain.base.arrays import IntArray
+from terrain.base.arrays import FloatArray, IntArray
 from terrain.base.errors import Fault, SpoilbankError, SurveyError
 from terrain.base.units import LengthUnit
 from terrain.job.asdug_tables import AsDug
 from terrain.job.later import Later, read_later, under_key
 from terrain.job.worked import Worked
 from terrain.ledger.errors_said import SurveyErrors
+from terrain.surface.locate import heights_at
 
 NEAR = {"ft": 1.0, "ftUS": 1.0, "m": 0.3}
 """How near the dig line shots without codes count as toe, face or top. Our choice."""
@@ -24,17 +28,20 @@ OVER_GROUND = {"ft": 1.0, "ftUS": 1.0, "m": 0.3}
 """A floor or toe shot so far above the existing ground is of no hole. Our choice."""
 
 
+ToldApart = Literal["codes", "place", "scan"]
+
+
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class DayHole:
     """The hole on one day: what the job asks of it, its shots as read, the hole they show.
 
-    `coded` says whether shots were told apart by their codes.
+    `told` says what the shots were told apart by; of a scan the hole's own are cut from it.
     """
 
     asked: AsDug
     later: Later
     hole: Hole
-    coded: bool
+    told: ToldApart
 
 
 def surveyed_hole(worked: Worked, number: int) -> DayHole:
@@ -53,15 +60,19 @@ def surveyed_hole(worked: Worked, number: int) -> DayHole:
         top=tuple(asked.top_codes),
         face=tuple(asked.face_codes),
     )
-    kind = _kinds(worked, later, codes)
-    _require_below(worked, later, kind)
+    told: ToldApart = "codes" if codes else "place"
+    if any(file.cloud is not None for file in later.files):
+        told = "scan"
+        points, kind = _cut(worked, later)
+    else:
+        points, kind = later.points, _kinds(worked, later, codes)
+        _require_below(worked, later, kind)
+    ground, reach = worked.existing.ground, CORNER[job.unit.name]
     try:
-        hole = hole_of(
-            later.points, kind, sides_of(worked), worked.existing.ground, CORNER[job.unit.name]
-        )
+        hole = hole_of(points, kind, sides_of(worked), ground, reach)
     except SpoilbankError as error:
         raise job.located(under_key(error, f"{key}.shots")) from error
-    return DayHole(asked=asked, later=later, hole=hole, coded=bool(codes))
+    return DayHole(asked=asked, later=later, hole=hole, told=told)
 
 
 def sides_of(worked: Worked) -> Sides:
@@ -81,6 +92,30 @@ def plan_sigma_of(errors: SurveyErrors) -> float | None:
     """
     own = errors.horizontal_accuracy
     return errors.accuracy if own is None else own
+
+
+def _cut(worked: Worked, later: Later) -> tuple[FloatArray, IntArray]:
+    """Shots out of a scan of the hole, and their kind.
+
+    Raises:
+        SurveyError: nothing of a hole is in the scan.
+    """
+    name = worked.job.unit.name
+    asked = ScanAsked(
+        floor=worked.layout.design.floor,
+        reach=CORNER[name],
+        slice=2.0 * NEAR[name],
+        cell=NEAR[name],
+        ground=partial(heights_at, worked.existing.tin),
+    )
+    points, kind = scan_cut(later.points, sides_of(worked), asked)
+    if not len(points):
+        message = (
+            "shows no hole: where the dig is to be, nothing lies in the lower half of its depth; "
+            "is it a scan of before the dig, of another lot, or on another mark?"
+        )
+        raise worked.job.located(SurveyError(Fault(key=f"{later.key}.shots", message=message)))
+    return points, kind
 
 
 def _kinds(worked: Worked, later: Later, codes: Codes) -> IntArray:

@@ -8,6 +8,7 @@ import shapely
 from terrain.asdug.corners import corner_dug, diagonals
 from terrain.asdug.floor import FloorDug, floor_dug
 from terrain.asdug.judge import Limits, hole_verdict, tests_of, wall_verdict
+from terrain.asdug.told_apart import Kind
 from terrain.asdug.walls import WallDug
 from terrain.base.arrays import FloatArray, IntArray
 from terrain.base.errors import Fault, JobError
@@ -252,7 +253,14 @@ def _inputs(day: DayHole) -> tuple[InputFile, ...]:
 
 def _notes(day: DayHole, plan_sigma: float | None, taken: bool) -> tuple[str, ...]:
     notes = list(day.later.notes)
-    if not day.coded:
+    if day.told == "scan":
+        stations = int((day.hole.kind == Kind.TOE).sum())
+        notes.append(
+            f"The scan was cut into floor, faces and ground: {stations} toes from slices of the "
+            "faces, carried down to the floor, and where they meet at corners; the floor by "
+            "medians of cells. Each is taken to be as good as one shot."
+        )
+    if day.told == "place":
         notes.append(
             "The shots have no codes asked for: floor, toe, top and face were told apart by where "
             "they lie. Codes are surer."
