@@ -40,7 +40,10 @@ def begun(*arguments: object) -> subprocess.Popen[bytes]:
 
 
 def records(folder: Path) -> list[Path]:
-    return sorted(folder.rglob("asked.json"))
+    # unlike rglob, os.walk bears folders that vanish while answers are moved into place
+    return sorted(
+        Path(at) / n for at, _, names in os.walk(folder) for n in names if n == "asked.json"
+    )
 
 
 def wait_for_records(folder: Path, count: int) -> None:
