@@ -42,7 +42,10 @@ def begun(*arguments: object) -> subprocess.Popen[bytes]:
 def records(folder: Path) -> list[Path]:
     # unlike rglob, os.walk bears folders that vanish while answers are moved into place
     return sorted(
-        Path(at) / n for at, _, names in os.walk(folder) for n in names if n == "asked.json"
+        Path(at) / n
+        for at, _, names in os.walk(folder)
+        for n in names
+        if n == "asked.json" and ".spoilbank-" not in at
     )
 
 
