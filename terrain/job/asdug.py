@@ -15,7 +15,7 @@ from terrain.base.arrays import FloatArray, IntArray
 from terrain.base.errors import Fault, SpoilbankError, SurveyError
 from terrain.base.units import LengthUnit
 from terrain.job.asdug_tables import AsDug
-from terrain.job.later import Later, read_later, under_key
+from terrain.job.later import FEET_A_METRE, Later, read_later, under_key
 from terrain.job.worked import Worked
 from terrain.ledger.errors_said import SurveyErrors
 from terrain.surface.locate import heights_at
@@ -28,6 +28,8 @@ OVER_GROUND = {"ft": 1.0, "ftUS": 1.0, "m": 0.3}
 """A floor or toe shot so far above the existing ground is of no hole. Our choice."""
 
 
+SAME_SIZE = 0.1
+"""Toes that span so nearly the dig line's span are its ring, in whatever unit. Our choice."""
 ToldApart = Literal["codes", "place", "scan"]
 
 
@@ -66,6 +68,7 @@ def surveyed_hole(worked: Worked, number: int) -> DayHole:
         points, kind = _cut(worked, later)
     else:
         points, kind = later.points, _kinds(worked, later, codes)
+        _require_unit(worked, later, kind)
         _require_below(worked, later, kind)
     ground, reach = worked.existing.ground, CORNER[job.unit.name]
     try:
@@ -135,6 +138,27 @@ def _kinds(worked: Worked, later: Later, codes: Codes) -> IntArray:
         later.above,
         NEAR[worked.job.unit.name],
     )
+
+
+def _require_unit(worked: Worked, later: Later, kind: IntArray) -> None:
+    """Hold a toe ring that lies apart from the dig line not to be the same ring in another unit.
+
+    Raises:
+        SurveyError: at its first shot, if feet for metres or metres for feet would make it fit.
+    """
+    toe = np.flatnonzero(kind == Kind.TOE)
+    if len(toe) < 3:
+        return
+    sides = sides_of(worked)
+    design = float(np.linalg.norm(np.ptp(sides.start, axis=0)))
+    ratio = float(np.linalg.norm(np.ptp(later.points[toe, :2], axis=0))) / design
+    for factor, given in ((FEET_A_METRE, "feet"), (1.0 / FEET_A_METRE, "metres")):
+        if abs(ratio / factor - 1.0) < SAME_SIZE:
+            message = (
+                f"the toe ring is {ratio:.2f} times as large as the dig line: its shots look like "
+                f"{given}. Give them in the job's unit, {worked.job.unit.name}"
+            )
+            raise SurveyError(later.fault(int(toe[0]), message))
 
 
 def _require_below(worked: Worked, later: Later, kind: IntArray) -> None:

@@ -17,7 +17,13 @@ from terrain.job.asdug import DayHole, plan_sigma_of, sides_of, surveyed_hole
 from terrain.job.ground import input_of
 from terrain.job.load import Job
 from terrain.job.verify_amounts import Amounts, amounts_of
-from terrain.job.verify_measure import floor_errors, floor_of, lines_of, narrow_spots
+from terrain.job.verify_measure import (
+    floor_errors,
+    floor_of,
+    lines_of,
+    narrow_spots,
+    steep_spot,
+)
 from terrain.job.verify_record import (
     CornerChecked,
     DiagonalChecked,
@@ -95,7 +101,7 @@ def checked(worked: Worked, day: DayHole) -> Verified:
         floor=floor_limit,
         plan_sigma=plan_sigma,
         height_sigma=errors.accuracy,
-        tests=tests_of(list(lines), len(shots)),
+        tests=tests_of(list(lines), len(shots) + int((day.hole.kind == Kind.FACE).sum())),
     )
     floor = None
     if day.hole.floor is not None:
@@ -125,7 +131,7 @@ def checked(worked: Worked, day: DayHole) -> Verified:
         map=_map(worked, day, (shots, off), limits.floor),
         inputs=_inputs(day),
         notes=_notes(day, plan_sigma, errors.horizontal_accuracy is None),
-        cautions=CAUTIONS,
+        cautions=(*_steep(worked, day, walls, limits), *CAUTIONS),
     )
     return replace(found, todo=todo_of(found, (shots, off), day, worked, limits))
 
@@ -214,6 +220,22 @@ def _floor_told(worked: Worked, day: DayHole, floor: FloorDug, shots: int) -> Fl
         thin_cut=None if floor.thin_cut is None else volume(floor.thin_cut),
         shots=shots,
     )
+
+
+def _steep(
+    worked: Worked, day: DayHole, walls: tuple[WallChecked, ...], limits: Limits
+) -> list[str]:
+    """A caution for every wall whose face stands steeper than was asked for."""
+    unit, told = worked.job.unit.name, []
+    for wall in walls:
+        spot = steep_spot(worked, day, wall, limits)
+        if spot is not None:
+            told.append(
+                f"Wall {wall.wall}: {spot[1]:.1f} {unit} above the floor, earth stands "
+                f"{spot[0]:.1f} {unit} above the slope asked for: the face is steeper. Nobody goes "
+                "beside it before a competent person has judged it."
+            )
+    return told
 
 
 def _currency(job: Job, amounts: Amounts | None) -> str | None:

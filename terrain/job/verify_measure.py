@@ -77,6 +77,37 @@ def _of_side(sides: Sides, points: FloatArray, own: IntArray) -> BoolArray:
     return held
 
 
+def steep_spot(
+    worked: Worked, day: DayHole, wall: WallChecked, limits: Limits
+) -> tuple[float, float] | None:
+    """How far earth of a face stands above the slope asked for, and how high above the floor that
+    is; None where no shot of the face shows that beyond tolerance and doubt.
+
+    The slope is taken as much farther in as the wall itself was dug too narrow, and as tolerance
+    and doubt allow, so that the edge of a bench raises no alarm.
+    """
+    face = day.hole.points[day.hole.kind == Kind.FACE]
+    if wall.least is None or not len(face):
+        return None
+    design, surface = worked.layout.design, worked.dig.main
+    (row,) = [k for k, own in enumerate(design.walls) if own.name == wall.wall]
+    own = picked(surface, np.flatnonzero(surface.label // len(PARTS) == row))
+    face = face[np.isfinite(heights_over(own, face[:, :2]))]
+    corners = design.corners
+    line = WallLine(start=corners[row], end=corners[(row + 1) % len(corners)])
+    east, north = line.along
+    beyond = limits.line + limits.factor * (limits.plan_sigma or 0.0)
+    farther = beyond + max(wall.asked - wall.least.value, 0.0)
+    asked = heights_over(surface, face[:, :2] + farther * np.array([north, -east]))
+    over = face[:, 2] - asked - limits.floor - limits.factor * (limits.height_sigma or 0.0)
+    if not (over > 0.0).any():
+        return None
+    k = int(np.nanargmax(over))
+    return float(face[k, 2] - heights_over(own, face[k : k + 1, :2])[0]), float(
+        face[k, 2] - design.floor
+    )
+
+
 def narrow_spots(
     worked: Worked, day: DayHole, wall: WallChecked, limits: Limits
 ) -> tuple[tuple[Spot, float], ...]:

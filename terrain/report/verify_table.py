@@ -13,14 +13,10 @@ from terrain.job.verify_record import Verified, WallChecked
 from terrain.report import figures
 from terrain.report.names import encodable, plain, shortened
 from terrain.report.table import WIDEST, Say, print_listed
+from terrain.report.verify_words import BIG, SAID
 
-COLUMNS = ("asked", "least", "mean", "most", "turn", "bow", "over", "under")
-NAME_ROOM = 14
-SAID = {
-    "ready": "Ready: the floor and every wall are within tolerance, as far as the shots can tell.",
-    "trim": "Not ready: there is work to do before the concrete crew comes.",
-    "not enough shots": "Not judged: shots are lacking.",
-}
+COLUMNS = ("asked", "least", "mean", "most", "turn", "bow", "over", "under", "net")
+NAME_ROOM, MOST_DIAGONALS = 12, 5
 
 
 def show_verify(found: Verified, console: Console) -> None:
@@ -28,7 +24,9 @@ def show_verify(found: Verified, console: Console) -> None:
     say = partial(encodable, encoding=console.encoding)
     width = min(console.width, WIDEST)
     console.print(Text(say(f"{plain(found.title)}, hole of {found.date}"), style="bold"))
-    console.print(Text(say(SAID[found.verdict]), style="bold"), width=width)
+    console.print(
+        Text(say(f"{BIG[found.verdict]}: {SAID[found.verdict]}"), style="bold"), width=width
+    )
     for number, one in enumerate(found.todo, start=1):
         console.print(Text(say(f"  {number}. {plain(one.message)}")), width=width)
     for line in _floor(found):
@@ -36,11 +34,12 @@ def show_verify(found: Verified, console: Console) -> None:
     unit, volume = found.length_unit, figures.unit_sign(found.volume_unit)
     told = (
         f"Overdig from the wall's face in {unit}, turn in degrees (counter-clockwise +), bow in "
-        f"{unit} (out +), over- and under-dug in {volume} bank."
+        f"{unit} (out +), over- and under-dug and net of both in {volume} bank: noise adds to over "
+        "and under, not to net."
     )
     console.print(Text(say(f"\n{told}"), style="dim"), width=width)
     console.print(_table(found.walls, say), width=width)
-    for line in _corners(found):
+    for line in (*_excess(found), *_corners(found)):
         console.print(Text(say(line)), width=width)
     for heading, lines in (("Notes", found.notes), ("Be careful", found.cautions)):
         if lines:
@@ -74,7 +73,7 @@ def _floor(found: Verified) -> Iterator[str]:
 
 
 def _table(walls: tuple[WallChecked, ...], say: Say) -> Table:
-    table = Table(box=SIMPLE_HEAD, show_edge=False, pad_edge=False, padding=(0, 1, 0, 0))
+    table = Table(box=SIMPLE_HEAD, show_edge=False, pad_edge=False, padding=(0, 0))
     table.add_column("wall", no_wrap=True, overflow="crop")
     for column in COLUMNS:
         table.add_column(column, justify="right")
@@ -87,6 +86,7 @@ def _table(walls: tuple[WallChecked, ...], say: Say) -> Table:
             _signed(wall.turn_degrees), _signed(wall.bow),
             _plain(None if wall.amounts is None else wall.amounts.overdug),
             _plain(None if wall.amounts is None else wall.amounts.underdug),
+            _signed(None if wall.amounts is None else wall.amounts.net),
             "few shots" if wall.verdict == "not enough shots" else wall.verdict,
         )  # fmt: skip
     return table
@@ -97,13 +97,23 @@ def _plain(figure: Figure | None) -> str:
 
 
 def _signed(figure: Figure | None) -> str:
-    return "-" if figure is None else f"{figure.value:+.2f}"
+    return "-" if figure is None else figures.signed_hundredths(figure.value)
 
 
 def _told(figure: Figure, places: int) -> str:
     if figure.plus_minus_95 is None:
         return f"{figure.value:.{places}f}"
     return f"{figure.value:.{places}f} \N{PLUS-MINUS SIGN} {figure.plus_minus_95:.{places}f}"
+
+
+def _excess(found: Verified) -> Iterator[str]:
+    """What digging too wide costs, most first."""
+    priced = [(w.amounts.cost, w) for w in found.walls if w.amounts and w.amounts.cost]
+    for cost, wall in sorted(priced, key=lambda one: -one[0])[:3]:
+        yield (
+            f"Dug too wide along {plain(wall.wall)}: {cost:,.2f} {plain(found.currency or '')} to "
+            "dig it and to fill it again."
+        )
 
 
 def _corners(found: Verified) -> Iterator[str]:
@@ -114,7 +124,10 @@ def _corners(found: Verified) -> Iterator[str]:
             f"{corner.angle_degrees:.2f} degrees (asked {corner.asked_degrees:.2f}), "
             f"{corner.offset:.2f} {unit} off."
         )
-    for one in found.diagonals[:4]:
+    if len(found.diagonals) > MOST_DIAGONALS:
+        yield f"{len(found.diagonals)} diagonals stand in verify.html and verify.json."
+        return
+    for one in found.diagonals:
         yield (
             f"Diagonal {plain(one.corners[0])} to {plain(one.corners[1])}: {one.dug:.2f} {unit} "
             f"(asked {one.asked:.2f})."

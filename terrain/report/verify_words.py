@@ -8,9 +8,9 @@ from terrain.report.told import Words
 
 BIG = {"ready": "Ready", "trim": "Not ready", "not enough shots": "Not judged"}
 SAID = {
-    "ready": "The floor and every wall are within tolerance, as far as the shots can tell.",
-    "trim": "There is work to do before the concrete crew comes.",
-    "not enough shots": "Shots are lacking.",
+    "ready": "the floor and every wall are within tolerance, as far as the shots can tell.",
+    "trim": "there is work to do before the concrete crew comes.",
+    "not enough shots": "shots are lacking.",
 }
 LACKING = "–"
 
