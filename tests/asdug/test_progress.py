@@ -10,7 +10,7 @@ from terrain.ledger.doubt import Terms
 from terrain.ledger.errors_said import SurveyErrors
 from terrain.ledger.ground import Ground
 from terrain.pit.design import Design, Wall
-from terrain.pit.dig import CORE, OVERDIG, dig_of
+from terrain.pit.dig import CORE, OVERDIG, SIDE, dig_of
 from terrain.surface.minimum import within
 from terrain.surface.overlay import overlay
 from terrain.surface.patches import join_faces, labelled, picked
@@ -235,6 +235,11 @@ def test_what_is_dug_outside_where_the_design_meets_the_ground_is_that_walls_and
     )
     assert dug.weights["existing"].plan_area == pytest.approx(area, rel=1e-9)
     assert dug.weights["day"].plan_area == pytest.approx(-area, rel=1e-9)
+    # alike on walls that face each other: on each its own side's strip
+    past = {row: seen.beyond[4 * row + SIDE].amount for row in range(4)}
+    assert past[0] == pytest.approx(past[2], rel=1e-9)
+    assert past[1] == pytest.approx(past[3], rel=1e-9)
+    assert past[0] > past[1] > 0.0
 
 
 def test_sides_still_to_be_dug_are_left_on_their_own_walls():

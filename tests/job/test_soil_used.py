@@ -230,3 +230,10 @@ def test_a_bid_swings_loose_measures_by_the_doubt_of_the_measured_swell(tmp_path
     assert 1.25 * bank < float(own.low) < 1.30 * bank
     assert 1.30 * bank < float(own.high) < 1.36 * bank
     assert any("measured on this lot" in note for note in lines["own"].notes)
+    answer = volumes(load_job(tmp_path / "own" / "job.toml"))
+    doubt, off = answer.ledger.total.bank_plus_minus_95, answer.soil.swell_plus_minus_95
+    assert doubt is not None
+    assert off is not None
+    low, high = ((bank + way * doubt) * (1.3 + way * off) for way in (-1.0, 1.0))
+    assert float(own.low) == pytest.approx(low, abs=0.01)
+    assert float(own.high) == pytest.approx(high, abs=0.01)
