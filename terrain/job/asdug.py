@@ -8,7 +8,7 @@ import numpy as np
 import shapely
 
 from terrain.asdug.hole import Hole, hole_of
-from terrain.asdug.ring import Sides
+from terrain.asdug.ring import Sides, along_sides
 from terrain.asdug.scan_cut import ScanAsked, scan_cut
 from terrain.asdug.told_apart import Codes, Kind, by_codes, by_place
 from terrain.base.arrays import FloatArray, IntArray
@@ -28,8 +28,6 @@ OVER_GROUND = {"ft": 1.0, "ftUS": 1.0, "m": 0.3}
 """A floor or toe shot so far above the existing ground is of no hole. Our choice."""
 
 
-SAME_SIZE = 0.1
-"""Toes that span so nearly the dig line's span are its ring, in whatever unit. Our choice."""
 ToldApart = Literal["codes", "place", "scan"]
 
 
@@ -141,22 +139,26 @@ def _kinds(worked: Worked, later: Later, codes: Codes) -> IntArray:
 
 
 def _require_unit(worked: Worked, later: Later, kind: IntArray) -> None:
-    """Hold a toe ring that lies apart from the dig line not to be the same ring in another unit.
+    """Hold toes that lie off the dig line not to lie on it in another unit.
 
     Raises:
-        SurveyError: at its first shot, if feet for metres or metres for feet would make it fit.
+        SurveyError: at their first shot, if feet for metres or metres for feet would make them fit.
     """
     toe = np.flatnonzero(kind == Kind.TOE)
-    if len(toe) < 3:
+    sides, reach = sides_of(worked), CORNER[worked.job.unit.name]
+
+    def off(plan: FloatArray) -> float:
+        _, _, away = along_sides(sides, worked.layout.frame.to_local(plan))
+        return float(np.median(away))
+
+    plan = later.shots.plan[toe]
+    if not len(toe) or off(plan) <= reach:
         return
-    sides = sides_of(worked)
-    design = float(np.linalg.norm(np.ptp(sides.start, axis=0)))
-    ratio = float(np.linalg.norm(np.ptp(later.points[toe, :2], axis=0))) / design
-    for factor, given in ((FEET_A_METRE, "feet"), (1.0 / FEET_A_METRE, "metres")):
-        if abs(ratio / factor - 1.0) < SAME_SIZE:
+    for factor, given in ((FEET_A_METRE, "metres"), (1.0 / FEET_A_METRE, "feet")):
+        if off(plan * factor) <= reach:
             message = (
-                f"the toe ring is {ratio:.2f} times as large as the dig line: its shots look like "
-                f"{given}. Give them in the job's unit, {worked.job.unit.name}"
+                f"the toes lie off the dig line, but on it if they were {given}: give them in the "
+                f"job's unit, {worked.job.unit.name}"
             )
             raise SurveyError(later.fault(int(toe[0]), message))
 
