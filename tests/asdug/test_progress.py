@@ -239,7 +239,9 @@ def test_what_is_dug_outside_where_the_design_meets_the_ground_is_that_walls_and
     past = {row: seen.beyond[4 * row + SIDE].amount for row in range(4)}
     assert past[0] == pytest.approx(past[2], rel=1e-9)
     assert past[1] == pytest.approx(past[3], rel=1e-9)
-    assert past[0] > past[1] > 0.0
+    assert sum(past.values()) + seen.elsewhere.amount == pytest.approx(
+        area * depth - design, rel=1e-9
+    )
 
 
 def test_sides_still_to_be_dug_are_left_on_their_own_walls():
