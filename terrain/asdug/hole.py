@@ -10,6 +10,7 @@ from dataclasses import dataclass
 import numpy as np
 import shapely
 
+from terrain.asdug.hips import hips
 from terrain.asdug.progress import Sheet
 from terrain.asdug.ring import Sides, along_sides, corner_shots, ring_order
 from terrain.asdug.told_apart import Kind
@@ -89,7 +90,8 @@ def hole_of(
     ring = _rim(points, kind, sides, toes)
     if ring is None:
         return _without_ring(points, kind, "the tops make no ring round the toes")
-    inner = _inner(points, kind, toes, ring)
+    edges = [] if ring is toes else hips(sides, points[:, :2], (toes, ring), reach)
+    inner = _inner(points, kind, (toes, ring), edges)
     return Hole(
         points=points,
         kind=kind,
@@ -145,8 +147,14 @@ def _side_of(sides: Sides, plan: FloatArray) -> IntArray:
     return nearest
 
 
-def _inner(points: FloatArray, kind: IntArray, toes: IntArray, ring: IntArray) -> Tin:
+def _inner(
+    points: FloatArray,
+    kind: IntArray,
+    rings: tuple[IntArray, IntArray],
+    edges: list[tuple[int, int]],
+) -> Tin:
     """The hole's own surface within its rim; spots that a top shares with a toe are the toe's."""
+    toes, ring = rings
     leans = ring is not toes
     wanted = (kind == Kind.FLOOR) | (kind == Kind.TOE)
     if leans:
@@ -169,6 +177,9 @@ def _inner(points: FloatArray, kind: IntArray, toes: IntArray, ring: IntArray) -
     lines = [_closed("rim", points, ring, place, LineKind.BOUNDARY)]
     if leans:
         lines.append(_closed("toe", points, toes, place, LineKind.BREAKLINE))
+        for pair in edges:
+            shots = [place[tuple(points[k, :2].tolist())] for k in pair]
+            lines.append(Line(name="edge", shots=np.array(shots, dtype=np.int32)))
     return _renumbered(build_tin(points[own], lines), own)
 
 

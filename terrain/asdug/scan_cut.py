@@ -6,6 +6,7 @@ face, carried down to the floor, gives the toe; its upper part, carried up to th
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from functools import partial
 from itertools import pairwise
 
 import numpy as np
@@ -19,7 +20,7 @@ from terrain.base.arrays import FloatArray, IntArray
 LOWER, UPPER = (0.1, 0.45), (0.55, 0.95)
 """Shares of the depth between which the lower and the upper part of a face are looked at."""
 BANDS = (0.1, 0.3, 0.5, 0.7, 0.9)
-FEWEST_IN_SLICE = 3
+FEWEST_IN_SLICE, MOST_ROUNDS = 3, 12
 PLUMB = 0.05
 """Run per rise below which a face counts as plumb: toe and top then share a spot."""
 
@@ -44,11 +45,14 @@ class ScanAsked:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class _Slice:
-    """A slice of a side at `along`: how far out toe, top (n = 1) and bands of the face are."""
+    """A slice of a side at `along`: how far out its toe and top are, how deep it is at the top;
+    bands of the face (n, 2), how far out and how high above the floor.
+    """
 
     along: float
     toe: float
     top: float
+    deep: float
     bands: FloatArray
 
 
@@ -122,34 +126,60 @@ def _slices(
     found = []
     for low, high in pairwise(edges.tolist()):
         here = np.flatnonzero((along >= low) & (along < high))
-        one = _slice(out[here], height[here], part[here], (low + high) / 2)
+        foot = sides.start[k] + (low + high) / 2 * step / length
+        normal = np.array([step[1], -step[0]]) / length
+        one = _slice(
+            (out[here], height[here], part[here]),
+            (low + high) / 2,
+            partial(_deep, asked, foot, normal),
+        )
         if one is not None:
             found.append(one)
     return found
 
 
-def _slice(out: FloatArray, height: FloatArray, share: FloatArray, along: float) -> _Slice | None:
+def _deep(asked: ScanAsked, foot: FloatArray, normal: FloatArray, out: float) -> float:
+    """How deep the floor lies below the ground so far out of a spot on the dig line."""
+    return float(asked.ground((foot + out * normal)[None])[0]) - asked.floor
+
+
+def _slice(
+    points: tuple[FloatArray, FloatArray, FloatArray], along: float, deep: Callable[[float], float]
+) -> _Slice | None:
+    """A slice from how far out, how high and at what share of the depth its points lie."""
+    out, height, share = points
     lower = (share >= LOWER[0]) & (share < LOWER[1])
     upper = (share >= UPPER[0]) & (share < UPPER[1])
     if lower.sum() < FEWEST_IN_SLICE:
         return None
-    toe = _carried(height[lower], out[lower], 0.0)
-    deep = float(np.median(height / share))
+    toe, lean = _climbing(height[lower], out[lower])
     top = toe
     if upper.sum() >= FEWEST_IN_SLICE:
-        top = _carried(height[upper], out[upper], deep)
-    if top - toe < PLUMB * deep:
+        at_floor, lean = _climbing(height[upper], out[upper])
+        top = _daylight(at_floor, lean, deep)
+    if not top - toe >= PLUMB * deep(toe):
         top = toe
     bands = [
         (np.median(out[here]), np.median(height[here]))
         for here in ((share >= low) & (share < high) for low, high in pairwise(BANDS))
         if here.any()
     ]
-    return _Slice(along=along, toe=toe, top=top, bands=np.array(bands))
+    depth = max(deep(top), 1e-9)
+    return _Slice(along=along, toe=toe, top=top, deep=depth, bands=np.array(bands))
 
 
-def _carried(height: FloatArray, out: FloatArray, to: float) -> float:
-    """How far out the straight line through points of a face is at a height, by medians."""
+def _daylight(at_floor: float, lean: float, deep: Callable[[float], float]) -> float:
+    """How far out a face comes to the ground, found by going there again and again."""
+    out = at_floor
+    for _ in range(MOST_ROUNDS):
+        out = at_floor + lean * deep(out)
+    return out
+
+
+def _climbing(height: FloatArray, out: FloatArray) -> tuple[float, float]:
+    """How far out the straight line through points of a face is at the floor, and how much farther
+    for each unit of height, by medians.
+    """
     some = np.linspace(0, len(out) - 1, min(len(out), 60)).astype(np.int64)
     order = some[np.argsort(height[some], kind="stable")]
     first, last = np.triu_indices(len(order), 1)
@@ -158,7 +188,7 @@ def _carried(height: FloatArray, out: FloatArray, to: float) -> float:
     slope = 0.0
     if apart.any():
         slope = float(np.median((out[order[last]] - out[order[first]])[apart] / rise[apart]))
-    return float(np.median(out - slope * height) + slope * to)
+    return float(np.median(out - slope * height)), slope
 
 
 def _rings(
@@ -174,9 +204,8 @@ def _rings(
         if lines[k] is not None and lines[k - 1] is not None:
             corner = _meeting(sides, (k - 1, k), (lines[k - 1], lines[k]))
             if corner is not None:
-                leans = np.array([before[-1].top - before[-1].toe, own[0].top - own[0].toe])
                 toes.append(corner)
-                tops.append(corner + np.linalg.solve(normal[[k - 1, k]], leans))
+                tops.append(_corner_top(corner, (before[-1], own[0]), normal[[k - 1, k]], asked))
         for one in own:
             foot = sides.start[k] + one.along * along[k]
             toes.append(foot + one.toe * normal[k])
@@ -193,6 +222,18 @@ def _rings(
         np.column_stack([top, asked.ground(top)]),
         np.concatenate(faces),
     )
+
+
+def _corner_top(
+    toe: FloatArray, beside: tuple[_Slice, _Slice], normals: FloatArray, asked: ScanAsked
+) -> FloatArray:
+    """Where the edge between two faces comes to the ground: both lean as in the slice beside."""
+    lean = np.array([(one.top - one.toe) / one.deep for one in beside])
+    way = np.linalg.solve(normals, lean)
+    top = toe
+    for _ in range(MOST_ROUNDS):
+        top = toe + way * (float(asked.ground(top[None])[0]) - asked.floor)
+    return top
 
 
 def _line(own: list[_Slice]) -> tuple[float, float] | None:

@@ -39,33 +39,34 @@ def floor_errors(day: DayHole, design: Surface) -> tuple[IntArray, FloatArray]:
 
 
 def lines_of(worked: Worked, day: DayHole) -> list[WallDug | None]:
-    """Every wall of the design as dug, in the order of its ring."""
-    hole, sides = day.hole, sides_of(worked)
-    reach = CORNER[worked.job.unit.name]
-    toe = np.flatnonzero(hole.kind == Kind.TOE)
-    face = np.flatnonzero((hole.kind == Kind.FACE) | (hole.kind == Kind.TOP))
-    at_corner = corner_shots(sides, hole.points[toe, :2], reach)
-    corners, found = worked.layout.design.corners, list[WallDug | None]()
+    """Every wall of the design as dug, in the order of its ring; None where it can't be judged."""
     sigma = plan_sigma_of(day.later.errors)
-    for wall in range(len(worked.layout.design.walls)):
-        line = WallLine(start=corners[wall], end=corners[(wall + 1) % len(corners)])
-        own = np.flatnonzero(sides.wall == wall)
-        if not len(own):
-            found.append(None)
-            continue
-        ends = at_corner[np.unique([own, (own + 1) % len(sides)])]
-        toes = _of_side(sides, hole.points[toe], own)
-        toes |= np.isin(np.arange(len(toe)), ends)
-        faces = _of_side(sides, hole.points[face], own)
-        found.append(
-            wall_dug(
-                line,
-                hole.points[toe[toes]],
-                hole.points[face[faces]],
-                sigma,
-            )
-        )
-    return found
+    return [
+        wall_dug(line_of(worked, row), *shots_of(worked, day, row), sigma)
+        for row in range(len(worked.layout.design.walls))
+    ]
+
+
+def line_of(worked: Worked, row: int) -> WallLine:
+    """The outside face of a wall of the ring."""
+    corners = worked.layout.design.corners
+    return WallLine(start=corners[row], end=corners[(row + 1) % len(corners)])
+
+
+def shots_of(worked: Worked, day: DayHole, row: int) -> tuple[FloatArray, FloatArray]:
+    """The toes and the shots of the face (n, 3) of a wall of the ring; a corner's toe is both
+    walls'. None of a wall whose side of the dig line vanished.
+    """
+    hole, sides = day.hole, sides_of(worked)
+    own = np.flatnonzero(sides.wall == row)
+    toe = hole.points[hole.kind == Kind.TOE]
+    face = hole.points[np.isin(hole.kind, (Kind.FACE, Kind.TOP))]
+    if not len(own):
+        return toe[:0], face[:0]
+    at_corner = corner_shots(sides, toe[:, :2], CORNER[worked.job.unit.name])
+    held = _of_side(sides, toe, own)
+    held |= np.isin(np.arange(len(toe)), at_corner[np.unique([own, (own + 1) % len(sides)])])
+    return toe[held], face[_of_side(sides, face, own)]
 
 
 def _of_side(sides: Sides, points: FloatArray, own: IntArray) -> BoolArray:
@@ -89,13 +90,10 @@ def steep_spot(
     face = day.hole.points[day.hole.kind == Kind.FACE]
     if wall.least is None or not len(face):
         return None
-    design, surface = worked.layout.design, worked.dig.main
-    (row,) = [k for k, own in enumerate(design.walls) if own.name == wall.wall]
+    row, surface = _row_of(worked, wall), worked.dig.main
     own = picked(surface, np.flatnonzero(surface.label // len(PARTS) == row))
     face = face[np.isfinite(heights_over(own, face[:, :2]))]
-    corners = design.corners
-    line = WallLine(start=corners[row], end=corners[(row + 1) % len(corners)])
-    east, north = line.along
+    east, north = line_of(worked, row).along
     beyond = limits.line + limits.factor * (limits.plan_sigma or 0.0)
     farther = beyond + max(wall.asked - wall.least.value, 0.0)
     asked = heights_over(surface, face[:, :2] + farther * np.array([north, -east]))
@@ -104,8 +102,13 @@ def steep_spot(
         return None
     k = int(np.nanargmax(over))
     return float(face[k, 2] - heights_over(own, face[k : k + 1, :2])[0]), float(
-        face[k, 2] - design.floor
+        face[k, 2] - worked.layout.design.floor
     )
+
+
+def _row_of(worked: Worked, wall: WallChecked) -> int:
+    names = [own.name for own in worked.layout.design.walls]
+    return names.index(wall.wall)
 
 
 def narrow_spots(
@@ -116,18 +119,10 @@ def narrow_spots(
     """
     if wall.verdict != "trim":
         return ()
-    design = worked.layout.design
-    (row,) = [k for k, own in enumerate(design.walls) if own.name == wall.wall]
-    corners = design.corners
-    line = WallLine(start=corners[row], end=corners[(row + 1) % len(corners)])
-    sides = sides_of(worked)
-    kind, own = day.hole.kind, np.flatnonzero(sides.wall == row)
-    along = out = np.zeros(0)
-    for wanted in ((Kind.TOE,), (Kind.FACE, Kind.TOP)):
-        shots = day.hole.points[np.isin(kind, wanted)]
-        along, out = line.measured(shots[_of_side(sides, shots, own), :2])
-        if len(out) >= FEWEST:
-            break
+    row = _row_of(worked, wall)
+    line = line_of(worked, row)
+    toes, faces = shots_of(worked, day, row)
+    along, out = line.measured((toes if len(toes) >= FEWEST else faces)[:, :2])
     narrow = np.flatnonzero(out < wall.asked - limits.line)
     narrow = narrow[np.argsort(along[narrow], kind="stable")]
     east, north = line.along

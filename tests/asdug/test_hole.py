@@ -4,11 +4,13 @@ import numpy as np
 import pytest
 import shapely
 
+from terrain.asdug.hips import hips
 from terrain.asdug.hole import hole_of
 from terrain.asdug.ring import Sides, ring_order
 from terrain.asdug.told_apart import Kind
 from terrain.ledger.ground import Ground
 from terrain.surface.overlay import overlay
+from terrain.surface.sampling import heights_over
 from terrain.surface.tin import build_tin, tin_surface
 
 LEVEL, FLOOR = 100.0, 94.0
@@ -104,3 +106,20 @@ def test_shots_go_round_the_ring_however_they_were_taken():
     order = ring_order(SIDES, spots)
     assert shapely.Polygon(spots[order]).equals(shapely.Polygon(CORNERS))
     assert shapely.Polygon(spots[order]).exterior.is_ccw
+
+
+def test_the_edge_between_two_leaning_faces_runs_from_toe_to_top():
+    out = [[-6, -6], [20, -6], [46, -6], [46, 15], [46, 36], [20, 36], [-6, 36], [-6, 15.0]]
+    toe = [[0, 0], [20, 0], [40, 0], [40, 15], [40, 30], [20, 30], [0, 30], [0, 15.0]]
+    made = hole(toe=at(toe, FLOOR), top=at(out, LEVEL))
+    surface = made.sheet.ground.surface
+    assert dug(made) == pytest.approx(1200 + 4 * 46 * 36 + 52 * 42, rel=1e-9)
+    assert heights_over(surface, np.array([[-3.0, -3.0], [43.0, 33.0]])) == pytest.approx(
+        [97.0, 97.0]
+    )
+
+
+def test_a_top_far_from_a_corner_makes_no_edge_there():
+    plan = np.array([*CORNERS, [10, -6], [30, -6], [46, 15], [20, 36], [-6, 15.0]])
+    toes, rim = np.arange(4, dtype=np.int32), np.arange(4, 9, dtype=np.int32)
+    assert hips(SIDES, plan, (toes, rim), 2.0) == []

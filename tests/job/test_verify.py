@@ -1,13 +1,21 @@
 """Every fault of a hole is found: to 1e-9 without noise, within what is stated with it."""
 
+import csv
+import io
 import math
 
+import laspy
 import numpy as np
 import pytest
+from scipy.stats import binom
 
 from terrain.base.errors import SpoilbankError
+from terrain.export.verify_csv import todo_points_csv
+from terrain.job.asdug import surveyed_hole
 from terrain.job.load import load_job
 from terrain.job.verify import verified
+from terrain.job.verify_amounts import amounts_of
+from terrain.job.volumes import work_out
 from tests.job.made_hole import (
     CODES,
     FACE,
@@ -225,3 +233,213 @@ def test_the_last_day_is_checked_unless_another_is_named(tmp_path):
 def test_the_walls_of_the_made_hole_are_those_of_the_job():
     assert len(WALLS) == len(FACE)
     assert len(floor_grid()) == 48
+
+
+def test_the_net_of_a_wall_is_what_was_dug_less_the_design(tmp_path):
+    hole = MadeHole().moved(0.3, 0.0)
+    hole.floor[:, 2] -= 0.2
+    hole.toe[:, 2] -= 0.2
+    walls = by_name(check(tmp_path, hole))
+    over = 0.3 * 40 * (mean_depth((150.0, 198.0), (150.3, 238.0)) + 0.2) / 27
+    under = 0.3 * 40 * mean_depth((98.0, 198.0), (98.3, 238.0)) / 27
+    below = 0.2 * (52 * 40 - 0.3 * 40) / 27
+    net = sum(wall.amounts.net.value for wall in walls.values())
+    assert net == pytest.approx(over + below - under, abs=1e-8)
+
+
+def noisy(sigma, seed):
+    generator, hole = np.random.default_rng(seed), MadeHole()
+    for points in (hole.toe, hole.floor):
+        points += generator.normal(0.0, sigma, points.shape)
+    return hole
+
+
+def test_what_is_stated_of_volumes_holds_on_noisy_holes(tmp_path):
+    sigma, held, off, stated = 0.05, [], [], []
+    worked = work_out(load_job(hole_job(tmp_path, MadeHole(), asdug={"accuracy": sigma})))
+    for seed in range(24):
+        (tmp_path / "asdug.csv").write_text(noisy(sigma, seed).text())
+        amounts = amounts_of(worked, surveyed_hole(worked, 0))
+        for wall in amounts.walls:
+            for figure in (wall.net, wall.overdug, wall.underdug):
+                held.append(abs(figure.value) <= figure.plus_minus_95)
+            off.append(wall.net.value)
+            stated.append(wall.net.plus_minus_95 / 1.96)
+            assert wall.sure_over < 0.25 * wall.noise_over
+            assert wall.sure_under < 0.25 * wall.noise_under
+        assert amounts.undercut.value <= amounts.undercut.plus_minus_95
+    # what 288 figures may fall short of 95 % by at one in a thousand
+    assert np.mean(held) >= binom.ppf(0.001, len(held), 0.95) / len(held)
+    ratio = float(np.sqrt(np.mean(np.square(off))) / np.sqrt(np.mean(np.square(stated))))
+    assert 0.75 < ratio < 1.25
+
+
+def test_noise_adds_about_what_is_said_to_a_floor_and_to_plumb_faces(tmp_path):
+    found = check(tmp_path, MadeHole(), asdug={"accuracy": 0.05})
+    assert found.floor.thin_cut == pytest.approx(0.05 * 52 * 40 / math.sqrt(2 * math.pi) / 27)
+    right = by_name(found)["right"].amounts
+    depth = mean_depth((150.0, 198.0), (150.0, 238.0))
+    face = 0.05 * 40 * depth / math.sqrt(2 * math.pi) / 27
+    assert right.noise_over == pytest.approx(face, rel=1e-9)
+    assert right.noise_under > right.noise_over
+
+
+def test_what_is_surely_off_is_the_hole_taken_two_deviations_smaller_and_larger(tmp_path):
+    walls = by_name(check(tmp_path, MadeHole().moved(0.3, 0.0), asdug={"accuracy": 0.05}))
+    # 0.3 out of which 0.2 are left, over a length that is two deviations shorter at both ends;
+    # a ring moved east by 0.3 has its corners where neighbours no longer reach
+    over = 0.2 * (40 - 0.2) * mean_depth((150.0, 198.1), (150.2, 237.9)) / 27
+    assert walls["right"].amounts.sure_over == pytest.approx(over, rel=0.02)
+    assert walls["front"].amounts.sure_over == pytest.approx(0.0, abs=EXACT)
+    assert walls["left"].amounts.sure_under > 0.5 * walls["left"].amounts.underdug.value
+
+
+def test_a_wall_s_own_price_goes_before_the_pit_s_and_without_fill_there_is_none(tmp_path):
+    dig = {"item": "dig", "of": "pit", "measure": "bank", "price": "9.50"}
+    own = {"item": "right", "of": "right", "measure": "bank", "price": "30.00"}
+    fill = {"item": "fill", "of": "backfill", "measure": "loose", "price": "20.00"}
+    parties = {"from": "a", "to": "b", "currency": "USD"}
+    soil = {"material": "own", "swell": 0.25, "shrink": 0.2}
+    costs = []
+    for name, items in (("a", [dig, own, fill]), ("b", [dig])):
+        (tmp_path / name).mkdir()
+        billing = {**parties, "items": items}
+        found = check(tmp_path / name, MadeHole().moved(0.3, 0.0), billing=billing, soil=soil)
+        costs.append((by_name(found)["right"].amounts, found.currency))
+    (priced, currency), (bare, none) = costs
+    # filled again in place: so much over 0.8 in bank, a quarter more loose
+    each = 30.0 + 20.0 * 1.25 / 0.8
+    assert priced.cost == pytest.approx(each * priced.overdug.value)
+    assert (currency, bare.cost, none) == ("USD", None, None)
+
+
+def test_stakes_of_a_wall_stand_on_the_line_asked_for_at_the_floor(tmp_path):
+    found = check(tmp_path, MadeHole().moved(0.0, 0.5))
+    (trim,) = [one for one in found.todo if one.wall == "front"]
+    assert len(trim.at) == 7
+    for easting, northing, elevation, words in trim.at:
+        assert northing == pytest.approx(198.0)
+        assert elevation == FLOOR
+        assert "dig 0.50 out to here" in words
+        assert 98.0 - EXACT <= easting <= 150.0 + EXACT
+
+
+def test_what_is_to_do_stands_in_the_order_of_a_machine(tmp_path):
+    hole = MadeHole().moved(0.0, 0.5)
+    hole.floor[0, 2] += 0.4
+    hole.floor[-1, 2] -= 0.4
+    found = check(tmp_path, hole)
+    assert [one.what for one in found.todo] == ["trim wall", "trim floor", "fill"]
+    points = list(csv.DictReader(io.StringIO(todo_points_csv(found.todo))))
+    assert [p["point"] for p in points] == [f"V{k}" for k in range(1, len(points) + 1)]
+    high, low = points[-2], points[-1]
+    assert (float(high["easting"]), float(high["northing"])) == pytest.approx((101.0, 201.5))
+    assert float(high["elevation"]) == float(low["elevation"]) == FLOOR
+
+
+def test_a_boulder_at_a_toe_is_trimmed_but_moves_no_corner(tmp_path):
+    hole = MadeHole()
+    hole.toe[3, 1] += 0.8
+    found = check(tmp_path, hole)
+    front = by_name(found)["front"]
+    assert (front.verdict, front.left_out) == ("trim", 1)
+    assert [corner.offset for corner in found.corners] == pytest.approx([0.0] * 4, abs=EXACT)
+
+
+def sloped(face_at):
+    """A hole with sides of one to one, faces shot 3 above the floor so far out of the toe."""
+    hole = MadeHole()
+    toe = [f"{e!r},{n!r},{z!r},toe" for e, n, z in hole.toe.tolist()]
+    floor = [f"{e!r},{n!r},{z!r},floor" for e, n, z in hole.floor.tolist()]
+    faces = [f"{124.0 + k},{198.0 - face_at},{FLOOR + 3.0},face" for k in (-6, 0, 6)]
+    return "\n".join(["easting,northing,elevation,code", *toe, *floor, *faces]) + "\n"
+
+
+@pytest.mark.parametrize(("out", "warned"), [(3.0, False), (2.7, False), (1.5, True)])
+def test_a_face_that_is_steeper_than_asked_is_a_caution(tmp_path, out, warned):
+    found = check(tmp_path, sloped(out), dig={"side": 1.0})
+    told = [line for line in found.cautions if line.startswith("Wall front")]
+    assert bool(told) is warned
+    if warned:
+        assert "earth stands 1.5 ft above the slope asked for" in told[0]
+
+
+def test_toes_in_metres_on_ground_that_holds_both_are_told(tmp_path):
+    hole = MadeHole()
+    hole.toe[:, :2] *= 0.3048
+    hole.floor[:, :2] *= 0.3048
+    wide = "".join(
+        f"{e},{n},{ground(np.array([[e, n]]))[0]}\n" for e in (0, 220) for n in (0, 140, 300)
+    )
+    path = hole_job(tmp_path, hole)
+    with (tmp_path / "shots.csv").open("a") as file:
+        file.write(wide)
+    with pytest.raises(SpoilbankError, match="on it if they were metres"):
+        verified(load_job(path), lambda stage: None)
+
+
+def test_toes_along_a_third_of_the_hole_are_taken_for_no_other_unit(tmp_path):
+    hole = MadeHole(toe=ring()[0:4])
+    assert check(tmp_path, hole).verdict == "not enough shots"
+
+
+def test_shots_without_any_accuracy_are_taken_as_they_are(tmp_path):
+    found = check(tmp_path, MadeHole().moved(0.26, 0.0))
+    assert found.verdict == "trim"
+    assert any("No accuracy is given" in note for note in found.notes)
+    right = by_name(found)["right"]
+    assert right.amounts.overdug.plus_minus_95 is None
+    assert right.amounts.sure_over is None
+    (tmp_path / "b").mkdir()
+    same = check(tmp_path / "b", MadeHole().moved(0.26, 0.0), asdug={"accuracy": 0.05})
+    assert same.verdict == "ready"
+
+
+@pytest.mark.parametrize("turn", [False, True])
+def test_an_outline_given_the_other_way_round_changes_nothing(tmp_path, turn):
+    corners, walls = FACE, WALLS
+    if turn:  # clockwise: wall i still runs from corner i to the next
+        corners, walls = FACE[::-1], [WALLS[2], WALLS[1], WALLS[0], WALLS[3]]
+    foundation = {"corners": corners, "walls": walls}
+    found = check(tmp_path, MadeHole().turned(0.5).moved(0.3, 0.0), foundation=foundation)
+    walls = by_name(found)
+    for wall in walls.values():
+        assert wall.turn_degrees.value == pytest.approx(0.5, abs=EXACT)
+    assert walls["right"].mean.value == pytest.approx(
+        0.3 + 26 * math.cos(math.radians(0.5)) - 24, abs=EXACT
+    )
+
+
+def test_a_scan_is_cut_and_judged_like_shots(tmp_path):
+    generator = np.random.default_rng(8)
+    low, high = np.array([98.5, 198.0]), np.array([150.5, 238.0])
+    plan = generator.uniform([70.0, 170.0], [180.0, 266.0], (60_000, 2))
+    out = np.maximum(np.maximum(low - plan, plan - high), 0.0).max(axis=1)
+    points = np.column_stack([plan, np.minimum(FLOOR + out, ground(plan))])
+    points += generator.normal(0.0, 0.02, points.shape)
+    header = laspy.LasHeader(point_format=6, version="1.4")
+    header.scales = np.full(3, 0.001)
+    cloud = laspy.LasData(header)
+    cloud.x, cloud.y, cloud.z = points.T
+    cloud.write(tmp_path / "hole.laz")
+    asdug = {"shots": ["hole.laz"], "accuracy": 0.02}
+    found = check(tmp_path, MadeHole(), asdug=asdug, dig={"side": 1.0})
+    walls = by_name(found)
+    assert walls["right"].mean.value == pytest.approx(2.5, abs=0.02)
+    assert walls["left"].verdict == "trim"
+    assert walls["front"].batter.value == pytest.approx(1.0, abs=0.02)
+    assert found.floor.within == 1.0
+    net = sum(wall.amounts.net.value for wall in walls.values())
+    assert net == pytest.approx(0.0, abs=4.0)
+    assert any("The scan was cut" in note for note in found.notes)
+
+
+def test_a_scan_of_before_the_dig_is_refused(tmp_path):
+    plan = np.random.default_rng(8).uniform([70.0, 170.0], [180.0, 266.0], (9_000, 2))
+    header = laspy.LasHeader(point_format=6, version="1.4")
+    header.scales = np.full(3, 0.001)
+    cloud = laspy.LasData(header)
+    cloud.x, cloud.y, cloud.z = plan[:, 0], plan[:, 1], ground(plan)
+    cloud.write(tmp_path / "hole.laz")
+    with pytest.raises(SpoilbankError, match="shows no hole"):
+        check(tmp_path, MadeHole(), asdug={"shots": ["hole.laz"]})
