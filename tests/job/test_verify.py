@@ -3,6 +3,8 @@
 import csv
 import io
 import math
+import re
+from pathlib import Path
 
 import laspy
 import numpy as np
@@ -443,3 +445,13 @@ def test_a_scan_of_before_the_dig_is_refused(tmp_path):
     cloud.write(tmp_path / "hole.laz")
     with pytest.raises(SpoilbankError, match="shows no hole"):
         check(tmp_path, MadeHole(), asdug={"shots": ["hole.laz"]})
+
+
+def test_the_tables_of_the_readme_are_those_of_a_job(tmp_path):
+    readme = (Path(__file__).parents[2] / "README.md").read_text(encoding="utf-8")
+    (block,) = re.findall(r"```toml\n(\[\[asdug\]\][^`]*?floor_tolerance[^`]*)```", readme)
+    path = hole_job(tmp_path, MadeHole())
+    kept = [line for line in path.read_text().splitlines() if not line.startswith("asdug")]
+    path.write_text("\n".join([*kept, block]))
+    found = verified(load_job(path), lambda stage: None)
+    assert (found.verdict, found.floor_tolerance, found.line_tolerance) == ("ready", 0.1, 0.25)
