@@ -12,7 +12,8 @@ import shapely
 
 from terrain.asdug.hips import hips
 from terrain.asdug.progress import Sheet
-from terrain.asdug.ring import Sides, along_sides, corner_shots, ring_order
+from terrain.asdug.rim import rim_of
+from terrain.asdug.ring import Sides, corner_shots, ring_order
 from terrain.asdug.told_apart import Kind
 from terrain.base.arrays import FloatArray, IntArray
 from terrain.ledger.errors_said import SurveyErrors
@@ -23,7 +24,6 @@ from terrain.surface.tin import Line, LineKind, Tin, build_tin, tin_surface
 
 BEFORE, NOW = "existing", "asdug"
 """Keys of the two surveys that the ground as dug rests on."""
-MOST_ROUNDS = 5
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -87,7 +87,7 @@ def hole_of(
     if why_not or order is None:
         return _without_ring(points, kind, why_not)
     toes = toe[order]
-    ring = _rim(points, kind, sides, toes)
+    ring = rim_of(points, kind, sides, toes)
     if ring is None:
         return _without_ring(points, kind, "the tops make no ring round the toes")
     edges = [] if ring is toes else hips(sides, points[:, :2], (toes, ring), reach)
@@ -111,40 +111,6 @@ def _without_ring(points: FloatArray, kind: IntArray, why_not: str) -> Hole:
     return Hole(
         points=points, kind=kind, ring=None, toes=None, floor=floor, sheet=None, why_not=why_not
     )
-
-
-def _rim(points: FloatArray, kind: IntArray, sides: Sides, toes: IntArray) -> IntArray | None:
-    """The outer ring: the tops round the toes, and where the hole runs out level, or tops lie in by
-    the noise of their shots, the toes themselves. The toes alone where faces are plumb or no top
-    was shot; None where the tops can't be brought round the toes.
-    """
-    top = np.flatnonzero(kind == Kind.TOP).astype(np.int32)
-    inner = shapely.Polygon(points[toes, :2])
-    shared = {tuple(spot) for spot in points[toes, :2].tolist()}
-    own = np.array([tuple(spot) in shared for spot in points[top, :2].tolist()], dtype=np.bool_)
-    # a top in or on the toe ring, but at no toe's spot, says nothing of the rim
-    top = top[own | ~shapely.intersects_xy(inner, points[top, 0], points[top, 1])]
-    if not len(top):
-        return toes
-    bare = ~np.isin(_side_of(sides, points[toes, :2]), _side_of(sides, points[top, :2]))
-    every = np.concatenate([top, toes[bare]])
-    for _ in range(MOST_ROUNDS):
-        order = ring_order(sides, points[every, :2])
-        if order is None:
-            return None
-        ring = every[order]
-        outer = shapely.Polygon(points[ring, :2])
-        if outer.covers(inner):
-            same = outer.symmetric_difference(inner).area <= 1e-9 * inner.area
-            return toes if same else ring
-        left = toes[~shapely.intersects_xy(outer, points[toes, 0], points[toes, 1])]
-        every = np.concatenate([ring, np.setdiff1d(left, ring)]).astype(np.int32)
-    return None
-
-
-def _side_of(sides: Sides, plan: FloatArray) -> IntArray:
-    nearest, _, _ = along_sides(sides, plan)
-    return nearest
 
 
 def _inner(

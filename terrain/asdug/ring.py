@@ -28,6 +28,14 @@ class Sides:
         return np.asarray(np.hypot(*(self.end - self.start).T))
 
 
+def away_from(sides: Sides, plan: FloatArray) -> FloatArray:
+    """How far spots (n, 2) lie from each side, (n, sides)."""
+    steps = sides.end - sides.start
+    away = plan[:, None, :] - sides.start
+    along = np.clip((away * steps).sum(axis=2) / sides.length**2, 0.0, 1.0)
+    return np.asarray(np.hypot(*np.moveaxis(away - along[:, :, None] * steps, 2, 0)))
+
+
 def along_sides(sides: Sides, plan: FloatArray) -> tuple[IntArray, FloatArray, FloatArray]:
     """The nearest side of each spot (n, 2), how far round the ring it lies, how far away it is."""
     steps = sides.end - sides.start

@@ -127,3 +127,52 @@ def test_a_top_far_from_a_corner_makes_no_edge_there():
     plan = np.array([*CORNERS, [10, -6], [30, -6], [46, 15], [20, 36], [-6, 15.0]])
     toes, rim = np.arange(4, dtype=np.int32), np.arange(4, 9, dtype=np.int32)
     assert hips(SIDES, plan, (toes, rim), 2.0) == []
+
+
+def test_tops_at_the_corners_alone_make_the_faces_between_them():
+    out = np.array([[-6, -6], [46, -6], [46, 36], [-6, 36.0]])
+    toe = [[0, 0], [20, 0], [40, 0], [40, 15], [40, 30], [20, 30], [0, 30], [0, 15.0]]
+    made = hole(toe=at(toe, FLOOR), top=at(out, LEVEL))
+    assert dug(made) == pytest.approx(1200 + 4 * 46 * 36 + 52 * 42, rel=1e-9)
+
+
+def test_a_plumb_wall_between_leaning_ones_stays_plumb():
+    # tops square out from the corners of the west wall, none along it
+    out = np.array([[0, -6], [46, -6], [46, 36], [0, 36.0]])
+    toe = [[0, 0], [20, 0], [40, 0], [40, 15], [40, 30], [20, 30], [0, 30], [0, 15.0]]
+    made = hole(toe=at(toe, FLOOR), top=at(out, LEVEL))
+    assert made.why_not == ""
+    assert dug(made) == pytest.approx(1200 + 4 * 43 * 36 + 46 * 42, rel=1e-9)
+
+
+def corners_out(off):
+    """The box's corners with each side (south, east, north, west) moved out by its own."""
+    low, high = np.array([-off[3], -off[0]]), np.array([40.0 + off[1], 30.0 + off[2]])
+    return np.array([low, [high[0], low[1]], high, [low[0], high[1]]])
+
+
+def spots_round(off, a_side):
+    share = np.arange(a_side)[:, None] / a_side
+    ends = corners_out(off)
+    pairs = zip(ends, np.roll(ends, -1, 0), strict=True)
+    return np.concatenate([a + share * (b - a) for a, b in pairs])
+
+
+def test_noisy_holes_of_plumb_and_leaning_walls_hold_their_volume_or_are_told():
+    generator, told, off = np.random.default_rng(1), 0, []
+    for _ in range(120):
+        lean, noise = generator.choice([0.0, 0.3, 1.0], 4), generator.choice([0.0, 0.02, 0.05])
+        a_side = int(generator.integers(1, 5))
+        toe, top = spots_round(np.zeros(4), a_side), spots_round(6 * lean, a_side)
+        moved = generator.normal(0.0, noise, toe.shape)
+        is_apart = generator.random() < 0.5  # else toe and top are off together
+        toe, top = toe + moved, top + (generator.normal(0, noise, top.shape) if is_apart else moved)
+        made = hole(toe=at(toe, FLOOR), top=at(top, LEVEL))
+        if made.why_not:
+            told += 1
+            continue
+        areas = [shapely.Polygon(corners_out(s * 6 * lean)).area for s in (0.0, 0.5, 1.0)]
+        off.append(dug(made) / (areas[0] + 4 * areas[1] + areas[2]) - 1.0)
+    assert told <= 4
+    assert np.abs(off).max() < 0.01
+    assert abs(np.mean(off)) < 0.001
