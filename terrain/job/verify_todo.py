@@ -66,8 +66,9 @@ def _floor(
         yield Todo(
             what="trim floor",
             wall=None,
-            message=f"Trim the floor: {floor.worst_high:.2f} {unit} high at the worst, "
-            f"{floor.high_volume:.1f} {volume} over {floor.high_area:,.0f} square {unit}.",
+            message=f"Trim the floor: {floor.worst_high:.2f} {unit} high at the worst, beyond "
+            f"tolerance over {floor.high_area:,.0f} square {unit}; {floor.high_volume:.1f} "
+            f"{volume} above the design in all.",
             volume=floor.high_volume,
             at=_stakes(worked, day, errors, limits.floor, "high"),
         )
@@ -76,7 +77,7 @@ def _floor(
             what="fill",
             wall=None,
             message=f"Fill low floor with stone, not with earth: {-floor.worst_low:.2f} {unit} low "
-            f"at the worst, {floor.low_volume:.1f} {volume}.",
+            f"at the worst; {floor.low_volume:.1f} {volume} below the design in all.",
             volume=floor.low_volume,
             at=_stakes(worked, day, errors, limits.floor, "low"),
         )
