@@ -3,8 +3,8 @@
 The dig jumps where a side stands upright. A TIN of LandXML has no upright faces: there, two points
 stand over one spot, each with the faces of its own level, and no face joins them. So the gap is
 told, not bridged, and whoever reads every face as it is gets the volume of the ledger. The dig is
-written only where it is below the ground: not at all where nothing is dug. What
-the schema asks of units and surfaces is from memory of LandXML-1.2.xsd.
+written only where it is below the ground: not at all where nothing is dug. Names of units and what
+must be there are those of LandXML-1.2.xsd of 2008-07-29.
 """
 
 from collections.abc import Iterator, Sequence
@@ -28,13 +28,14 @@ Column: TypeAlias = "pa.Array[Any]"
 NAMESPACE = "http://www.landxml.org/schema/LandXML-1.2"
 CHUNK = 131072
 EXISTING = "existing", "The ground before the dig, as surveyed", "existing"
+# Elevations left without a unit are metres by the schema, also beside feet: so theirs is written.
 UNITS = {
     "ft": '<Imperial linearUnit="foot" areaUnit="squareFoot" volumeUnit="cubicYard" '
-    'temperatureUnit="fahrenheit" pressureUnit="inHG"/>',
+    'temperatureUnit="fahrenheit" pressureUnit="inHG" elevationUnit="feet"/>',
     "ftUS": '<Imperial linearUnit="USSurveyFoot" areaUnit="squareFoot" volumeUnit="cubicYard" '
-    'temperatureUnit="fahrenheit" pressureUnit="inHG"/>',
+    'temperatureUnit="fahrenheit" pressureUnit="inHG" elevationUnit="feet"/>',
     "m": '<Metric linearUnit="meter" areaUnit="squareMeter" volumeUnit="cubicMeter" '
-    'temperatureUnit="celsius" pressureUnit="milliBars"/>',
+    'temperatureUnit="celsius" pressureUnit="milliBars" elevationUnit="meter"/>',
 }
 
 
@@ -54,7 +55,7 @@ def write_meshes_xml(
 ) -> None:
     """Write surfaces at `path`, each with its name, what it is, and its state; northing first.
 
-    A surface without faces is left out: the schema wants a point in `Pnts`, a face in `Faces`.
+    A surface without faces is left out: the schema wants three points in `Pnts`, a face in `Faces`.
     """
     with path.open("xb") as file:
         file.write(_head(site).encode("utf-8"))

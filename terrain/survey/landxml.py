@@ -26,7 +26,9 @@ _UNITS: dict[tuple[str, str], LengthUnit] = {
     ("Imperial", "foot"): FOOT,
     ("Imperial", "USSurveyFoot"): US_SURVEY_FOOT,
 }
-# What writers put for the unit of elevations where it is that of the plan (from memory).
+# The unit of elevations where it is that of the plan: `meter` and `feet` are the schema's, the
+# others what writers put (from memory). Left out, the schema means metres even beside feet, which
+# no writer does: the unit of the plan is taken.
 _SAME_ELEVATION_UNIT = {"Metric": ("meter",), "Imperial": ("feet", "foot", "USSurveyFoot")}
 _KNOWN_UNITS = 'linearUnit "meter", "foot" and "USSurveyFoot"'
 

@@ -17,6 +17,7 @@ from terrain.job.volumes import work_out
 from tests.export.drawn import DEMO
 from tests.export.test_surfaces_xml import as_faces, surface
 from tests.oracles.faces import Face, volume_by_label
+from tests.oracles.landxml_rules import breaches
 
 
 @pytest.fixture(scope="module")
@@ -131,6 +132,7 @@ def test_lot_house_pads_swales_and_areas_kept_are_as_the_job_asks(package):
 def test_between_the_surfaces_of_the_xml_lie_the_lots_cut_and_fill(layers, answer, tmp_path):
     write_lot_xml(layers, tmp_path / "grade.xml")
     root = ET.parse(tmp_path / "grade.xml").getroot()
+    assert breaches(root) == []
     origin = np.array([layers.frame.easting, layers.frame.northing, 0.0])
     existing = as_faces(*surface(root, "existing"), origin)
     finished = as_faces(*surface(root, "finished"), origin)

@@ -1,5 +1,6 @@
 """LandXML 1.2 by an XML parser: the schema's rules, and the ledger's volume between surfaces."""
 
+import copy
 import xml.etree.ElementTree as ET
 
 import numpy as np
@@ -10,10 +11,10 @@ from terrain.export.surfaces_xml import write_surfaces_xml
 from terrain.export.text import plain
 from tests.oracles.faces import Face, plane_through, volume_by_label
 from tests.oracles.ground import side_of
+from tests.oracles.landxml_rules import breaches
 
 SPACE = "{http://www.landxml.org/schema/LandXML-1.2}"
-# linear, area and volume unit by the job's unit; the names are those of SOURCES section 8 and, for
-# area and volume, from memory of the schema
+# linear, area and volume unit by the job's unit, as LandXML-1.2.xsd names them
 UNITS = {
     "ft": ("Imperial", "foot", "squareFoot", "cubicYard"),
     "ftUS": ("Imperial", "USSurveyFoot", "squareFoot", "cubicYard"),
@@ -63,6 +64,33 @@ def test_root_and_its_children_are_as_the_schema_wants_them(root, job):
     assert [(s.get("name"), s.get("state")) for s in surfaces] == [
         ("existing", "existing"), ("dig", "proposed"),
     ]  # fmt: skip
+
+
+def test_the_file_keeps_to_the_schema(root):
+    assert breaches(root) == []
+
+
+@pytest.mark.parametrize(
+    ("change", "told"),
+    [
+        (lambda root: root.attrib.pop("date"), "LandXML: has no date"),
+        (lambda root: root[0][0].attrib.pop("pressureUnit"), "has no pressureUnit"),
+        (lambda root: root[0][0].set("linearUnit", "feet"), 'has linearUnit="feet"'),
+        (lambda root: root.find(f".//{SPACE}P").attrib.pop("id"), "P: has no id"),
+        (lambda root: setattr(root.find(f".//{SPACE}P"), "text", "1 2 x"), "says '1 2 x'"),
+        (lambda root: root.find(f".//{SPACE}Definition").insert(0, ET.Element(f"{SPACE}Faces")),
+         "another order"),
+        (lambda root: root.find(f".//{SPACE}Surface").set("state", "asbuilt"), 'state="asbuilt"'),
+        (lambda root: setattr(root.find(f".//{SPACE}F"), "text", "1 2 99999999"), "a face names"),
+        (lambda root: root.find(f".//{SPACE}Surfaces").append(root.find(f".//{SPACE}Surface")),
+         "one name"),
+        (lambda root: root.append(ET.Element(f"{SPACE}Dig")), "Dig is no element"),
+    ],
+)  # fmt: skip
+def test_the_rules_of_the_schema_see_what_is_wrong(root, change, told):
+    broken = copy.deepcopy(root)
+    change(broken)
+    assert any(told in word for word in breaches(broken)), breaches(broken)
 
 
 def test_units_are_the_jobs(root, job):
@@ -119,7 +147,7 @@ def test_faces_of_the_dig_turn_left_and_jump_at_upright_sides(root, job):
 
 
 def test_where_nothing_is_dug_no_empty_surface_is_written(nothing_dug, tmp_path):
-    """LandXML-1.2.xsd (from memory): `Pnts` holds one `P` or more, `Faces` one `F` or more."""
+    """LandXML-1.2.xsd: `Pnts` holds three `P` or more, `Faces` one `F` or more."""
     write_surfaces_xml(nothing_dug[1], tmp_path / "surfaces.xml")
     root = ET.parse(tmp_path / "surfaces.xml").getroot()
     assert [s.get("name") for s in root.iter(f"{SPACE}Surface")] == ["existing"]
