@@ -6,7 +6,7 @@ from typing import Any
 import numpy as np
 import pyarrow as pa
 from numpy.typing import NDArray
-from pyarrow import csv
+from pyarrow import compute, csv
 
 from terrain.base.arrays import FloatArray, IntArray
 from terrain.survey.layout import Layout
@@ -103,22 +103,17 @@ def _indexed(column: Any) -> tuple[IntArray, tuple[str, ...]]:
 
 
 def _point_names(column: Any) -> NDArray[np.bytes_] | None:
-    parts = []
-    for chunk in column.chunks:
-        if len(chunk) == 0:
-            continue
-        _, offsets, text = chunk.buffers()
-        start = np.frombuffer(offsets, dtype=np.int32)[chunk.offset : chunk.offset + len(chunk) + 1]
-        length = np.diff(start)
-        width = int(length.max())
-        if width > LONGEST_POINT_NAME:
-            return None
-        padded = np.zeros((len(chunk), max(width, 1)), dtype=np.uint8)
-        inside = np.arange(max(width, 1)) < length[:, None]
-        if width:
-            padded[inside] = np.frombuffer(text, dtype=np.uint8)[start[0] : start[-1]]
-        parts.append(padded.view(f"S{max(width, 1)}").ravel())
-    names = np.concatenate(parts)
+    width = max(compute.max(compute.binary_length(column)).as_py(), 1)
+    if width > LONGEST_POINT_NAME:
+        return None
+    padded = compute.ascii_rpad(column, width, padding="\0")
+    names = np.concatenate(
+        [
+            np.frombuffer(chunk.buffers()[2], f"S{width}", len(chunk), chunk.offset * width)
+            for chunk in padded.chunks
+            if len(chunk)
+        ]
+    )
     return np.strings.strip(names, b" \t") if _has_blanks(names) else names
 
 
@@ -127,5 +122,5 @@ def _any_named(names: NDArray[np.bytes_]) -> bool:
 
 
 def _has_blanks(names: NDArray[np.bytes_]) -> bool:
-    signs = np.frombuffer(names.tobytes(), dtype=np.uint8)
+    signs = names.view(np.uint8)
     return bool(((signs == 32) | (signs == 9)).any())
