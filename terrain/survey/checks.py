@@ -60,7 +60,10 @@ def check_columns(layout: Layout, shots: Shots) -> None:
 
 def _look_like_degrees(shots: Shots) -> bool:
     spread = max(np.ptp(shots.northing), np.ptp(shots.easting))
-    in_range = np.abs(shots.northing).max() <= 90 and np.abs(shots.easting).max() <= 180
+    in_range = all(
+        -most <= values.min() and values.max() <= most
+        for values, most in ((shots.northing, 90), (shots.easting, 180))
+    )
     return bool(in_range and 0 < spread < 0.1)
 
 

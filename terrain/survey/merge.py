@@ -1,12 +1,13 @@
 """Shots at one spot: exact repeats are merged, and those that disagree are settled or refused."""
 
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, replace
 from typing import Literal, TypeAlias
 
 import numpy as np
 from numpy.typing import NDArray
 
-from terrain.base.arrays import BoolArray, FloatArray, IntArray
+from terrain.base.arrays import BoolArray, FloatArray
 from terrain.base.errors import MORE_FOLLOW, Fault, SurveyError
 from terrain.survey.shots import Absorbed, Shots
 
@@ -30,16 +31,10 @@ class SameSpot:
     choice: Choice = "refuse"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class Merged:
-    """Shots at distinct spots; `kept` (n,): for each shot as read, the one that stands for it."""
-
-    shots: Shots
-    kept: IntArray
-
-
-def merge(shots: Shots, rule: SameSpot, unit_name: str) -> Merged:
+def merge(shots: Shots, rule: SameSpot, unit_name: str) -> Shots:
     """The shots with one elevation a spot; each spot keeps the name and code of its first shot.
+
+    The others of a spot are the `absorbed` of what comes back.
 
     Spots are equal when easting and northing are equal as numbers. Exact repeats are merged
     before any mean is taken, so repeating a shot changes nothing.
@@ -47,10 +42,10 @@ def merge(shots: Shots, rule: SameSpot, unit_name: str) -> Merged:
     Errors: `SurveyError` with one fault a spot whose elevations spread beyond the tolerance.
     """
     if rule.choice == "keep":
-        return Merged(shots=shots, kept=np.arange(len(shots), dtype=np.int32))
+        return shots
     order, start, end = _spots(shots)
     if not len(start):
-        return Merged(shots=shots, kept=np.arange(len(shots), dtype=np.int32))
+        return shots
     z = shots.elevation[order]
     lowest = np.minimum.reduceat(z, start)
     spread = np.maximum.reduceat(z, start) - lowest
@@ -66,10 +61,9 @@ def merge(shots: Shots, rule: SameSpot, unit_name: str) -> Merged:
         settled = np.where(beyond, shots.elevation[last], settled)
     elevation = shots.elevation.copy()
     elevation[first] = settled
-    stands_for = np.arange(len(shots), dtype=np.int32)
-    stands_for[order] = np.repeat(first, end - start)
     notes = _notes(len(order) - int(levels.sum()), spread, beyond, (rule, unit_name))
-    return _compact(replace(shots, elevation=elevation, notes=shots.notes + notes), stands_for)
+    settled_shots = replace(shots, elevation=elevation, notes=shots.notes + notes)
+    return _without_others(settled_shots, order, np.repeat(first, end - start))
 
 
 def _spots(shots: Shots) -> tuple[Index, Index, Index]:
@@ -98,21 +92,23 @@ def _hash(easting: FloatArray, northing: FloatArray) -> NDArray[np.uint64]:
     # Whole numbers sort many times faster than pairs of floats. Adding nought turns -0.0 into
     # 0.0, so that both hash alike. The odd factors are those of common 64-bit mixers.
     code = (easting + 0.0).view(np.uint64) * np.uint64(0x9E3779B97F4A7C15)
-    code ^= code >> np.uint64(29)
-    code += (northing + 0.0).view(np.uint64)
+    shifted = code >> np.uint64(29)
+    code ^= shifted
+    code += np.add(northing, 0.0, out=shifted.view(np.float64)).view(np.uint64)
     code *= np.uint64(0xBF58476D1CE4E5B9)
-    code ^= code >> np.uint64(32)
+    code ^= np.right_shift(code, np.uint64(32), out=shifted)
     return code
 
 
 def _repeated(code: NDArray[np.uint64]) -> Index:
     """Indices of all values that occur twice or more, and by chance of a few that do not."""
-    ordered = np.sort(code)
+    # half of each code tells most apart and sorts in half the time
+    ordered = np.sort(code.astype(np.uint32))
     again = ordered[1:][ordered[1:] == ordered[:-1]]
     if not len(again):
         return np.zeros(0, dtype=np.intp)
     seen = np.zeros(1 << _SIEVE_BITS, dtype=bool)
-    seen[again & np.uint64(len(seen) - 1)] = True
+    seen[again & np.uint32(len(seen) - 1)] = True
     return np.flatnonzero(seen[code & np.uint64(len(seen) - 1)])
 
 
@@ -137,27 +133,27 @@ def _means(z: FloatArray, start: Index, end: Index) -> tuple[FloatArray, Index]:
     return mean, levels
 
 
-def _compact(shots: Shots, stands_for: IntArray) -> Merged:
-    stays = stands_for == np.arange(len(shots))
-    new_index = (np.cumsum(stays) - 1).astype(np.int32)
-    kept = new_index[stands_for]
-    gone = ~stays
-    thin = {
-        name: getattr(shots, name)[stays]
-        for name in ("easting", "northing", "elevation", "file", "row", "code", "line")
-    }
+def _without_others(shots: Shots, order: Index, first: Index) -> Shots:
+    """The first shots of their spots and those alone; `first` is whose spot each of `order` has."""
+    other = order != first
+    gone, into = order[other], first[other]
+    as_written = np.argsort(gone)
+    gone, into = gone[as_written], into[as_written]
+    stays = np.ones(len(shots), dtype=bool)
+    stays[gone] = False
+    names = ("easting", "northing", "elevation", "file", "row", "code", "line", "point", "accuracy")
+    columns = {name: column for name in names if (column := getattr(shots, name)) is not None}
+    # Most of the time goes into fresh memory, which two threads get in half of it.
+    with ThreadPoolExecutor(max_workers=2) as workers:
+        kept = dict(zip(columns, workers.map(lambda c: c[stays], columns.values()), strict=True))
     absorbed = Absorbed(
-        into=kept[gone],
+        into=(into - np.searchsorted(gone, into)).astype(np.int32),
         file=shots.file[gone],
         row=shots.row[gone],
         code=shots.code[gone],
         line=shots.line[gone],
     )
-    thin |= {
-        name: None if value is None else value[stays]
-        for name, value in (("point", shots.point), ("accuracy", shots.accuracy))
-    }
-    return Merged(shots=replace(shots, **thin, absorbed=absorbed), kept=kept)
+    return replace(shots, **kept, absorbed=absorbed)
 
 
 def _disagreements(

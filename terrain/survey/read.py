@@ -98,7 +98,7 @@ def read_shots(paths: Sequence[str], options: ReadOptions) -> Survey:
     notes, marks_faults = _judged(marks, options)
     rule = options.same_spot or usual_same_spot(options.unit)
     try:
-        shots = merge(whole, rule, options.unit.name).shots
+        shots = merge(whole, rule, options.unit.name)
     except SurveyError as error:
         raise SurveyError(*marks_faults, *error.faults) from error
     if marks_faults:

@@ -163,7 +163,7 @@ def _one_a_spot(name: str, shots: Shots, options: ReadOptions) -> Shots:
     rule = options.same_spot or usual_same_spot(options.unit)
     if rule.choice != "refuse":
         return shots
-    one = merge(shots, replace(rule, choice="mean"), options.unit.name).shots
+    one = merge(shots, replace(rule, choice="mean"), options.unit.name)
     if len(one) == len(shots):
         return shots
     note = f"{name}: {count(len(shots) - len(one), 'point')} at the spot of another; means taken."
