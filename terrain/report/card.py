@@ -150,6 +150,7 @@ def _facts(plan: DigPlan, turns: tuple[Turn, ...]) -> dict[str, Json]:
         if not turn.passes:
             pages.append([at, -1, plain(turn.name)])
     return {
+        "key": f"instrument, {plain(plan.title)}, {plain(plan.job_file)}, {plan.length_unit}",
         "unit": figures.unit_sign(plan.length_unit),
         "feet": not plan.unit.is_metric,
         "decimals": 3 if plan.unit.is_metric else 2,

@@ -102,6 +102,26 @@ def test_buckets_left_are_of_this_stand_and_later_ones_in_whole_buckets(sums):
     assert sums("bucketsLeft", [[0, 0, 0.1 + 0.2]], 0, 0, 0.3) == 1
 
 
+def test_the_instruments_height_is_kept_for_its_own_day_alone(sums):
+    kept = sums("keptText", "106,35", "2027-05-04", "07:12")
+    assert sums("keptOn", kept, "2027-05-04") == {"height": "106,35", "hour": "07:12"}
+    assert sums("keptOn", kept, "2027-05-05") is None
+
+
+@pytest.mark.parametrize("text", [None, "", "106.35", "null", "[]", "{", '{"day": "2027-05-04"}'])
+def test_what_is_no_height_kept_by_this_card_is_none(sums, text):
+    assert sums("keptOn", text, "2027-05-04") is None
+
+
+def test_the_height_is_kept_apart_for_each_job():
+    keys = {
+        facts_of(card_html(made_dig_plan(title=title, job_file=file)))["key"]
+        for title in ("Lot 7", "Lot 8")
+        for file in ("job.toml", "other.toml")
+    }
+    assert len(keys) == 4
+
+
 def test_the_first_stand_of_a_place_leaves_all_that_is_cast_to_it(sums):
     plan = made_dig_plan()
     facts = facts_of(card_html(plan))

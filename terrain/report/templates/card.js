@@ -1,4 +1,6 @@
-// Shows the card a stand at a time and answers rod and tape. No network, nothing stored.
+// Shows the card a stand at a time and answers rod and tape. No network; all that is kept, on the
+// phone alone and for the day, is the instrument's height, and where a phone refuses that the card
+// does without.
 "use strict";
 (function () {
   var facts = JSON.parse(document.getElementById("facts").textContent);
@@ -14,6 +16,43 @@
   var next = document.getElementById("next");
   var pages = facts.pages;
   var now = 0;
+  var setAt = "";
+
+  function two(number) {
+    return (number < 10 ? "0" : "") + number;
+  }
+
+  function today() {
+    var date = new Date();
+    return date.getFullYear() + "-" + two(date.getMonth() + 1) + "-" + two(date.getDate());
+  }
+
+  function hour() {
+    var date = new Date();
+    return two(date.getHours()) + ":" + two(date.getMinutes());
+  }
+
+  // Kept under the job's own name: another lot has another instrument.
+  function keep() {
+    setAt = readNumber(instrument.value) === null ? "" : hour();
+    try {
+      if (setAt) window.localStorage.setItem(facts.key, keptText(instrument.value, today(), setAt));
+      else window.localStorage.removeItem(facts.key);
+    } catch (error) { return; }
+  }
+
+  function takeUp() {
+    var hint = document.getElementById("kept");
+    try {
+      var kept = keptOn(window.localStorage.getItem(facts.key), today());
+      window.localStorage.setItem(facts.key + " test", "1");
+      window.localStorage.removeItem(facts.key + " test");
+      hint.textContent = "kept on this phone until midnight";
+      if (!kept) return;
+      instrument.value = kept.height;
+      setAt = kept.hour;
+    } catch (error) { return; }
+  }
 
   function length(value) {
     return value.toFixed(facts.decimals);
@@ -94,6 +133,7 @@
     var reading = readNumber(backsight.value);
     if (reading === null) return;
     instrument.value = length(instrumentHeight(facts.marks[Number(mark.value)], reading));
+    keep();
     showTargets();
   }
 
@@ -123,7 +163,7 @@
     var folded = wanted && height !== null && document.getElementById("instrument-said").textContent === "";
     document.getElementById("set").hidden = folded;
     again.hidden = !folded;
-    if (folded) again.textContent = "Instrument " + length(height) + " " + facts.unit + " \u00b7 change";
+    if (folded) again.textContent = "Instrument " + length(height) + " " + facts.unit + ", set " + setAt + " \u00b7 change";
   }
 
   function nameOf(page) {
@@ -156,6 +196,7 @@
   for (var w = 0; w < walls.length; w++) watch(w);
   instrument.addEventListener("input", function () {
     if (backsight) backsight.value = "";
+    keep();
     showTargets();
   });
   if (backsight) {
@@ -170,6 +211,7 @@
   });
   document.documentElement.className = "live";
   fillLeft();
+  takeUp();
   showTargets();
   show(0);
 })();

@@ -53,3 +53,17 @@ function feetInches(feet) {
   var told = (inches || !part ? inches : "") + part + "\u2033";
   return whole ? whole + "\u2032 " + told : told;
 }
+
+// What is kept of the instrument on the phone, as a text: its height as typed, the day, the hour.
+function keptText(height, day, hour) {
+  return JSON.stringify({ height: height, day: day, hour: hour });
+}
+
+// The same read back; null if it is of another day, or no such text: an instrument is set up anew
+// every morning.
+function keptOn(text, day) {
+  var kept;
+  try { kept = JSON.parse(text); } catch (error) { return null; }
+  if (!kept || kept.day !== day || readNumber(kept.height) === null) return null;
+  return { height: String(kept.height), hour: String(kept.hour) };
+}
