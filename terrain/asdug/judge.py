@@ -10,7 +10,6 @@ from typing import Literal
 
 from scipy.special import ndtri
 
-from terrain.asdug.floor import FloorDug
 from terrain.asdug.walls import WallDug
 
 Verdict = Literal["ready", "trim", "not enough shots"]
@@ -63,12 +62,19 @@ def floor_faults(worst_high: float, worst_low: float, limits: Limits) -> tuple[b
     return worst_high > beyond, -worst_low > beyond
 
 
-def hole_verdict(walls: list[Verdict], floor: FloorDug | None, limits: Limits) -> Verdict:
-    """Whether the concrete crew may come; a floor too low wants stone, which is work too."""
-    if "trim" in walls or (
-        floor is not None and any(floor_faults(floor.worst_high, floor.worst_low, limits))
-    ):
+def hole_verdict(
+    walls: list[Verdict], worst: tuple[float, float] | None, limits: Limits, *, is_floor_shot: bool
+) -> Verdict:
+    """Whether the concrete crew may come; a floor too low wants stone, which is work too.
+
+    Args:
+        walls: of each wall.
+        worst: the highest and the lowest shot of floor and toe, None where there is no floor.
+        limits: of the hole.
+        is_floor_shot: whether any shot is of the floor itself: toes say nothing of its middle.
+    """
+    if "trim" in walls or (worst is not None and any(floor_faults(*worst, limits))):
         return "trim"
-    if floor is None or "not enough shots" in walls:
+    if worst is None or not is_floor_shot or "not enough shots" in walls:
         return "not enough shots"
     return "ready"

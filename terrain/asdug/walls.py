@@ -11,7 +11,7 @@ import numpy as np
 from scipy.special import ndtri
 
 from terrain.base.arrays import BoolArray, FloatArray
-from terrain.ledger.doubt import NSSDA_95
+from terrain.ledger.doubt import NSSDA_95, significant
 
 FEWEST = 3
 """Shots that a wall needs: two make any line straight."""
@@ -28,6 +28,11 @@ class Figure:
 
     value: float
     plus_minus_95: float | None
+
+    @property
+    def is_significant(self) -> bool | None:
+        """Whether it is larger than its own doubt; None where that isn't known."""
+        return significant(self.value, self.plus_minus_95)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -64,6 +69,7 @@ class WallDug:
         left_out: shots that stand off the line of the others, as `on_line` has it; turn and line
             go without them.
         line: (2, 2), a point of the straight line through the shots and its unit direction.
+        held: (n, 2), the plan of the shots that it goes through.
     """
 
     shots: int
@@ -76,6 +82,7 @@ class WallDug:
     batter: Figure | None
     left_out: int
     line: FloatArray
+    held: FloatArray
 
 
 def wall_dug(
@@ -96,7 +103,7 @@ def wall_dug(
         return None
     along, out = wall.measured(line[:, :2])
     order = np.argsort(along, kind="stable")
-    along, out = along[order], out[order]
+    along, out, plan = along[order], out[order], line[order, :2]
     if along[-1] - along[0] <= 0.0:
         return None
     weights = _mean_weights(along)
@@ -126,6 +133,7 @@ def wall_dug(
         batter=_batter(wall, np.concatenate([toes, faces]), sigma),
         left_out=int((~held).sum()),
         line=np.array([middle, direction / math.hypot(*direction)]),
+        held=plan[held],
     )
 
 

@@ -25,11 +25,17 @@ def verify_dict(found: Verified) -> dict[str, Json]:
         "walls": [_wall(wall) for wall in found.walls],
         "corners": [_corner(corner) for corner in found.corners],
         "diagonals": [
-            {"corners": list(one.corners), "dug": one.dug, "asked": one.asked}
+            {
+                "corners": list(one.corners),
+                "dug": one.dug.value,
+                "dug_plus_minus_95": one.dug.plus_minus_95,
+                "asked": one.asked,
+            }
             for one in found.diagonals
         ],
         "undercut": _value(found.undercut),
         "undercut_plus_minus_95": _doubt(found.undercut),
+        "undercut_is_significant": _significant(found.undercut),
         "currency": found.currency,
         "verdict": found.verdict,
         "todo": [_todo(one) for one in found.todo],
@@ -48,14 +54,22 @@ def _doubt(figure: Figure | None) -> float | None:
     return float(figure.plus_minus_95)
 
 
+def _significant(figure: Figure | None) -> bool | None:
+    return None if figure is None else figure.is_significant
+
+
 def _floor(floor: FloorChecked) -> Json:
     def spot(at: tuple[float, float] | None) -> Json:
         return None if at is None else [at[0], at[1]]
 
     return {
         "within": floor.within,
-        "high_volume": floor.high_volume,
-        "low_volume": floor.low_volume,
+        "high_volume": _value(floor.high_volume),
+        "high_volume_plus_minus_95": _doubt(floor.high_volume),
+        "high_volume_is_significant": _significant(floor.high_volume),
+        "low_volume": _value(floor.low_volume),
+        "low_volume_plus_minus_95": _doubt(floor.low_volume),
+        "low_volume_is_significant": _significant(floor.low_volume),
         "worst_high": floor.worst_high,
         "worst_low": floor.worst_low,
         "area": floor.area,
@@ -79,7 +93,9 @@ def _wall(wall: WallChecked) -> Json:
             "least": _value(wall.least),
             "mean": _value(wall.mean),
             "most": _value(wall.most),
+            "least_plus_minus_95": _doubt(wall.least),
             "mean_plus_minus_95": _doubt(wall.mean),
+            "most_plus_minus_95": _doubt(wall.most),
         },
         "turn_degrees": _value(wall.turn_degrees),
         "turn_plus_minus_95": _doubt(wall.turn_degrees),
@@ -87,6 +103,7 @@ def _wall(wall: WallChecked) -> Json:
         "bow_plus_minus_95": _doubt(wall.bow),
         "bow_at": wall.bow_at,
         "batter": _value(wall.batter),
+        "batter_plus_minus_95": _doubt(wall.batter),
         "left_out_of_line": wall.left_out,
         **_amounts(wall.amounts),
         "verdict": wall.verdict,
@@ -98,29 +115,36 @@ def _amounts(amounts: WallAmounts | None) -> dict[str, Json]:
     over = None if amounts is None else amounts.overdug
     under = None if amounts is None else amounts.underdug
     net = None if amounts is None else amounts.net
+    cost = None if amounts is None else amounts.cost
     return {
         "overdug": _value(over),
         "overdug_plus_minus_95": _doubt(over),
+        "overdug_is_significant": _significant(over),
         "overdug_of_noise": None if amounts is None else amounts.noise_over,
         "overdug_beyond_2_sigma": None if amounts is None else amounts.sure_over,
         "underdug": _value(under),
         "underdug_plus_minus_95": _doubt(under),
+        "underdug_is_significant": _significant(under),
         "underdug_of_noise": None if amounts is None else amounts.noise_under,
         "underdug_beyond_2_sigma": None if amounts is None else amounts.sure_under,
         "net": _value(net),
         "net_plus_minus_95": _doubt(net),
+        "net_is_significant": _significant(net),
         "excess_dig": _value(over),
         "excess_backfill": _value(over),
-        "excess_cost": None if amounts is None else amounts.cost,
+        "excess_cost": _value(cost),
+        "excess_cost_plus_minus_95": _doubt(cost),
     }
 
 
 def _corner(corner: CornerChecked) -> Json:
     return {
         "between": list(corner.between),
-        "angle_degrees": corner.angle_degrees,
+        "angle_degrees": corner.angle_degrees.value,
+        "angle_plus_minus_95": corner.angle_degrees.plus_minus_95,
         "asked_degrees": corner.asked_degrees,
-        "offset": corner.offset,
+        "offset": corner.offset.value,
+        "offset_plus_minus_95": corner.offset.plus_minus_95,
         "at": [corner.at[0], corner.at[1]],
     }
 

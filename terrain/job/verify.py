@@ -3,20 +3,18 @@
 from dataclasses import replace
 
 import numpy as np
-import shapely
 
 from terrain.asdug.corners import corner_dug, diagonals
-from terrain.asdug.floor import FloorDug, floor_dug
 from terrain.asdug.judge import Limits, hole_verdict, tests_of, wall_verdict
 from terrain.asdug.told_apart import Kind
 from terrain.asdug.walls import WallDug
-from terrain.base.arrays import FloatArray, IntArray
 from terrain.base.errors import Fault, JobError
 from terrain.job.answer import InputFile
 from terrain.job.asdug import DayHole, plan_sigma_of, sides_of, surveyed_hole
 from terrain.job.ground import input_of
 from terrain.job.load import Job
 from terrain.job.verify_amounts import Amounts, amounts_of
+from terrain.job.verify_floor import floor_checked, floor_map
 from terrain.job.verify_measure import (
     floor_errors,
     floor_of,
@@ -27,19 +25,12 @@ from terrain.job.verify_measure import (
 from terrain.job.verify_record import (
     CornerChecked,
     DiagonalChecked,
-    FloorChecked,
-    FloorMap,
-    Spot,
     Verified,
     WallChecked,
 )
 from terrain.job.verify_todo import todo_of
 from terrain.job.volumes import Progress, work_out
 from terrain.job.worked import Worked
-from terrain.surface.overlay import overlay
-from terrain.surface.patches import flipped, lifted
-from terrain.surface.rim import cut_region
-from terrain.surface.tin import tin_surface
 
 FLOOR_TOLERANCE = {"ft": 0.1, "ftUS": 0.1, "m": 0.03}
 """+/- 0.1 ft to grade for machine excavation: common practice, no source."""
@@ -103,16 +94,17 @@ def checked(worked: Worked, day: DayHole) -> Verified:
         height_sigma=errors.accuracy,
         tests=tests_of(list(lines), len(shots) + int((day.hole.kind == Kind.FACE).sum())),
     )
-    floor = None
-    if day.hole.floor is not None:
-        surface = tin_surface(day.hole.floor)
-        floor = floor_dug(surface, design, (shots, off), limits.floor, errors.accuracy)
+    floor = floor_checked(worked, day, design, (shots, off), limits)
     amounts = amounts_of(worked, day)
     walls = _walls(worked, lines, amounts, limits)
     walls = tuple(replace(w, narrow_at=narrow_spots(worked, day, w, limits)) for w in walls)
-    corners, across = _corners(worked, lines)
-    told = None if floor is None else _floor_told(worked, day, floor, len(shots))
-    verdict = hole_verdict([wall.verdict for wall in walls], floor, limits)
+    corners, across = _corners(worked, lines, plan_sigma)
+    verdict = hole_verdict(
+        [wall.verdict for wall in walls],
+        None if floor is None else (floor.worst_high, floor.worst_low),
+        limits,
+        is_floor_shot=bool((day.hole.kind == Kind.FLOOR).any()),
+    )
     found = Verified(
         title=job.title,
         date=day.asked.date,
@@ -120,7 +112,7 @@ def checked(worked: Worked, day: DayHole) -> Verified:
         volume_unit=unit.volume_name,
         floor_tolerance=limits.floor,
         line_tolerance=limits.line,
-        floor=told,
+        floor=floor,
         walls=walls,
         corners=corners,
         diagonals=across,
@@ -128,7 +120,7 @@ def checked(worked: Worked, day: DayHole) -> Verified:
         currency=_currency(job, amounts),
         verdict=verdict,
         todo=(),
-        map=_map(worked, day, (shots, off), limits.floor),
+        map=floor_map(worked, day, (shots, off), limits.floor),
         inputs=_inputs(day),
         notes=_notes(day, plan_sigma, errors.horizontal_accuracy is None),
         cautions=(*_steep(worked, day, walls, limits), *CAUTIONS),
@@ -165,7 +157,7 @@ def _walls(
 
 
 def _corners(
-    worked: Worked, lines: list[WallDug | None]
+    worked: Worked, lines: list[WallDug | None], sigma: float | None
 ) -> tuple[tuple[CornerChecked, ...], tuple[DiagonalChecked, ...]]:
     sides, frame, walls = sides_of(worked), worked.layout.frame, worked.layout.design.walls
     count = len(sides)
@@ -173,7 +165,9 @@ def _corners(
     for k in range(count):
         before, after = lines[int(sides.wall[k - 1])], lines[int(sides.wall[k])]
         asked = np.array([sides.start[k - 1], sides.start[k], sides.end[k]])
-        corner = None if before is None or after is None else corner_dug(before, after, asked)
+        corner = None
+        if before is not None and after is not None:
+            corner = corner_dug(before, after, asked, sigma)
         between = (walls[int(sides.wall[k - 1])].name, walls[int(sides.wall[k])].name)
         found.append(corner)
         names.append(f"{between[0]}/{between[1]}")
@@ -190,36 +184,9 @@ def _corners(
             )
     across = tuple(
         DiagonalChecked(corners=(names[d.first], names[d.last]), dug=d.dug, asked=d.asked)
-        for d in diagonals(found, sides.start)
+        for d in diagonals(found, sides.start, sigma)
     )
     return tuple(told), across
-
-
-def _floor_told(worked: Worked, day: DayHole, floor: FloorDug, shots: int) -> FloorChecked:
-    volume = worked.job.unit.volume
-
-    def spot(shot: int) -> Spot | None:
-        if shot < 0:
-            return None
-        east, north = worked.layout.frame.to_site(day.hole.points[shot, :2])
-        return float(east), float(north)
-
-    return FloorChecked(
-        area=floor.area,
-        within=floor.within,
-        high_volume=volume(floor.high_volume),
-        low_volume=volume(floor.low_volume),
-        sure_high=volume(floor.sure_high),
-        sure_low=volume(floor.sure_low),
-        high_area=floor.high_area,
-        low_area=floor.low_area,
-        worst_high=floor.worst_high,
-        worst_low=floor.worst_low,
-        high_at=spot(floor.high_shot),
-        low_at=spot(floor.low_shot),
-        thin_cut=None if floor.thin_cut is None else volume(floor.thin_cut),
-        shots=shots,
-    )
 
 
 def _steep(
@@ -242,31 +209,6 @@ def _currency(job: Job, amounts: Amounts | None) -> str | None:
     if job.billing is None or amounts is None or amounts.walls[0].cost is None:
         return None
     return job.billing.currency
-
-
-def _map(
-    worked: Worked, day: DayHole, errors: tuple[IntArray, FloatArray], tolerance: float
-) -> FloorMap:
-    shots, off = errors
-    hole, design = day.hole, worked.layout.design
-    high = low = shapely.MultiPolygon()
-    if hole.floor is not None:
-        floor, asked = tin_surface(hole.floor), floor_of(worked)
-        up, down = lifted(asked, tolerance), flipped(lifted(asked, -tolerance))
-        turned, near = flipped(floor), hole.floor.neighbours
-        high = cut_region(floor, near, up, overlay(floor, up))
-        low = cut_region(turned, near, down, overlay(turned, down))
-    return FloorMap(
-        frame=worked.layout.frame,
-        plan=hole.points[shots, :2],
-        off=off,
-        corners=design.corners,
-        walls=tuple(wall.name for wall in design.walls),
-        asked=worked.dig.line.ring.corners,
-        dug=None if hole.toes is None else hole.plan_of(hole.toes),
-        high=high,
-        low=low,
-    )
 
 
 def _inputs(day: DayHole) -> tuple[InputFile, ...]:

@@ -93,16 +93,17 @@ def amounts_of(worked: Worked, day: DayHole) -> Amounts | None:
             None if noise is None else volume(min(noise[k, row], max(biased[k], 0.0)))
             for k in range(2)
         ]
+        overdug = _figure(volume(over.amount), net, kept[0])
         told.append(
             WallAmounts(
-                overdug=_figure(volume(over.amount), net, kept[0]),
+                overdug=overdug,
                 underdug=_figure(volume(under.amount), net, kept[1]),
                 net=_figure(volume(beyond.amount - under.amount), net, None),
                 noise_over=None if noise is None else volume(noise[0, row]),
                 noise_under=None if noise is None else volume(noise[1, row]),
                 sure_over=None if sure is None else volume(sure[0, row]),
                 sure_under=None if sure is None else volume(sure[1, row]),
-                cost=excess_price(worked, row, volume(over.amount)),
+                cost=excess_price(worked, row, overdug),
             )
         )
     low = rows.undercut(count)

@@ -2,12 +2,13 @@
 
 from decimal import Decimal
 
+from terrain.asdug.walls import Figure
 from terrain.job.billing_tables import Item
 from terrain.job.worked import Worked
 from terrain.ledger.soil import SoilFactors
 
 
-def excess_price(worked: Worked, row: int, bank: float) -> float | None:
+def excess_price(worked: Worked, row: int, bank: Figure) -> Figure | None:
     """The money for so much bank too much along a wall of the ring, None without both prices.
 
     In place the fill is as large as what was dug: as much compacted.
@@ -21,11 +22,11 @@ def excess_price(worked: Worked, row: int, bank: float) -> float | None:
     if dig is None or fill is None:
         return None
     soil = worked.soil
-    digging = Decimal(dig.price) * Decimal(bank * _from_bank(dig.measure, soil))
-    filling = Decimal(fill.price) * Decimal(
-        bank / (1.0 - soil.shrink) * _from_bank(fill.measure, soil)
-    )
-    return float(digging + filling)
+    digging = Decimal(dig.price) * Decimal(_from_bank(dig.measure, soil))
+    filling = Decimal(fill.price) * Decimal(_from_bank(fill.measure, soil) / (1.0 - soil.shrink))
+    each = float(digging + filling)
+    doubt = bank.plus_minus_95
+    return Figure(value=each * bank.value, plus_minus_95=None if doubt is None else each * doubt)
 
 
 def _first(items: list[Item], wanted: tuple[str, ...]) -> Item | None:

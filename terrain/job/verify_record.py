@@ -35,8 +35,8 @@ class FloorChecked:
 
     area: float
     within: float
-    high_volume: float
-    low_volume: float
+    high_volume: Figure
+    low_volume: Figure
     sure_high: float
     sure_low: float
     high_area: float
@@ -70,7 +70,7 @@ class WallAmounts:
     noise_under: float | None
     sure_over: float | None
     sure_under: float | None
-    cost: float | None
+    cost: Figure | None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -107,9 +107,9 @@ class CornerChecked:
     """A corner between two walls; `offset` is how far it lies from the design's."""
 
     between: tuple[str, str]
-    angle_degrees: float
+    angle_degrees: Figure
     asked_degrees: float
-    offset: float
+    offset: Figure
     at: Spot
 
 
@@ -118,7 +118,7 @@ class DiagonalChecked:
     """The way between two corners, each told by its two walls, as dug and as asked."""
 
     corners: tuple[str, str]
-    dug: float
+    dug: Figure
     asked: float
 
 

@@ -67,9 +67,9 @@ def _floor(
             what="trim floor",
             wall=None,
             message=f"Trim the floor: {floor.worst_high:.2f} {unit} high at the worst, beyond "
-            f"tolerance over {floor.high_area:,.0f} square {unit}; {floor.high_volume:.1f} "
+            f"tolerance over {floor.high_area:,.0f} square {unit}; {floor.high_volume.value:.1f} "
             f"{volume} above the design in all.",
-            volume=floor.high_volume,
+            volume=floor.high_volume.value,
             at=_stakes(worked, day, errors, limits.floor, "high"),
         )
     if low:
@@ -77,8 +77,8 @@ def _floor(
             what="fill",
             wall=None,
             message=f"Fill low floor with stone, not with earth: {-floor.worst_low:.2f} {unit} low "
-            f"at the worst; {floor.low_volume:.1f} {volume} below the design in all.",
-            volume=floor.low_volume,
+            f"at the worst; {floor.low_volume.value:.1f} {volume} below the design in all.",
+            volume=floor.low_volume.value,
             at=_stakes(worked, day, errors, limits.floor, "low"),
         )
 

@@ -133,7 +133,7 @@ def significant(difference: float, doubt: Doubt | float | None) -> bool | None:
         doubt: of the difference (not of either volume): from `doubt_of` the weights subtracted.
     """
     half_width = doubt.together if isinstance(doubt, Doubt) else doubt
-    return None if half_width is None else abs(difference) > half_width
+    return None if half_width is None else bool(abs(difference) > half_width)
 
 
 def _random(weights: Weights, errors: SurveyErrors) -> float | None:

@@ -182,13 +182,13 @@ def caution_text(said: Said, say: Say) -> Text:
     return text
 
 
-def print_listed(text: Text, console: Console, width: int) -> None:
+def print_listed(text: Text, console: Console, width: int, first: str = "  - ") -> None:
     """Print the text wrapped behind a dash, its further paragraphs each behind a star.
 
-    Lines have no blanks at their ends.
+    `first` goes before it instead of the dash. Lines have no blanks at their ends.
     """
     for part, paragraph in enumerate(text.split("\n")):
-        mark = "  - " if part == 0 else "    * "
+        mark = first if part == 0 else "    * "
         for place, line in enumerate(paragraph.wrap(console, width - len(mark))):
             line.rstrip()
             before = mark if place == 0 else " " * len(mark)

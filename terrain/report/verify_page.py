@@ -24,8 +24,9 @@ from terrain.report.verify_words import (
     diagonal_words,
     floor_words,
     todo_words,
+    told,
+    unsure,
     wall_words,
-    with_doubt,
 )
 
 
@@ -66,7 +67,8 @@ def _hole(found: Verified) -> dict[str, object]:
         "walls": [wall_words(wall, found) for wall in found.walls],
         "corners": corner_words(found),
         "diagonals": diagonal_words(found),
-        "undercut": None if found.undercut is None else with_doubt(found.undercut),
+        "undercut": None if found.undercut is None else told(found.undercut),
+        "undercut_unsure": None if found.undercut is None else unsure(found.undercut),
         "currency": None if found.currency is None else plain(found.currency),
         "floor_tolerance": f"{found.floor_tolerance:g}",
         "line_tolerance": f"{found.line_tolerance:g}",

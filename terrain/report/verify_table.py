@@ -1,6 +1,6 @@
 """The check of a hole on a terminal of 80 columns."""
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from functools import partial
 
 from rich.box import SIMPLE_HEAD
@@ -13,9 +13,19 @@ from terrain.job.verify_record import Verified, WallChecked
 from terrain.report import figures
 from terrain.report.names import encodable, plain, shortened
 from terrain.report.table import WIDEST, Say, print_listed
-from terrain.report.verify_words import BIG, SAID
+from terrain.report.verify_words import (
+    BIG,
+    SAID,
+    angle_of,
+    bow_of,
+    cost_of,
+    marked,
+    measured,
+    told,
+    unsure,
+    with_doubt,
+)
 
-COLUMNS = ("asked", "least", "mean", "most", "turn", "bow", "over", "under", "net")
 NAME_ROOM, MOST_DIAGONALS = 12, 5
 
 
@@ -23,28 +33,28 @@ def show_verify(found: Verified, console: Console) -> None:
     """Print the verdict, what to do, floor, walls and corners; no line over 80 columns."""
     say = partial(encodable, encoding=console.encoding)
     width = min(console.width, WIDEST)
-    console.print(Text(say(f"{plain(found.title)}, hole of {found.date}"), style="bold"))
-    console.print(
-        Text(say(f"{BIG[found.verdict]}: {SAID[found.verdict]}"), style="bold"), width=width
-    )
+
+    def lines(every: Iterable[str], style: str = "") -> None:
+        for line in every:
+            console.print(Text(say(line), style=style), width=width)
+
+    lines([f"{plain(found.title)}, hole of {found.date}"], "bold")
+    lines([f"{BIG[found.verdict]}: {SAID[found.verdict]}"], "bold")
     for number, one in enumerate(found.todo, start=1):
-        console.print(Text(say(f"  {number}. {plain(one.message)}")), width=width)
-    for line in _floor(found):
-        console.print(Text(say(line)), width=width)
-    unit, volume = found.length_unit, figures.unit_sign(found.volume_unit)
-    told = (
-        f"Overdig from the wall's face in {unit}, turn in degrees (counter-clockwise +), bow in "
-        f"{unit} (out +), over- and under-dug and net of both in {volume} bank: noise adds to over "
-        "and under, not to net."
-    )
-    console.print(Text(say(f"\n{told}"), style="dim"), width=width)
-    console.print(_table(found.walls, say), width=width)
-    for line in (*_excess(found), *_corners(found)):
-        console.print(Text(say(line)), width=width)
-    for heading, lines in (("Notes", found.notes), ("Be careful", found.cautions)):
-        if lines:
+        print_listed(Text(say(plain(one.message))), console, width, f"  {number}. ")
+    lines(_floor(found))
+    lines([_about_lines(found)], "dim")
+    console.print(_lines_table(found, say), width=width)
+    if any(wall.amounts is not None for wall in found.walls):
+        lines([_about_amounts(found)], "dim")
+        console.print(_amounts_table(found, say), width=width)
+    if found.corners:
+        console.print(_corner_table(found, say), width=width)
+    lines(_diagonals(found))
+    for heading, every in (("Notes", found.notes), ("Be careful", found.cautions)):
+        if every:
             console.print(Text(f"\n{heading}", style="bold"))
-        for line in lines:
+        for line in every:
             print_listed(Text(say(plain(line))), console, width)
 
 
@@ -55,13 +65,13 @@ def _floor(found: Verified) -> Iterator[str]:
         return
     volume = figures.unit_sign(found.volume_unit)
     yield (
-        f"\nFloor: {floor.within:.0%} of {floor.area:,.0f} square {unit} within "
+        f"\nFloor: {floor.within:.0%} of {floor.area:,.0f} {figures.area_unit(unit)} within "
         f"{found.floor_tolerance:g} {unit}, from {figures.counted(floor.shots, 'shot')}. Highest "
         f"{floor.worst_high:+.2f}, lowest {floor.worst_low:+.2f} {unit}."
     )
     yield (
-        f"Above it {floor.high_volume:.2f} {volume} to trim, below it {floor.low_volume:.2f} "
-        f"{volume} to fill with stone."
+        f"Above it {_told(floor.high_volume, volume)} to trim; below it "
+        f"{_told(floor.low_volume, volume)} to fill with stone."
     )
     if floor.thin_cut is not None:
         yield (
@@ -69,26 +79,82 @@ def _floor(found: Verified) -> Iterator[str]:
             f"floor; surely high are {floor.sure_high:.2f}, surely low {floor.sure_low:.2f}."
         )
     if found.undercut is not None:
-        yield f"Dug below the floor: {_told(found.undercut, 2)} {volume} bank."
+        yield f"Undercut, dug below the floor: {_told(found.undercut, f'{volume} bank')}."
 
 
-def _table(walls: tuple[WallChecked, ...], say: Say) -> Table:
-    table = Table(box=SIMPLE_HEAD, show_edge=False, pad_edge=False, padding=(0, 0))
-    table.add_column("wall", no_wrap=True, overflow="crop")
-    for column in COLUMNS:
-        table.add_column(column, justify="right")
-    table.add_column("verdict", no_wrap=True)
-    for wall in walls:
+def _told(figure: Figure, unit: str) -> str:
+    said = unsure(figure)
+    return f"{told(figure)} {unit}" + ("" if said is None else f" ({said})")
+
+
+def _about_lines(found: Verified) -> str:
+    unit = figures.unit_sign(found.length_unit)
+    return (
+        f"\nOverdig from the wall's face, bow (out +) and where from the wall's first corner in "
+        f"{unit}; turn in degrees (counter-clockwise +); batter in run per rise."
+    )
+
+
+def _about_amounts(found: Verified) -> str:
+    volume = figures.unit_sign(found.volume_unit)
+    cost = "" if found.currency is None else " Cost: of digging and filling again what is over."
+    return (
+        f"\nIn {volume} bank: over is dug too wide, to be filled again; under still stands; net of "
+        f"both, undercut with it. Noise adds to over and under, not to net; * is smaller than its "
+        f"doubt: not significant.{cost}"
+    )
+
+
+def _table(columns: Sequence[str], padding: int, first: str = "wall") -> Table:
+    table = Table(box=SIMPLE_HEAD, show_edge=False, pad_edge=False, padding=(0, padding, 0, 0))
+    table.add_column(first, no_wrap=True, overflow="crop")
+    for column in columns:
+        table.add_column(column, justify="left" if column == "verdict" else "right")
+    return table
+
+
+def _name(wall: WallChecked, say: Say) -> Text:
+    return Text(say(shortened(say(plain(wall.wall)), NAME_ROOM)))
+
+
+def _lines_table(found: Verified, say: Say) -> Table:
+    columns = ("asked", "least", "mean", "most", "turn", "bow", "batter", "verdict")
+    table = _table(columns, 1)
+    for wall in found.walls:
         table.add_row(
-            Text(say(shortened(say(plain(wall.wall)), NAME_ROOM))),
+            _name(wall, say),
             f"{wall.asked:.2f}",
             _plain(wall.least), _plain(wall.mean), _plain(wall.most),
-            _signed(wall.turn_degrees), _signed(wall.bow),
-            _plain(None if wall.amounts is None else wall.amounts.overdug),
-            _plain(None if wall.amounts is None else wall.amounts.underdug),
-            _signed(None if wall.amounts is None else wall.amounts.net),
+            _signed(wall.turn_degrees), say(bow_of(wall, found.length_unit)), _signed(wall.batter),
             "few shots" if wall.verdict == "not enough shots" else wall.verdict,
         )  # fmt: skip
+    return table
+
+
+def _amounts_table(found: Verified, say: Say) -> Table:
+    priced = () if found.currency is None else (f"cost, {say(plain(found.currency))}",)
+    table = _table(("over", "under", "net", *priced), 2)
+    for wall in found.walls:
+        own = wall.amounts
+        if own is not None:
+            told = [with_doubt(own.overdug), with_doubt(own.underdug), marked(own.net)]
+            table.add_row(
+                _name(wall, say), *(say(one) for one in (*told, cost_of(wall))[: 3 + len(priced)])
+            )
+    return table
+
+
+def _corner_table(found: Verified, say: Say) -> Table:
+    unit = found.length_unit
+    table = _table(("angle", "asked", f"off, {figures.unit_sign(unit)}"), 2, "corner")
+    for corner in found.corners:
+        names = (shortened(say(plain(name)), NAME_ROOM) for name in corner.between)
+        table.add_row(
+            Text(say(" / ".join(names))),
+            say(angle_of(corner.angle_degrees)),
+            f"{corner.asked_degrees:.2f}",
+            say(measured(corner.offset, unit)),
+        )
     return table
 
 
@@ -100,35 +166,13 @@ def _signed(figure: Figure | None) -> str:
     return "-" if figure is None else figures.signed_hundredths(figure.value)
 
 
-def _told(figure: Figure, places: int) -> str:
-    if figure.plus_minus_95 is None:
-        return f"{figure.value:.{places}f}"
-    return f"{figure.value:.{places}f} \N{PLUS-MINUS SIGN} {figure.plus_minus_95:.{places}f}"
-
-
-def _excess(found: Verified) -> Iterator[str]:
-    """What digging too wide costs, most first."""
-    priced = [(w.amounts.cost, w) for w in found.walls if w.amounts and w.amounts.cost]
-    for cost, wall in sorted(priced, key=lambda one: -one[0])[:3]:
-        yield (
-            f"Dug too wide along {plain(wall.wall)}: {cost:,.2f} {plain(found.currency or '')} to "
-            "dig it and to fill it again."
-        )
-
-
-def _corners(found: Verified) -> Iterator[str]:
+def _diagonals(found: Verified) -> Iterator[str]:
     unit = found.length_unit
-    for corner in found.corners:
-        yield (
-            f"Corner {plain(corner.between[0])} / {plain(corner.between[1])}: "
-            f"{corner.angle_degrees:.2f} degrees (asked {corner.asked_degrees:.2f}), "
-            f"{corner.offset:.2f} {unit} off."
-        )
     if len(found.diagonals) > MOST_DIAGONALS:
         yield f"{len(found.diagonals)} diagonals stand in verify.html and verify.json."
         return
     for one in found.diagonals:
         yield (
-            f"Diagonal {plain(one.corners[0])} to {plain(one.corners[1])}: {one.dug:.2f} {unit} "
-            f"(asked {one.asked:.2f})."
+            f"Diagonal {plain(one.corners[0])} to {plain(one.corners[1])}: "
+            f"{measured(one.dug, unit)} {unit} (asked {figures.coordinate(one.asked, unit)})."
         )

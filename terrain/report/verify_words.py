@@ -15,14 +15,25 @@ SAID = {
 LACKING = "–"
 
 
-def with_doubt(figure: Figure | None, places: int = 2) -> str:
-    """A figure with its plus-or-minus, or a dash."""
+NOT_SIGNIFICANT = "smaller than its doubt: not significant"
+
+
+def told(figure: Figure) -> str:
+    """A volume with its plus-or-minus."""
+    text = f"{figure.value + 0.0:.2f}"
+    return text if figure.plus_minus_95 is None else f"{text} ± {figure.plus_minus_95:.2f}"
+
+
+def with_doubt(figure: Figure | None) -> str:
+    """The same marked * where it is smaller than its plus-or-minus; or a dash."""
     if figure is None:
         return LACKING
-    text = f"{figure.value + 0.0:.{places}f}"
-    if figure.plus_minus_95 is not None:
-        text += f" ± {figure.plus_minus_95:.{places}f}"
-    return text
+    return told(figure) + ("" if figure.is_significant is not False else " *")
+
+
+def unsure(figure: Figure) -> str | None:
+    """What to say of a volume that is smaller than its plus-or-minus, None of others."""
+    return NOT_SIGNIFICANT if figure.value and figure.is_significant is False else None
 
 
 def signed(figure: Figure | None) -> str:
@@ -31,6 +42,11 @@ def signed(figure: Figure | None) -> str:
         return LACKING
     text = figures.signed_hundredths(figure.value)
     return text if figure.plus_minus_95 is None else f"{text} ± {figure.plus_minus_95:.2f}"
+
+
+def marked(figure: Figure) -> str:
+    """The same, marked * where it is smaller than its plus-or-minus."""
+    return signed(figure) + ("" if figure.is_significant is not False else " *")
 
 
 def length_of(figure: Figure | None, length_unit: str) -> str:
@@ -49,7 +65,6 @@ def bow_of(wall: WallChecked, length_unit: str) -> str:
 def wall_words(wall: WallChecked, found: Verified) -> Words:
     """A wall on the page."""
     unit, amounts = found.length_unit, wall.amounts
-    cost = None if amounts is None else amounts.cost
     return {
         "name": plain(wall.wall),
         "verdict": wall.verdict,
@@ -64,11 +79,20 @@ def wall_words(wall: WallChecked, found: Verified) -> Words:
         "left_out": figures.counted(wall.left_out, "shot") if wall.left_out else None,
         "over": with_doubt(None if amounts is None else amounts.overdug),
         "under": with_doubt(None if amounts is None else amounts.underdug),
-        "net": LACKING if amounts is None else signed(amounts.net),
+        "net": LACKING if amounts is None else marked(amounts.net),
         "noise": LACKING if amounts is None else _pair(amounts.noise_over, amounts.noise_under),
         "sure": LACKING if amounts is None else _pair(amounts.sure_over, amounts.sure_under),
-        "cost": None if cost is None else f"{cost:,.2f}",
+        "cost": cost_of(wall),
     }
+
+
+def cost_of(wall: WallChecked) -> str:
+    """What digging a wall too wide costs; a dash where that is nothing, or no more than doubt."""
+    cost = None if wall.amounts is None else wall.amounts.cost
+    if cost is None or cost.value < 0.005 or cost.is_significant is False:
+        return LACKING
+    text = f"{cost.value:,.2f}"
+    return text if cost.plus_minus_95 is None else f"{text} ± {cost.plus_minus_95:,.2f}"
 
 
 def _pair(over: float | None, under: float | None) -> str:
@@ -87,8 +111,10 @@ def floor_words(floor: FloorChecked, found: Verified) -> Words:
         "low": figures.signed_fine(floor.worst_low, unit),
         "high_at": _spot(floor.high_at),
         "low_at": _spot(floor.low_at),
-        "high_volume": f"{floor.high_volume:.2f}",
-        "low_volume": f"{floor.low_volume:.2f}",
+        "high_volume": told(floor.high_volume),
+        "low_volume": told(floor.low_volume),
+        "high_unsure": unsure(floor.high_volume),
+        "low_unsure": unsure(floor.low_volume),
         "high_area": figures.volume(floor.high_area),
         "low_area": figures.volume(floor.low_area),
         "sure_high": f"{floor.sure_high:.2f}",
@@ -107,14 +133,27 @@ def todo_words(one: Todo) -> Words:
     return {"message": plain(one.message), "stakes": stakes}
 
 
+def measured(figure: Figure, length_unit: str) -> str:
+    """A length with its plus-or-minus."""
+    text = figures.coordinate(figure.value, length_unit)
+    doubt = figure.plus_minus_95
+    return text if doubt is None else f"{text} ± {figures.coordinate(doubt, length_unit)}"
+
+
+def angle_of(figure: Figure) -> str:
+    """An angle in degrees with its plus-or-minus."""
+    text = f"{figure.value:.2f}°"
+    return text if figure.plus_minus_95 is None else f"{text} ± {figure.plus_minus_95:.2f}"
+
+
 def corner_words(found: Verified) -> list[Words]:
     """The corners on the page."""
     return [
         {
             "name": f"{plain(corner.between[0])} / {plain(corner.between[1])}",
-            "angle": f"{corner.angle_degrees:.2f}",
+            "angle": angle_of(corner.angle_degrees),
             "asked": f"{corner.asked_degrees:.2f}",
-            "offset": figures.coordinate(corner.offset, found.length_unit),
+            "offset": measured(corner.offset, found.length_unit),
         }
         for corner in found.corners
     ]
@@ -126,7 +165,7 @@ def diagonal_words(found: Verified) -> list[Words]:
     return [
         {
             "name": f"{plain(one.corners[0])} to {plain(one.corners[1])}",
-            "dug": figures.coordinate(one.dug, unit),
+            "dug": measured(one.dug, unit),
             "asked": figures.coordinate(one.asked, unit),
         }
         for one in found.diagonals

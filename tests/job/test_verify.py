@@ -9,15 +9,20 @@ from pathlib import Path
 import laspy
 import numpy as np
 import pytest
+from scipy.spatial import Delaunay
 from scipy.stats import binom
 
+from terrain.asdug.judge import Limits
 from terrain.base.errors import SpoilbankError
 from terrain.export.verify_csv import todo_points_csv
 from terrain.job.asdug import surveyed_hole
 from terrain.job.load import load_job
 from terrain.job.verify import verified
 from terrain.job.verify_amounts import amounts_of
+from terrain.job.verify_floor import floor_checked
+from terrain.job.verify_measure import floor_errors, floor_of
 from terrain.job.volumes import work_out
+from terrain.report.verify_words import cost_of, with_doubt
 from tests.job.made_hole import (
     CODES,
     FACE,
@@ -60,8 +65,10 @@ def test_a_hole_dug_to_design_is_ready_with_nothing_over_or_under(tmp_path):
         ("left", "front"), ("front", "right"), ("right", "back"), ("back", "left"),
     ]  # fmt: skip
     for corner in found.corners:
-        assert corner.offset == pytest.approx(0.0, abs=EXACT)
-    assert [d.dug for d in found.diagonals] == pytest.approx([math.hypot(52, 40)] * 2, abs=EXACT)
+        assert corner.offset.value == pytest.approx(0.0, abs=EXACT)
+    assert [d.dug.value for d in found.diagonals] == pytest.approx(
+        [math.hypot(52, 40)] * 2, abs=EXACT
+    )
 
 
 def mean_depth(low, high):
@@ -85,8 +92,8 @@ def test_a_hole_moved_east_is_wide_on_one_side_narrow_on_the_other_by_closed_for
     assert sum(w.amounts.underdug.value for w in found.walls) == pytest.approx(under, abs=EXACT)
     assert sum(w.amounts.overdug.value for w in found.walls) == pytest.approx(over, abs=EXACT)
     for corner in found.corners:
-        assert corner.offset == pytest.approx(0.3, abs=EXACT)
-        assert corner.angle_degrees == pytest.approx(90.0, abs=EXACT)
+        assert corner.offset.value == pytest.approx(0.3, abs=EXACT)
+        assert corner.angle_degrees.value == pytest.approx(90.0, abs=EXACT)
 
 
 @pytest.mark.parametrize("degrees", [0.5, -0.5])
@@ -97,8 +104,8 @@ def test_a_turned_hole_tells_its_turn_on_every_wall(tmp_path, degrees):
         assert wall.bow.value == pytest.approx(0.0, abs=EXACT)
     reach = math.hypot(26, 20) * 2 * math.sin(math.radians(abs(degrees)) / 2)
     for corner in found.corners:
-        assert corner.angle_degrees == pytest.approx(90.0, abs=EXACT)
-        assert corner.offset == pytest.approx(reach, abs=EXACT)
+        assert corner.angle_degrees.value == pytest.approx(90.0, abs=EXACT)
+        assert corner.offset.value == pytest.approx(reach, abs=EXACT)
 
 
 @pytest.mark.parametrize(("out", "verdict"), [(0.4, "ready"), (-0.4, "trim")])
@@ -126,7 +133,7 @@ def test_a_corner_left_high_is_found_with_its_height_place_and_volume(tmp_path):
     assert found.floor.high_at == pytest.approx((98.0, 198.0))
     # no shot stands nearer the corner than the next toes: the tent over it is one triangle
     area = (52 / 6) * (40 / 6) / 2
-    assert found.floor.high_volume == pytest.approx(0.5 * area / 3 / 27, rel=1e-9)
+    assert found.floor.high_volume.value == pytest.approx(0.5 * area / 3 / 27, rel=1e-9)
     assert found.verdict == "trim"
     assert found.todo[0].what == "trim floor"
     assert found.todo[0].at[0][:3] == pytest.approx((98.0, 198.0, FLOOR))
@@ -191,7 +198,7 @@ def test_excess_is_priced_where_the_job_has_prices(tmp_path):
     billing = {"from": "a", "to": "b", "currency": "USD", "items": items}
     found = check(tmp_path, MadeHole().moved(0.3, 0.0), billing=billing)
     right = by_name(found)["right"]
-    assert right.amounts.cost == pytest.approx(29.5 * right.amounts.overdug.value)
+    assert right.amounts.cost.value == pytest.approx(29.5 * right.amounts.overdug.value)
 
 
 @pytest.mark.parametrize(
@@ -311,7 +318,7 @@ def test_a_wall_s_own_price_goes_before_the_pit_s_and_without_fill_there_is_none
     (priced, currency), (bare, none) = costs
     # filled again in place: so much over 0.8 in bank, a quarter more loose
     each = 30.0 + 20.0 * 1.25 / 0.8
-    assert priced.cost == pytest.approx(each * priced.overdug.value)
+    assert priced.cost.value == pytest.approx(each * priced.overdug.value)
     assert (currency, bare.cost, none) == ("USD", None, None)
 
 
@@ -344,7 +351,7 @@ def test_a_boulder_at_a_toe_is_trimmed_but_moves_no_corner(tmp_path):
     found = check(tmp_path, hole)
     front = by_name(found)["front"]
     assert (front.verdict, front.left_out) == ("trim", 1)
-    assert [corner.offset for corner in found.corners] == pytest.approx([0.0] * 4, abs=EXACT)
+    assert [corner.offset.value for corner in found.corners] == pytest.approx([0.0] * 4, abs=EXACT)
 
 
 def sloped(face_at):
@@ -454,3 +461,73 @@ def test_the_tables_of_the_readme_are_those_of_a_job(tmp_path):
     path.write_text("\n".join([*kept, block]))
     found = verified(load_job(path), lambda stage: None)
     assert (found.verdict, found.floor_tolerance, found.line_tolerance) == ("ready", 0.1, 0.25)
+
+
+def test_toes_alone_make_no_hole_ready(tmp_path):
+    found = check(tmp_path, MadeHole(floor=np.zeros((0, 2))))
+    assert {wall.verdict for wall in found.walls} == {"ready"}
+    assert found.verdict == "not enough shots"
+    assert [one.message.split(":")[0] for one in found.todo] == ["Shoot the floor"]
+
+
+def test_what_is_stated_of_the_floor_holds_on_noisy_floors(tmp_path):
+    """Nothing is high or low in truth, or all of it by 0.06 ft; 40 floors each."""
+    sigma, held, told = 0.05, [], []
+    job = load_job(hole_job(tmp_path, MadeHole(), asdug={"accuracy": sigma}))
+    worked = work_out(job, lambda stage: None)
+    design, limits = floor_of(worked), Limits(
+        line=0.25, floor=0.1, plan_sigma=sigma, height_sigma=sigma, tests=100
+    )  # fmt: skip
+    for raised in (0.0, 0.06):
+        for seed in range(40):
+            hole = noisy(sigma, seed)
+            hole.toe[:, 2] += raised
+            hole.floor[:, 2] += raised
+            (tmp_path / "asdug.csv").write_text(hole.text())
+            day = surveyed_hole(worked, 0)
+            floor = floor_checked(worked, day, design, floor_errors(day, design), limits)
+            high, low = floor.high_volume, floor.low_volume
+            held.append(abs(high.value - raised * floor.area / 27) <= high.plus_minus_95)
+            held.append(low.value <= low.plus_minus_95)
+            told.append((raised, high.is_significant))
+    assert np.mean(held) >= binom.ppf(0.001, len(held), 0.95) / len(held)
+    assert np.mean([called for raised, called in told if raised == 0.0]) <= 0.1
+    assert np.mean([called for raised, called in told if raised > 0.0]) == 1.0
+
+
+def test_the_plus_or_minus_of_a_floor_is_its_shots_weights_times_their_scatter(tmp_path):
+    hole = MadeHole()
+    hole.floor[:, 2] += 0.2
+    hole.toe[:, 2] += 0.2
+    found = check(tmp_path, hole, asdug={"accuracy": 0.05}, existing={"horizontal_accuracy": 0.0})
+    # weights of a TIN are a third of the triangles round each shot
+    plan = np.concatenate([hole.toe, hole.floor])[:, :2]
+    triangles = plan[Delaunay(plan).simplices]
+    first, second = triangles[:, 1] - triangles[:, 0], triangles[:, 2] - triangles[:, 0]
+    area = np.abs(first[:, 0] * second[:, 1] - first[:, 1] * second[:, 0]) / 2
+    assert area.sum() == pytest.approx(52 * 40)
+    weight = np.bincount(Delaunay(plan).simplices.ravel(), np.repeat(area / 3, 3))
+    stated = 1.96 * 0.05 * np.linalg.norm(weight) / 27
+    assert found.floor.high_volume.plus_minus_95 == pytest.approx(stated, rel=0.02)
+
+
+def test_what_is_smaller_than_its_doubt_is_called_not_significant(tmp_path):
+    (tmp_path / "a").mkdir()
+    billing = {
+        "from": "a", "to": "b", "currency": "USD",
+        "items": [
+            {"item": "dig", "of": "pit", "measure": "bank", "price": "9.50"},
+            {"item": "fill", "of": "backfill", "measure": "compacted", "price": "20.00"},
+        ],
+    }  # fmt: skip
+    for folder, by, sure in (("a", 0.03, False), ("b", 0.6, True)):
+        (tmp_path / folder).mkdir(exist_ok=True)
+        found = check(
+            tmp_path / folder, MadeHole().moved(by, 0.0), asdug={"accuracy": 0.05}, billing=billing
+        )
+        right, left = by_name(found)["right"], by_name(found)["left"]
+        assert right.amounts.overdug.value > 0.0
+        figures = (right.amounts.overdug, right.amounts.net, left.amounts.underdug)
+        assert {figure.is_significant for figure in (*figures, right.amounts.cost)} == {sure}
+        assert (cost_of(right) == "–") is not sure
+        assert with_doubt(right.amounts.overdug).endswith(" *") is not sure
