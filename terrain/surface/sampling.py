@@ -5,60 +5,74 @@ from os import cpu_count
 import numpy as np
 
 from terrain.base.arrays import FloatArray
-from terrain.surface.chunks import over_all, reaching
-from terrain.surface.compiled import Faces, Point, Starts, compiled
+from terrain.surface.chunks import over_all
+from terrain.surface.compiled import Faces, compiled, inlined
 from terrain.surface.overlay import surface_arrays
 from terrain.surface.patches import Surface
 
 
-@compiled
-def _row_reach(start: Starts, ring: FloatArray, face: int, northing: float) -> Point:
-    """Least and greatest easting of a face along a line of one northing.
+@inlined
+def _fill_triangle(
+    ring: FloatArray,
+    corners: tuple[int, int, int],
+    plane: FloatArray,
+    grid: tuple[float, float, float],
+    rows: tuple[int, int],
+    heights: FloatArray,
+) -> None:
+    """Write the heights of a plane at the cells' centres in a triangle, in rows first to last.
 
-    An edge is always reckoned from its lower end, so that neighbours meet in one number.
+    Sides are reckoned from their lower ends, so that neighbours meet in one number.
     """
-    west, east = np.inf, -np.inf
-    first, count = start[face], start[face + 1] - start[face]
-    for i in range(count):
-        low, high = first + i, first + (i + 1 if i + 1 < count else 0)
-        if ring[low, 1] > ring[high, 1]:
-            low, high = high, low
-        if ring[low, 1] <= northing <= ring[high, 1] and ring[low, 1] < ring[high, 1]:
-            part = (northing - ring[low, 1]) / (ring[high, 1] - ring[low, 1])
-            at = ring[low, 0] + part * (ring[high, 0] - ring[low, 0])
-            west, east = min(west, at), max(east, at)
-    return west, east
+    west_edge, south_edge, cell = grid
+    a_cell = 1.0 / cell
+    low_e, low_n = ring[corners[0], 0], ring[corners[0], 1]
+    mid_e, mid_n = ring[corners[1], 0], ring[corners[1], 1]
+    top_e, top_n = ring[corners[2], 0], ring[corners[2], 1]
+    south, north = south_edge + rows[0] * cell, south_edge + rows[1] * cell
+    if max(low_n, mid_n, top_n) < south or min(low_n, mid_n, top_n) > north:
+        return  # told before sorting, which costs more than all else where nothing is to fill
+    if mid_n < low_n:
+        low_e, low_n, mid_e, mid_n = mid_e, mid_n, low_e, low_n
+    if top_n < low_n:
+        low_e, low_n, top_e, top_n = top_e, top_n, low_e, low_n
+    if top_n < mid_n:
+        mid_e, mid_n, top_e, top_n = top_e, top_n, mid_e, mid_n
+    first = max(int(np.ceil((low_n - south_edge) * a_cell - 0.5)), rows[0])
+    last = min(int(np.floor((top_n - south_edge) * a_cell - 0.5)), rows[1] - 1)
+    if first > last or low_n == top_n:
+        return
+    along = (top_e - low_e) / (top_n - low_n)
+    below = (mid_e - low_e) / (mid_n - low_n) if mid_n > low_n else 0.0
+    above = (top_e - mid_e) / (top_n - mid_n) if top_n > mid_n else 0.0
+    for row in range(first, last + 1):
+        northing = south_edge + (row + 0.5) * cell
+        held = min(max(northing, low_n), top_n)
+        one = low_e + (held - low_n) * along
+        below_mid = held < mid_n
+        other = low_e + (held - low_n) * below if below_mid else mid_e + (held - mid_n) * above
+        left = max(int(np.ceil((min(one, other) - west_edge) * a_cell - 0.5)), 0)
+        right = int(np.floor((max(one, other) - west_edge) * a_cell - 0.5))
+        rise = plane[2] + plane[4] * (northing - plane[1])
+        for column in range(left, min(right, heights.shape[1] - 1) + 1):
+            off = west_edge + (column + 0.5) * cell - plane[0]
+            heights[row, column] = rise + plane[3] * off
 
 
 @compiled
 def _fill_rows(
     surface: Faces, grid: tuple[float, float, float], rows: tuple[int, int], heights: FloatArray
 ) -> None:
-    """Write the heights of all faces into the rows first to last of the grid."""
+    """Write the heights of all faces into the rows first to last of the grid, NaN off them.
+
+    A face is filled as triangles about its first corner.
+    """
     start, ring, plane = surface
-    west_edge, south_edge, cell = grid
-    first_row, last_row = rows
-    columns = heights.shape[1]
+    heights[rows[0] : rows[1]] = np.nan
     for face in range(len(start) - 1):
-        south, north = np.inf, -np.inf
-        for i in range(start[face], start[face + 1]):
-            south, north = min(south, ring[i, 1]), max(north, ring[i, 1])
-        low = max(np.ceil((south - south_edge) / cell - 0.5), first_row)
-        high = min(np.floor((north - south_edge) / cell - 0.5), last_row - 1)
-        if low > high:
-            continue
-        easting, northing, upward, per_easting, per_northing = plane[face]
-        for row in range(int(low), int(high) + 1):
-            at = south_edge + (row + 0.5) * cell
-            west, east = _row_reach(start, ring, face, at)
-            left = max(np.ceil((west - west_edge) / cell - 0.5), 0.0)
-            right = min(np.floor((east - west_edge) / cell - 0.5), columns - 1.0)
-            if left > right:
-                continue
-            rise = upward + per_northing * (at - northing)
-            for column in range(int(left), int(right) + 1):
-                off = west_edge + (column + 0.5) * cell - easting
-                heights[row, column] = rise + per_easting * off
+        for k in range(start[face] + 1, start[face + 1] - 1):
+            corners = start[face], k, k + 1
+            _fill_triangle(ring, corners, plane[face], grid, rows, heights)
 
 
 def sample_grid(
@@ -75,11 +89,9 @@ def sample_grid(
         cell: side of a cell, in length units.
         shape: rows and columns.
     """
-    heights = np.full(shape, np.nan)
+    heights = np.empty(shape)
     grid = (float(origin[0]), float(origin[1]), float(cell))
-    east, north = grid[0] + cell * shape[1], grid[1] + cell * shape[0]
-    near, _ = reaching(surface, np.array([grid[0], grid[1], east, north]))
-    arrays = surface_arrays(near)
+    arrays = surface_arrays(surface)
     bands = np.linspace(0, shape[0], (cpu_count() or 1) + 1).astype(int).tolist()
 
     def fill(band: int) -> None:
