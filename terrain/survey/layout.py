@@ -39,7 +39,8 @@ class Layout:
     """How to read the rows: `delimiter` is one sign, or "" for runs of blanks.
 
     `first_line` is the number of the first row with shots, from 1, and `first_byte` where it
-    begins; `columns` are canonical names by position.
+    begins; `columns` are canonical names by position. `spare` empty fields may follow the last
+    one of a row, as they do in most rows.
     """
 
     name: str
@@ -49,6 +50,7 @@ class Layout:
     named_by: NamedBy
     first_line: int
     first_byte: int
+    spare: int = 0
     notes: tuple[str, ...] = ()
 
     def position(self, column: str) -> int | None:
@@ -90,6 +92,7 @@ def find_layout(name: str, data: bytes, asked: Asked) -> Layout:
         named_by=named_by,
         first_line=first_line,
         first_byte=_byte_of_line(data, first_line),
+        spare=_find_spare([fields for _, fields, _ in rows[header:]], len(columns)),
         notes=tuple(f"{name}: {note}" for note in notes),
     )
 
@@ -164,6 +167,14 @@ def _find_decimal(rows: Sequence[tuple[int, list[str], str]], delimiter: str) ->
     commas = sum(_DECIMAL_COMMA.fullmatch(f) is not None for f in fields)
     points = sum("." in f and NUMBER.fullmatch(f) is not None for f in fields)
     return "," if commas > points else "."
+
+
+def _find_spare(rows: Sequence[Sequence[str]], wanted: int) -> int:
+    """How many empty fields follow the last one that is wanted, in the middle row."""
+    surplus = [
+        len(row) - wanted if len(row) > wanted and not any(row[wanted:]) else 0 for row in rows
+    ]
+    return sorted(surplus)[len(surplus) // 2]
 
 
 def _is_header(fields: Sequence[str]) -> bool:

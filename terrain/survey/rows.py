@@ -137,8 +137,8 @@ def _fields_of(layout: Layout, line: str) -> tuple[list[str], str]:
         fields = split(line, layout.delimiter, wanted if last_is_text else 0)
     except csv.Error:
         return [], "the quotes of this line do not close or stand in the middle of a field."
-    while len(fields) > wanted and not fields[-1]:
-        fields.pop()
+    if wanted < len(fields) <= wanted + layout.spare and not any(fields[wanted:]):
+        del fields[wanted:]
     if not layout.delimiter and last_is_text:
         # Blanks can't write an empty field, so text may be missing at the end of the line.
         needed = max(k for k, name in enumerate(layout.columns) if name not in TEXT_COLUMNS) + 1
@@ -146,11 +146,18 @@ def _fields_of(layout: Layout, line: str) -> tuple[list[str], str]:
             fields += [""] * (wanted - len(fields))
     if len(fields) == wanted:
         return fields, ""
-    hint = ' Name columns that are not needed "skip".' if layout.named_by == "job" else ""
+    hint = ""
+    if len(fields) > wanted:
+        hint = _why_too_many(layout)
     return [], (
         f"{len(fields)} field{'s' if len(fields) != 1 else ''} where {wanted} are due "
-        f"({', '.join(layout.columns)}).{hint if len(fields) > wanted else ''}"
+        f"({', '.join(layout.columns)}).{hint}"
     )
+
+
+def _why_too_many(layout: Layout) -> str:
+    hint = " A decimal is written with a point, 50.4." if layout.delimiter == "," else ""
+    return hint + (' Name columns that are not needed "skip".' if layout.named_by == "job" else "")
 
 
 def read_number(text: str, decimal: str) -> tuple[float, str]:

@@ -46,6 +46,9 @@ TEXT = {
         "140", "1,140.5"), 3, "not a number"),
     "ragged, short": ("a.csv", HEAD + GOOD + "4,150,210,3\n", 5, "4 fields where 5 are due"),
     "ragged, long": ("a.csv", HEAD + GOOD + "4,150,210,3,edge, of road\n", 5, "6 fields where 5"),
+    "decimal comma, code left out": ("a.csv", HEAD + GOOD + "4,150,210,3,4,\n", 5,
+                                     "5 are due (point, northing, easting, elevation, code). "
+                                     "A decimal is written with a point"),
     "cut off": ("a.csv", HEAD + GOOD + "4,15", 5, "2 fields where 5"),
     "quote left open": ("a.csv", HEAD + GOOD + '4,150,210,3,"edge\n', 5, "quotes"),
     "quote ends early": ("a.csv", HEAD + GOOD + '4,150,210,3,"B" street\n', 5, "quotes"),

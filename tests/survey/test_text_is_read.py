@@ -150,6 +150,13 @@ def test_xyz_is_easting_northing_elevation(read):
     assert survey.shots.elevation.tolist() == [3, 4, 5]
 
 
+def test_rows_may_all_end_in_a_delimiter(read):
+    text = "pt,n,e,z,code\n1,10,20,5.5,GS,,\n2,10,30,6.5,,,\n3,40,30,7.5,GS\n"
+    shots = read({"a.csv": text}).shots
+    assert shots.elevation.tolist() == [5.5, 6.5, 7.5]
+    assert [shots.code_name(k) for k in range(3)] == ["GS", "", "GS"]
+
+
 def test_blank_delimited_rows_may_leave_out_their_last_text(read):
     text = "pt n e z code\n1 10 20 3 GS\n2 15 40 3\n3 40 20 3 edge of road\n"
     shots = read({"a.txt": text}).shots
