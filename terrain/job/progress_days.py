@@ -5,14 +5,15 @@ from dataclasses import replace
 
 import numpy as np
 
+from terrain.asdug.between_parts import between_parts
 from terrain.asdug.hole import Hole
 from terrain.asdug.measured import SurveyTerms
 from terrain.asdug.progress import Sheet, plain_sheet
+from terrain.asdug.told_apart import Kind
 from terrain.job.asdug import DayHole, surveyed_hole
 from terrain.job.piles import EXISTING, existing_terms
 from terrain.job.progress import DayDug, Days
 from terrain.job.worked import Worked
-from terrain.ledger.between import between_shots
 from terrain.ledger.doubt import Terms
 from terrain.ledger.errors_said import SurveyErrors
 from terrain.ledger.ground import Ground
@@ -74,7 +75,7 @@ def day_dug(date: str, hours: float | None, hole: Hole, errors: SurveyErrors) ->
         hours=hours,
         sheet=sheet,
         floor_area=hole.area.area,
-        terms=SurveyTerms(terms=_terms(own), setup=date),
+        terms=SurveyTerms(terms=_terms(own, hole), setup=date),
     )
 
 
@@ -92,12 +93,13 @@ def _own_ground(hole: Hole, sheet: Sheet, errors: SurveyErrors) -> Ground:
     )
 
 
-def _terms(own: Ground) -> Terms:
+def _terms(own: Ground, hole: Hole) -> Terms:
     between = None
     if own.errors.is_said:
         low = _under(own.surface)
         weights = weights_of(hats_between(own, low, "above"))
-        between = between_shots(own, weights[0].spots)
+        on_face = np.isin(hole.kind, (Kind.FACE, Kind.TOP))
+        between = between_parts(own, weights[0].spots, on_face)
     return Terms(errors=own.errors, plan=own.points[:, :2], between=between)
 
 
