@@ -67,7 +67,7 @@ def test_the_floor_is_as_doubtful_as_its_own_shots_say_however_rough_its_faces()
         assert alone.variance(floor) > 0.0
     assert doubts[0] == pytest.approx(doubts[1], rel=1e-9)
     together = between_shots(ground, all_of(whole).spots)
-    assert doubts[1] < 0.01 * together.variance(floor)
+    assert doubts[1] < 0.05 * together.variance(floor)
 
 
 def test_faces_are_rougher_than_they_and_the_floor_together():
