@@ -1,6 +1,7 @@
 """A folder imports only from lower floors, and folders of one floor are strangers."""
 
 import ast
+import graphlib
 from pathlib import Path
 
 import pytest
@@ -39,3 +40,22 @@ def test_no_module_imports_the_package_root():
     for module in MODULES:
         for node in ast.walk(ast.parse(module.read_text(encoding="utf-8"))):
             assert not (isinstance(node, ast.ImportFrom) and node.module == "terrain"), module
+
+
+def test_no_module_below_the_commands_comes_back_to_itself_by_way_of_others():
+    """A command may start the others, as a batch does; nothing under them goes round."""
+    below = {
+        ".".join(p.relative_to(PACKAGE.parent).with_suffix("").parts): p
+        for p in MODULES
+        if p.relative_to(PACKAGE).parts[0] != "cli"
+    }
+    graph: dict[str, set[str]] = {}
+    for name, module in below.items():
+        nodes = list(ast.walk(ast.parse(module.read_text(encoding="utf-8"))))
+        froms = [node for node in nodes if isinstance(node, ast.ImportFrom) and node.module]
+        named = {node.module for node in froms}
+        named |= {f"{node.module}.{alias.name}" for node in froms for alias in node.names}
+        named |= {a.name for node in nodes if isinstance(node, ast.Import) for a in node.names}
+        graph[name] = named & below.keys()
+    assert sum(map(len, graph.values())) > len(below)
+    graphlib.TopologicalSorter(graph).prepare()

@@ -7,7 +7,8 @@ import numpy as np
 
 from scripts.benchmarks.case import Case
 from scripts.benchmarks.rows import lots_of
-from terrain.job.dig_plan import Planned, plan_out
+from terrain.job.dig_plan import plan_out
+from terrain.job.dig_plan_planned import Planned
 from terrain.job.load import load_job
 from terrain.job.volumes import work_out
 

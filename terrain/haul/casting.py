@@ -62,6 +62,16 @@ def casting_of(work: Work, order: Order, places: Places) -> Casting:
     return Casting(degrees=degrees, stand=stand, spot=spot)
 
 
+def mostly_from(casting: Casting, cast: FloatArray) -> IntArray:
+    """(n,): the stand from which most of each cell is cast, by `cast` (n, p + 1).
+
+    A cell of which nothing is cast, being topsoil alone, has the first stand that may dig it.
+    """
+    stand = casting.stand
+    main = stand[np.arange(len(stand)), cast.argmax(axis=1)]
+    return np.asarray(np.where(main == NOWHERE, stand[:, -1], main))
+
+
 def _bearing(away: FloatArray) -> FloatArray:
     return np.asarray(np.degrees(np.arctan2(away[..., 0], away[..., 1])))
 

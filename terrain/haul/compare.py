@@ -10,6 +10,7 @@ from terrain.haul.order import Field, Order, order_of
 from terrain.haul.places import Heaping, Places, without
 from terrain.haul.rates import Rates
 from terrain.haul.round import Round
+from terrain.haul.scant import taken_from, without_scant
 from terrain.haul.transport import Asked, Shipped, settle, ship
 
 TRUCK_TRIP_HOURS = 0.5
@@ -93,7 +94,19 @@ def solved_orders(
 
 
 def solve(field: Field, order: Order, places: Places, terms: Terms) -> Solved:
-    """Place the earth of one order."""
+    """Place the earth of one order, from no stand for less than a bucket that others can spare."""
+    cells, bucket = field.work.cells, field.work.machine.bucket_capacity
+    while True:
+        one = _placed(field, order, places, terms)
+        topsoil = cells.topsoil * (1.0 + terms.swell)
+        taken = taken_from(order, one.casting, one.shipped.cast, topsoil)
+        thinner = without_scant(order, cells.side, taken, bucket)
+        if thinner is order:
+            return one
+        order = thinner
+
+
+def _placed(field: Field, order: Order, places: Places, terms: Terms) -> Solved:
     work = field.work
     free = without(places, order.clear, terms.heaping)
     casting = casting_of(work, order, free)

@@ -33,6 +33,7 @@ class Order:
         until: (n,) twice the number of the last stand that needs the cell's ground, one less
             where only the way to it does; -1 where none does.
         digs: (k, n) what each may dig.
+        reached: (k, n) what is in its reach and in front, the faces' rule left out.
         corners: those that are finished from the rim.
         left: (n,) cells that nothing digs.
         shut_in: whether the machine's way is barred: at its last corner, or by what is dug already.
@@ -47,6 +48,7 @@ class Order:
     way: tuple[FloatArray, ...]
     until: IntArray
     digs: BoolArray
+    reached: BoolArray
     corners: tuple[LeftCorner, ...]
     left: BoolArray
     shut_in: bool
@@ -73,6 +75,7 @@ class _Growing:
     facing: list[FloatArray]
     way: list[FloatArray]
     digs: list[BoolArray]
+    reached: list[BoolArray]
 
     def add(self, kind: Kind, of: int, table: Table, k: int, way: FloatArray) -> None:
         """One more stand, the k-th of a table, that so far digs nothing."""
@@ -82,6 +85,7 @@ class _Growing:
         self.facing.append(table.stands.facing[k])
         self.way.append(way)
         self.digs.append(np.zeros(table.digs.shape[1], dtype=bool))
+        self.reached.append(table.digs[k])
 
     @property
     def here(self) -> tuple[FloatArray, FloatArray]:
@@ -91,7 +95,7 @@ class _Growing:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Field:
-    """What all orders of a job share: the work, stands outside, lines needed, cells too deep."""
+    """What all orders share: the work, stands outside, lines needed, cells too deep."""
 
     work: Work
     outside: Outside
@@ -104,10 +108,8 @@ def field_of(work: Work, outside: Outside, rounds: tuple[Round, ...]) -> Field:
     tables = [t for ring in rounds for t in (*ring.tables, *ring.out_tables) if len(t)]
     near = np.any([t.digs.any(axis=0) for t in tables], axis=0)
     needed = [bool((work.cells.row == line.row)[~near].any()) for line in outside.lines]
-    return Field(
-        work=work, outside=outside, needed=np.array(needed, dtype=bool),
-        deep=too_deep(work),
-    )  # fmt: skip
+    needs = np.array(needed, dtype=bool)
+    return Field(work=work, outside=outside, needed=needs, deep=too_deep(work))
 
 
 def order_of(field: Field, ring: Round, first: int) -> Order:
@@ -120,6 +122,7 @@ def order_of(field: Field, ring: Round, first: int) -> Order:
         facing=list(turn.facing),
         way=list(turn.way),
         digs=list(turn.digs),
+        reached=list(turn.reached),
     )
     until = _extras(field, going, turn)
     ramp = field.outside.ramp is not None
@@ -143,6 +146,7 @@ def order_of(field: Field, ring: Round, first: int) -> Order:
         way=tuple(going.way),
         until=until,
         digs=np.array(going.digs),
+        reached=np.array(going.reached),
         corners=corners,
         left=left,
         shut_in=shut_in,

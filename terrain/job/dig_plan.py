@@ -1,14 +1,12 @@
 """The question `plan`: where the machine stands, in what order, and where each bucket goes."""
 
-from dataclasses import dataclass
-
 import numpy as np
 import shapely
 
 from terrain.base.arrays import FloatArray
 from terrain.base.errors import DesignError, Fault
 from terrain.haul.cells import Digging, cells_of
-from terrain.haul.compare import USUAL_TRUCK, Solved, Terms, solved_orders
+from terrain.haul.compare import USUAL_TRUCK, Terms, solved_orders
 from terrain.haul.faces import faces_of
 from terrain.haul.legs import DIRECTIONS, Leg, legs_of
 from terrain.haul.machine import Machine
@@ -20,6 +18,7 @@ from terrain.haul.reach import work_of
 from terrain.haul.round import Round, rounds_of
 from terrain.haul.stands import Site
 from terrain.haul.walk import walk_round
+from terrain.job.dig_plan_planned import Planned
 from terrain.job.dig_plan_record import DigPlan
 from terrain.job.dig_plan_site import (
     Needs,
@@ -33,6 +32,8 @@ from terrain.job.dig_plan_site import (
     spoil_asked,
 )
 from terrain.job.dig_plan_start import Start, from_design, to_dig
+from terrain.job.dig_plan_survey import start_of
+from terrain.job.dig_plan_told import plan_told
 from terrain.job.load import Job
 from terrain.job.volumes import Progress, Worked, work_out
 
@@ -42,33 +43,6 @@ CELLS_ALONG = 24
 
 def _silent(stage: str) -> None:
     """Say nothing."""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Planned:
-    """A job with every order of digging solved, best first; all in the local frame.
-
-    `legs` go counter-clockwise; places, needs and the legs' numbers follow them.
-    """
-
-    worked: Worked
-    start: Start
-    machine: Machine
-    typical: tuple[str, ...]
-    spoil: SpoilAsked
-    legs: tuple[Leg, ...]
-    field: Field
-    rounds: tuple[Round, Round]
-    places: Places
-    needs: Needs
-    rates: Rates
-    terms: Terms
-    orders: tuple[Solved, ...]
-
-    @property
-    def best(self) -> Solved:
-        """The first of them."""
-        return self.orders[0]
 
 
 def plan(job: Job, progress: Progress = _silent, day: str | None = None) -> DigPlan:
@@ -83,9 +57,6 @@ def plan(job: Job, progress: Progress = _silent, day: str | None = None) -> DigP
     Raises:
         SpoilbankError: the job can't be computed as asked; the faults say where and why.
     """
-    from terrain.job.dig_plan_survey import start_of
-    from terrain.job.dig_plan_told import plan_told
-
     worked = work_out(job, progress)
     return plan_told(plan_out(worked, progress, start_of(worked, day)))
 

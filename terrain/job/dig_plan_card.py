@@ -2,8 +2,8 @@
 
 import numpy as np
 
-from terrain.job.dig_plan import Planned
 from terrain.job.dig_plan_passes import buckets, leg_names, leg_number
+from terrain.job.dig_plan_planned import Planned
 from terrain.job.dig_plan_record import (
     CardCast,
     CardTerms,

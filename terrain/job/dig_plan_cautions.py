@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 
 from terrain.haul.outside import ON_A_RAMP
-from terrain.job.dig_plan import Planned
+from terrain.job.dig_plan_planned import Planned
 from terrain.job.dig_plan_record import RimCorner
 from terrain.ledger.entries import Caution
 from terrain.ledger.rules import SPOIL_SETBACK

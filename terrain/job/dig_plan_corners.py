@@ -3,8 +3,8 @@
 import numpy as np
 
 from terrain.base.arrays import BoolArray, FloatArray
-from terrain.job.dig_plan import Planned
 from terrain.job.dig_plan_passes import Dug, leg_names, leg_number
+from terrain.job.dig_plan_planned import Planned
 from terrain.job.dig_plan_record import RimCorner
 
 

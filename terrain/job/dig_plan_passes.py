@@ -7,10 +7,10 @@ import shapely
 
 from terrain.base.arrays import FloatArray, IntArray
 from terrain.base.units import LengthUnit
-from terrain.haul.casting import NOWHERE
+from terrain.haul.casting import NOWHERE, mostly_from
 from terrain.haul.legs import Leg
 from terrain.haul.order import Order
-from terrain.job.dig_plan import Planned
+from terrain.job.dig_plan_planned import Planned
 from terrain.job.dig_plan_record import Cast, Pass, Spot, Stand, StandKind
 from terrain.ledger.entries import BankVolume, LooseVolume
 
@@ -51,10 +51,8 @@ def dug_of(planned: Planned) -> Dug:
     cell, place = np.nonzero(cast > 0)
     loose[stand[cell, place], cell, place] = cast[cell, place]
     topsoil = np.zeros((count, len(cells)))
-    main = stand[np.arange(len(cells)), cast.argmax(axis=1)]
-    main = np.where(main == NOWHERE, stand[:, -1], main)
     dug = np.flatnonzero(~best.order.left)
-    topsoil[main[dug], dug] = cells.topsoil[dug]
+    topsoil[mostly_from(best.casting, cast)[dug], dug] = cells.topsoil[dug]
     return Dug(loose=loose, topsoil=topsoil)
 
 

@@ -6,9 +6,10 @@ import shapely
 
 from terrain.haul.piles import heap_height, heap_volume
 from terrain.haul.places import Heaping, stack_for
-from terrain.job.dig_plan import Planned
 from terrain.job.dig_plan_passes import TOPSOIL, TRUCK, Dug, buckets, in_unit, leg_names, polygons
+from terrain.job.dig_plan_planned import Planned
 from terrain.job.dig_plan_record import Place
+from terrain.job.lot_line import lot_line
 from terrain.ledger.entries import LooseVolume
 
 
@@ -53,7 +54,7 @@ def _topsoil(planned: Planned, volume: float) -> Place:
     best, site, heaping = planned.best, planned.field.work.site, planned.spoil.heaping
     why = "stripped first and stacked apart; nothing else on it"
     plain = _apart(planned, TOPSOIL, volume, volume, why)
-    if site.free is None:
+    if site.free is None or lot_line(planned.worked.job) is None:
         return plain
     taken = [site.cut, best.order.clear, *best.places.ground]
     room = site.free.difference(shapely.union_all(taken).buffer(site.setback))

@@ -30,6 +30,9 @@ check values)."""
 USUAL_HEIGHT = {"ft": 6.0, "ftUS": 6.0, "m": 1.8}
 """Highest pile where the job gives none; common practice, no source."""
 
+ROUND_ABOUT = 1000.0
+"""Length units of ground taken to be free round a dig without a lot line: beyond any cast."""
+
 HEAPED_LOOSE = ("overdig", "side")
 """The parts of a wall's dig that are filled again where the job gives no finished lot."""
 
@@ -74,19 +77,35 @@ def spoil_asked(worked: Worked, legs: tuple[Leg, ...]) -> SpoilAsked:
 
 
 def free_ground(worked: Worked, cut: shapely.Geometry) -> shapely.Geometry | None:
-    """The lot off the house, buildings and areas kept, local; None where there is no lot line."""
+    """The lot off the house, buildings and areas kept, local.
+
+    Without a lot line it is all ground round about but for these; None where there are none.
+    """
     job, frame = worked.job, worked.layout.frame
-    line = lot_line(job)
-    if line is None or job.lot is None:
+    line, barred = lot_line(job), _barred(worked, cut)
+    if line is None and not barred:
         return None
-    free = shapely.Polygon(frame.to_local(line)).buffer(0)
-    barred = [keep.corners for keep in job.lot.keep] + list(job.lot.buildings.values())
+    if line is None:
+        free = shapely.box(*cut.bounds).buffer(ROUND_ABOUT, join_style="mitre")
+    else:
+        free = shapely.Polygon(frame.to_local(line)).buffer(0)
+    return free.difference(shapely.union_all(barred))
+
+
+def _barred(worked: Worked, cut: shapely.Geometry) -> list[shapely.Geometry]:
+    """What stays as it is: the house where it is not dug, buildings, areas kept."""
+    job = worked.job
+
+    def area(corners: object) -> shapely.Geometry:
+        return shapely.Polygon(worked.layout.frame.to_local(np.array(corners))).buffer(0)
+
+    barred = []
     if job.house is not None and job.house.corners is not None:
-        house = shapely.Polygon(frame.to_local(np.array(job.house.corners))).buffer(0)
-        free = free.difference(house.difference(cut))
-    for corners in barred:
-        free = free.difference(shapely.Polygon(frame.to_local(np.array(corners))).buffer(0))
-    return free
+        barred.append(area(job.house.corners).difference(cut))
+    if job.lot is not None:
+        barred += [area(keep.corners) for keep in job.lot.keep]
+        barred += [area(corners) for corners in job.lot.buildings.values()]
+    return [shape for shape in barred if not shape.is_empty]
 
 
 def extra_lines(worked: Worked, machine: Machine) -> tuple[ExtraLine, ...]:

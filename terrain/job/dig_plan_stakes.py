@@ -4,7 +4,7 @@ import numpy as np
 import shapely
 
 from terrain.base.arrays import FloatArray
-from terrain.job.dig_plan import Planned
+from terrain.job.dig_plan_planned import Planned
 from terrain.job.dig_plan_record import Pass, Place, StakePoint
 
 DECIMALS = 3

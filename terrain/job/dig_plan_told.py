@@ -10,7 +10,6 @@ import shapely
 from terrain.base.arrays import FloatArray
 from terrain.haul.compare import Solved
 from terrain.haul.rates import hoe_hours
-from terrain.job.dig_plan import Planned
 from terrain.job.dig_plan_card import card_of, card_terms
 from terrain.job.dig_plan_cautions import dig_plan_cautions, left_why
 from terrain.job.dig_plan_corners import rim_corners
@@ -24,6 +23,7 @@ from terrain.job.dig_plan_passes import (
     polygons,
 )
 from terrain.job.dig_plan_places import places_told
+from terrain.job.dig_plan_planned import Planned
 from terrain.job.dig_plan_record import (
     DigPlan,
     Hours,

@@ -2,8 +2,8 @@
 
 from terrain.haul.compare import Solved
 from terrain.haul.rates import AT_WORK, DOZER_COMPACTED, DOZER_PUSH_FEET, FULL
-from terrain.job.dig_plan import Planned
 from terrain.job.dig_plan_passes import leg_names, leg_number
+from terrain.job.dig_plan_planned import Planned
 
 LITTLE = 0.005
 """Share of the hours below which two orders take as long."""

@@ -93,6 +93,31 @@ def test_piles_lie_on_the_lot_beyond_the_setback_and_not_on_one_another(graded):
         assert all(one.intersection(other).area < 1e-6 for other in piles[:k])
 
 
+SHED = [[60.0, 200.0], [90.0, 200.0], [90.0, 216.0], [60.0, 216.0]]
+OAK = [[110.0, 160.0], [130.0, 160.0], [130.0, 186.0], [110.0, 186.0]]
+GRADED = {"boundary": BOUNDARY, "wall_grade": 100.8, "keep": [{"name": "oak", "corners": OAK}]}
+
+
+@pytest.mark.parametrize("lot", [GRADED, {}], ids=["lot", "no-line"])
+def test_neither_earth_nor_machine_goes_where_something_stays(tmp_path, lot):
+    """A house larger than its cellar, a building, an area kept; with a lot line and without."""
+    lot = lot | {"buildings": {"shed": SHED}}
+    house = [*RECTANGLE[:2], [150.0, 262.0], [100.0, 262.0]]
+    answer = plan(load_job(job_file(tmp_path, lot=lot, house={"corners": house})))
+    plain = plan(load_job(job_file(tmp_path)))
+    dug = answer.site.daylight
+    kept = [SHED, house, OAK] if "keep" in lot else [SHED, house]
+    stays = [shapely.Polygon(answer.frame.to_local(np.array(c))).difference(dug) for c in kept]
+    assert all(shape.area > 0 for shape in stays)
+    for one, before in zip(answer.places, plain.places, strict=False):
+        assert all(one.ground.intersection(shape).area < 1e-6 for shape in stays)
+        if one.name in ("back", "left"):
+            assert one.ground.area < before.ground.area
+    for one in answer.passes:
+        tracks = shapely.Polygon(one.stand.tracks)
+        assert all(tracks.intersection(shape).area < 0.1 for shape in stays)
+
+
 def test_the_side_kept_open_gets_nothing_and_is_filled_from_the_others(graded):
     answer, _ = graded
     front = next(place for place in answer.places if place.name == "front")
@@ -240,11 +265,12 @@ def test_a_machine_that_is_no_figure_is_refused():
     assert any(fault.key == "machine.reach" for fault in caught.value.faults)
 
 
-def test_the_demo_hauls_what_its_finished_lot_hauls():
+def test_the_demo_hauls_what_its_finished_lot_hauls_and_stands_nowhere_for_no_bucket():
     """But for topsoil, which the lot counts by area and to its full depth at a thin rim too."""
     job = load_job("terrain/cli/demo_job/job.toml")
     answer, lot = plan(job), grade(job).lot
     assert not any(caution.code == "plan-no-room" for caution in answer.cautions)
+    assert min(one.loose for one in answer.passes) >= answer.machine.bucket_capacity
     assert answer.haul_loose == pytest.approx(lot.hauled.loose, rel=0.02)
     assert answer.loads == lot.haul_loads
 
