@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from terrain.base.arrays import FloatArray
 from terrain.base.frame import LocalFrame
 from terrain.job.doubt_record import DoubtTold
-from terrain.ledger.entries import Ledger
+from terrain.ledger.entries import Ledger, LooseVolume
 from terrain.ledger.soil import SoilFactors
 from terrain.survey.cloud_facts import CloudFacts
 
@@ -82,6 +82,33 @@ class DigCorner:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class DeepestSpot:
+    """Where the cut is deepest, on the site's grid; the walls of the dig line's corner nearest to
+    it, and how far off that is, 0 where the spot lies at it.
+    """
+
+    easting: float
+    northing: float
+    corner: tuple[str, ...]
+    away: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LooseRange:
+    """Between what the loose total and its loads lie, by the survey's doubt and by the soil.
+
+    `swell` are the least and most swell that it reckons with and `swell_of` says whose they are;
+    both None where no range of the soil is known, so that the survey's doubt alone tells.
+    """
+
+    low: LooseVolume
+    high: LooseVolume
+    loads: tuple[int, int] | None
+    swell: tuple[float, float] | None
+    swell_of: str | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Volumes:
     """The whole answer: the ledger, the plan, what was read and what was noticed while reading.
 
@@ -90,6 +117,10 @@ class Volumes:
     were made with. `truck` is a load in the job's volume unit, None without one. `assumed` are
     titles and words on what else the job says. `dig_corners` go round the dig line. `doubt`
     tells of the total's plus-or-minus, None without one.
+
+    `deepest_at` is None where the cut is as deep in several places, `loose_range` where nothing
+    tells how far the loose total may be off. `warnings` are those of the notes that throw doubt on
+    the answer. `has_finished_lot` says whether the job tells what backfill and grade keep back.
     """
 
     ledger: Ledger
@@ -105,3 +136,7 @@ class Volumes:
     version: str
     date: str
     doubt: DoubtTold | None = None
+    deepest_at: DeepestSpot | None = None
+    loose_range: LooseRange | None = None
+    warnings: tuple[str, ...] = ()
+    has_finished_lot: bool = False

@@ -94,7 +94,7 @@ def _accuracy(job: Job, unit: str) -> str:
         for value, of in (
             (existing.accuracy, "for each shot's elevation by itself"),
             (existing.horizontal_accuracy, "for each shot's place, each way"),
-            (existing.datum_accuracy, "for the datum, the same for all shots"),
+            (existing.datum_accuracy, "for the mark they hang on, the same for all shots"),
             (existing.correlated_accuracy, _shared_within(existing.correlation_range, unit)),
         )
         if value is not None
@@ -102,8 +102,9 @@ def _accuracy(job: Job, unit: str) -> str:
     if not said:
         return "none given, so no plus-or-minus"
     return (
-        " and ".join(said) + " (one standard deviation); the plus-or-minus comes of it, and of "
-        "what the ground does between shots"
+        " and ".join(said)
+        + " (one standard deviation: two errors in three are no larger); the plus-or-minus rests on "
+        "it"
     )
 
 
@@ -122,5 +123,10 @@ def _truck(job: Job) -> str:
     haul, volume = job.haul, job.unit.volume_name.translate(CUBED)
     if haul.truck is None:
         return "none given, so no loads"
-    price = "" if haul.price_per_load is None else f", {haul.price_per_load:g} a load"
+    price = "" if haul.price_per_load is None else f", {_money(job, haul.price_per_load)} a load"
     return f"{haul.truck:g} {volume} loose, heaped{price}"
+
+
+def _money(job: Job, price: float) -> str:
+    """A price with the currency of the job's billing, where it has one."""
+    return f"{price:g}" if job.billing is None else f"{price:g} {job.billing.currency}"

@@ -17,7 +17,7 @@ from terrain.job.volumes import Progress, work_out
 from terrain.job.worked import Worked
 from terrain.ledger.entries import LooseVolume
 from terrain.ledger.loads import truck_loads
-from terrain.ledger.soil import find_soil
+from terrain.ledger.soil import find_soil, swell_span
 
 DOZER_TO_MOBILISE = 1.5
 RATES = "Dagostino & Peterson, Estimating in Building Construction: hoe 55 bcy/h plus 2 h, dozer "
@@ -88,17 +88,14 @@ def _span(worked: Worked, item: Item, found: Amount) -> tuple[float, float]:
     doubt = found.plus_minus_95 or 0.0
     low, high = max(found.value - doubt, 0.0), found.value + doubt
     soil, own = find_soil(worked.soil.material), worked.soil
-    if item.measure == "loose" and own.swell_plus_minus_95 is not None:
-        used, off = 1.0 + own.swell, own.swell_plus_minus_95
-        return low * (1.0 - off / used), high * (1.0 + off / used)
-    if soil is None or item.measure == "bank":
-        return low, high
-    if item.measure == "loose":
-        ends = (1.0 + soil.swell_range[0], 1.0 + soil.swell_range[1])
+    span = swell_span(own)
+    if item.measure == "loose" and span is not None:
         used = 1.0 + own.swell
-    else:
-        ends = (1.0 - soil.shrink_range[1], 1.0 - soil.shrink_range[0])
-        used = 1.0 - own.shrink
+        return low * (1.0 + span.least) / used, high * (1.0 + span.most) / used
+    if soil is None or item.measure != "compacted":
+        return low, high
+    ends = (1.0 - soil.shrink_range[1], 1.0 - soil.shrink_range[0])
+    used = 1.0 - own.shrink
     return low * min(ends[0] / used, 1.0), high * max(ends[1] / used, 1.0)
 
 

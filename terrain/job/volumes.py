@@ -10,6 +10,7 @@ from typing import TypeVar
 from terrain.base.errors import EdgeError, SpoilbankError
 from terrain.job.answer import Volumes
 from terrain.job.assumed import assumed
+from terrain.job.deepest import deepest_spot
 from terrain.job.design import Layout, lay_out
 from terrain.job.doubt import doubt_told
 from terrain.job.facts import site_facts, wall_facts
@@ -21,7 +22,9 @@ from terrain.job.ground import (
     read_survey,
 )
 from terrain.job.load import Job
-from terrain.job.notes import spike_notes, survey_cautions
+from terrain.job.loose_range import loose_range
+from terrain.job.lot import asks_grade
+from terrain.job.notes import is_warning, spike_notes, survey_cautions
 from terrain.job.plan import dig_corners, plan_of
 from terrain.job.soil_used import soil_used, swell_words
 from terrain.job.worked import Worked as Worked
@@ -112,6 +115,8 @@ def told(worked: Worked) -> Volumes:
     """The answer of a job that is worked out."""
     job, layout, figures = worked.job, worked.layout, worked.figures
     plan = plan_of(layout, worked.existing, worked.dig, figures.whole)
+    spikes = spike_notes(worked.existing, job.unit.name)
+    corners = dig_corners(layout, worked.dig)
     walls, area = wall_facts(layout, worked.dig, figures), ring_area(layout.design.corners)
     found = (
         *survey_cautions(worked.existing.notes),
@@ -121,20 +126,25 @@ def told(worked: Worked) -> Volumes:
         *doubt_cautions(figures.total, _together(figures), job.unit),
     )
     terms = _terms(job, worked.soil)
+    ledger = ledger_of(figures, layout.design, terms, _in_job_order(found, layout))
     return Volumes(
-        ledger=ledger_of(figures, layout.design, terms, _in_job_order(found, layout)),
+        ledger=ledger,
         soil=worked.soil,
         plan=plan,
         inputs=input_files(job, worked.survey),
-        notes=(*worked.existing.notes, *spike_notes(worked.existing, job.unit.name)),
+        notes=(*worked.existing.notes, *spikes),
         truck=job.haul.truck,
         assumed=(*assumed(job, layout), *swell_words(worked)),
-        dig_corners=dig_corners(layout, worked.dig),
+        dig_corners=corners,
         crs=job.site.crs,
         job_file=Path(job.file).name,
         version=version("spoilbank"),
         date=datetime.date.today().isoformat(),
         doubt=doubt_told(worked),
+        deepest_at=deepest_spot(worked, corners),
+        loose_range=loose_range(ledger.total, worked.soil, terms.truck),
+        warnings=(*filter(is_warning, worked.existing.notes), *spikes),
+        has_finished_lot=asks_grade(job),
     )
 
 

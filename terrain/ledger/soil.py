@@ -95,8 +95,7 @@ def soil_factors(
 
     >>> soil_factors("clay", swell=0.30)
     SoilFactors(material='clay', swell=0.3, shrink=0.1, source='swell given by the job; shrink: \
-NAVEDTRA 14070 (Engineering Aid), Table 10-1, Soil Conversion Factors (from memory, not seen)', \
-swell_plus_minus_95=None)
+typical figure', swell_plus_minus_95=None)
     """
     soil = find_soil(material)
     used_swell = soil.swell if swell is None and soil is not None else swell
@@ -152,6 +151,34 @@ def bank_from_compacted(compacted: CompactedVolume, factors: SoilFactors) -> Ban
     526.32
     """
     return BankVolume(compacted / (1.0 - factors.shrink))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SwellSpan:
+    """Between what a job's swell may lie, its own figure within; `of` says who tells that."""
+
+    least: float
+    most: float
+    of: str
+
+
+def swell_span(factors: SoilFactors) -> SwellSpan | None:
+    """The range of a job's swell: its own doubt where it was measured on the lot, else what is
+    printed of its soil; None for a soil that is in no table.
+
+    >>> span = swell_span(soil_factors("clay"))
+    >>> span.least, span.most
+    (0.2, 0.43)
+    """
+    used, doubt = factors.swell, factors.swell_plus_minus_95
+    if doubt is not None:
+        return SwellSpan(least=used - doubt, most=used + doubt, of="as measured on this lot")
+    soil = find_soil(factors.material)
+    if soil is None:
+        return None
+    least, most = soil.swell_range
+    of = f"as printed for {soil.range_name}, {soil.range_source.title}"
+    return SwellSpan(least=min(least, used), most=max(most, used), of=of)
 
 
 def soil_cautions(factors: SoilFactors) -> tuple[Caution, ...]:

@@ -5,10 +5,10 @@ from typing import Literal, TypeAlias
 
 Mark: TypeAlias = Literal["S", "S2", "M"]
 
+TYPICAL = "typical figure"
 MARK_WORDS: dict[Mark, str] = {
     "S": "read in the source",
     "S2": "as quoted on a secondary page",
-    "M": "from memory, not seen",
 }
 
 
@@ -17,11 +17,12 @@ class Source:
     """A published source and the mark of how its figure was read.
 
     S: in the source or a direct quotation of it. S2: on a secondary page that quotes it.
-    M: from memory.
+    M: from memory; it has no title to show then, since nobody saw it there, and reads as a typical
+    figure.
     """
 
     title: str
     mark: Mark
 
     def __str__(self) -> str:
-        return f"{self.title} ({MARK_WORDS[self.mark]})"
+        return TYPICAL if self.mark == "M" else f"{self.title} ({MARK_WORDS[self.mark]})"

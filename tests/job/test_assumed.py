@@ -26,9 +26,9 @@ def test_the_demos_own_figures_are_all_there(worked):
     assert said["Soil class"] == "B"
     assert said["Marks"] == "BM1 at 105.15 ft"
     assert said["Breaklines"] == "by code: ditch, road edge"
-    assert said["Truck"] == "14 yd³ loose, heaped, 110 a load"
+    assert said["Truck"] == "14 yd³ loose, heaped, 110 USD a load"
     assert "0.05 ft for each shot" in said["Accuracy"]
-    assert "0.03 ft for the datum" in said["Accuracy"]
+    assert "0.03 ft for the mark they hang on" in said["Accuracy"]
 
 
 def test_every_wall_has_its_overdig_and_side_once(worked):

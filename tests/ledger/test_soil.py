@@ -1,5 +1,6 @@
 """Swell and shrink: where they come from, what the job may override, what can't be."""
 
+from dataclasses import replace
 from fractions import Fraction
 
 import pytest
@@ -16,6 +17,7 @@ from terrain.ledger.soil import (
     quantity,
     soil_cautions,
     soil_factors,
+    swell_span,
 )
 
 NAMES = ("sand", "common earth", "clay", "blasted rock")
@@ -24,8 +26,8 @@ NAMES = ("sand", "common earth", "clay", "blasted rock")
 def test_every_row_of_the_table_names_its_source_and_how_it_was_read():
     marks = {soil.name: soil.source.mark for soil in SOILS}
     assert marks == {"sand": "S2", "common earth": "M", "clay": "M", "blasted rock": "M"}
-    assert "Table 10-1" in soil_factors("clay").source
-    assert "from memory" in soil_factors("clay").source
+    assert soil_factors("clay").source == "typical figure", "what nobody saw is not cited"
+    assert "Table 10-1" in soil_factors("sand").source
     assert "as quoted" in soil_factors("sand").source
 
 
@@ -45,10 +47,21 @@ def test_going_to_loose_or_compacted_and_back_gives_the_bank_volume(bank, swell,
 def test_one_figure_of_the_job_overrides_its_own_column_only():
     factors = soil_factors("clay", swell=0.30)
     assert (factors.swell, factors.shrink) == (0.30, 0.10)
-    assert factors.source.startswith("swell given by the job; shrink: NAVEDTRA")
+    assert factors.source.startswith("swell given by the job; shrink: typical")
     factors = soil_factors("clay", shrink=0.05)
     assert (factors.swell, factors.shrink) == (0.43, 0.05)
-    assert factors.source.startswith("shrink given by the job; swell: NAVEDTRA")
+    assert factors.source.startswith("shrink given by the job; swell: typical")
+
+
+def test_the_span_of_a_swell_holds_its_own_figure_and_what_is_printed_or_measured():
+    clay = swell_span(soil_factors("clay"))  # 0.43 of its own beside 0.20 to 0.35 printed (S2)
+    assert (clay.least, clay.most) == (0.20, 0.43)
+    low = swell_span(soil_factors("loam", swell=0.10))
+    assert (low.least, low.most) == (0.10, 0.25)
+    measured = replace(soil_factors("clay"), swell=0.30, swell_plus_minus_95=0.04)
+    assert swell_span(measured).least == pytest.approx(0.26)
+    assert swell_span(measured).most == pytest.approx(0.34)
+    assert swell_span(soil_factors("gumbo", swell=0.3, shrink=0.1)) is None
 
 
 def test_names_are_found_however_they_are_written():
