@@ -39,6 +39,7 @@ def check_dict(result: CheckResult) -> dict[str, object]:
             for m in result.marks
         ],
         "ground": {
+            "first": asdict(ground.first),
             "shots": ground.shots,
             "triangles": ground.triangles,
             "area": ground.area,
@@ -47,8 +48,7 @@ def check_dict(result: CheckResult) -> dict[str, object]:
             "breaklines": ground.breaklines,
         },
         "spikes": [
-            {"point": s.point, "place": s.place, "easting": s.easting, "northing": s.northing,
-             "elevation": s.elevation, "off": s.off}
+            {**asdict(s.shot), "off": s.off}
             for s in result.spikes
         ],
         "foundation": _foundation(result.foundation),
@@ -93,6 +93,7 @@ def _foundation(foundation: CheckedFoundation) -> dict[str, object]:
         "perimeter": size.perimeter,
         "misclosure": foundation.misclosure,
         "stake_residuals": foundation.residuals,
+        "beyond": dict(zip(("west", "south", "east", "north"), foundation.beyond, strict=True)),
     }
 
 

@@ -19,8 +19,9 @@ from typing import Any
 from terrain.base.errors import Fault, JobError, SpoilbankError
 from terrain.job.figure import foundation_figure
 from terrain.job.ground import read_survey
-from terrain.job.load import LARGEST_FILE, Job
+from terrain.job.load import Job
 from terrain.job.schema import REQUIRED_TABLES
+from terrain.job.toml_text import LARGEST_FILE
 from terrain.survey.files import sha256_of_file
 
 RECORD = "asked.json"

@@ -22,9 +22,24 @@ from terrain.survey.shots import Shots
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class CheckedGround:
-    """The existing ground: shots on it, triangles, plan area and range of elevation."""
+class CheckedShot:
+    """A shot as it was read: where it is written, its point's name and where it lies."""
 
+    place: str
+    point: str
+    easting: float
+    northing: float
+    elevation: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CheckedGround:
+    """The existing ground: shots on it, triangles, plan area and range of elevation.
+
+    `first` is the first shot; columns that are swapped show there.
+    """
+
+    first: CheckedShot
     shots: int
     triangles: int
     area: float
@@ -35,13 +50,9 @@ class CheckedGround:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class CheckedSpike:
-    """A shot that stands out: where it is, where it is written, how far off (high positive)."""
+    """A shot that stands out, and how far off the ground round it (high positive)."""
 
-    place: str
-    point: str
-    easting: float
-    northing: float
-    elevation: float
+    shot: CheckedShot
     off: float
 
 
@@ -50,7 +61,8 @@ class CheckedFoundation:
     """The outside faces: `corners` (n, 2) on the site's grid, in the job's order.
 
     `misclosure` is None for drawn corners; `residuals` (n,), how far each stake stands from its
-    corner, None without stakes.
+    corner, None without stakes. `beyond` is how far the ground as surveyed reaches past the walls
+    to the west, south, east and north, negative where it ends before them.
     """
 
     form: str
@@ -59,6 +71,7 @@ class CheckedFoundation:
     dimensions: Dimensions
     misclosure: float | None
     residuals: FloatArray | None
+    beyond: tuple[float, float, float, float]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -134,7 +147,7 @@ def check(job: Job, progress: Callable[[str], None] = _quiet) -> CheckResult:
         marks=survey.marks,
         ground=_ground(survey.shots, ground),
         spikes=_spikes(survey.shots, ground),
-        foundation=_foundation(layout),
+        foundation=_foundation(layout, ground),
         levels=layout.levels.chain,
         projection=layout.projection,
         walls=_walls(layout),
@@ -149,6 +162,7 @@ def _ground(shots: Shots, ground: ExistingGround) -> CheckedGround:
     used = np.unique(ground.tin.triangles)
     upward = ground.tin.points[used, 2]
     return CheckedGround(
+        first=_shot(shots, 0, float(shots.elevation[0])),
         shots=len(shots),
         triangles=len(ground.tin),
         area=float(triangle_areas(ground.tin).sum()),
@@ -160,20 +174,26 @@ def _ground(shots: Shots, ground: ExistingGround) -> CheckedGround:
 
 def _spikes(shots: Shots, ground: ExistingGround) -> tuple[CheckedSpike, ...]:
     return tuple(
-        CheckedSpike(
-            place=shots.place(spike.shot),
-            point=shots.point_name(spike.shot),
-            easting=float(shots.easting[spike.shot]),
-            northing=float(shots.northing[spike.shot]),
-            elevation=spike.elevation,
-            off=spike.off,
-        )
+        CheckedSpike(shot=_shot(shots, spike.shot, spike.elevation), off=spike.off)
         for spike in ground.spikes
     )
 
 
-def _foundation(layout: Layout) -> CheckedFoundation:
+def _shot(shots: Shots, shot: int, elevation: float) -> CheckedShot:
+    return CheckedShot(
+        place=shots.place(shot),
+        point=shots.point_name(shot),
+        easting=float(shots.easting[shot]),
+        northing=float(shots.northing[shot]),
+        elevation=elevation,
+    )
+
+
+def _foundation(layout: Layout, ground: ExistingGround) -> CheckedFoundation:
     figure = layout.figure
+    plan = ground.tin.points[np.unique(ground.tin.triangles), :2]
+    before = figure.corners.min(axis=0) - plan.min(axis=0)
+    past = plan.max(axis=0) - figure.corners.max(axis=0)
     return CheckedFoundation(
         form=figure.form,
         walls=figure.walls,
@@ -181,6 +201,7 @@ def _foundation(layout: Layout) -> CheckedFoundation:
         dimensions=dimensions(figure.corners),
         misclosure=figure.misclosure,
         residuals=None if figure.stakes is None else figure.stakes.misses,
+        beyond=(float(before[0]), float(before[1]), float(past[0]), float(past[1])),
     )
 
 

@@ -49,10 +49,16 @@ def is_number(value: object) -> bool:
     return abs(value) <= LARGEST  # false for NaN
 
 
+def _looks_split(value: object, fields: int) -> bool:
+    """Whether a list is what decimal commas make of half as many numbers: all of them whole."""
+    return isinstance(value, list) and len(value) == fields and all(type(v) is int for v in value)
+
+
 def _position(value: object) -> tuple[float, float]:
     if isinstance(value, list) and len(value) == 2 and all(is_number(v) for v in value):
         return float(value[0]), float(value[1])
-    raise PydanticCustomError("position", "a position [easting, northing] is wanted")
+    hint = " (a decimal is written with a point)" if _looks_split(value, 4) else ""
+    raise PydanticCustomError("position", "a position [easting, northing] is wanted" + hint)
 
 
 def _spot(value: object) -> tuple[float, float, float]:

@@ -1,11 +1,9 @@
 """A job file to a `Job`: every table checked, every fault gathered, every path made whole."""
 
-import codecs
 import re
-import tomllib
 from dataclasses import dataclass, field, replace
 from pathlib import Path
-from typing import Any, Final
+from typing import Any
 
 from pydantic import TypeAdapter, ValidationError
 
@@ -34,9 +32,8 @@ from terrain.job.schema import (
     Spoil,
     Verify,
 )
+from terrain.job.toml_text import parsed, text_of
 
-LARGEST_FILE: Final = 10_000_000
-_WHERE = re.compile(r"\s*\(at (?:line (\d+), column (\d+)|end of document)\)$")
 _KEY_STEP = re.compile(r'\[(\d+)\]|"([^"]*)"|([A-Za-z0-9_-]+)')
 
 
@@ -124,7 +121,7 @@ def _placed(fault: Fault, file: str, found: dict[KeyPath, Place]) -> Fault:
 def load_job(path: Path | str) -> Job:
     """The job in a file. Raises JobError with every fault that was found in it."""
     name = str(path)
-    return read_job(_text_of(Path(path), name), name)
+    return read_job(text_of(Path(path), name), name)
 
 
 def read_job(text: str, name: str) -> Job:
@@ -132,7 +129,7 @@ def read_job(text: str, name: str) -> Job:
 
     Raises JobError with every fault that was found.
     """
-    data = _parsed(text, name)
+    data = parsed(text, name)
     found = places(text)
     folder = Path(name).parent
     faults = list(_top_level_faults(data, name, found))
@@ -191,72 +188,3 @@ def _unknown_top(key: str, value: object, known: list[str]) -> str:
     if close is not None:
         return f"unknown table; did you mean [{close}]?"
     return "unknown table; the tables known here are " + ", ".join(f"[{k}]" for k in TABLES)
-
-
-def _text_of(path: Path, name: str) -> str:
-    try:
-        if path.is_dir():
-            raise JobError(Fault(file=name, message="is a folder; name the job file in it"))
-        if path.exists() and not path.is_file():
-            raise JobError(Fault(file=name, message="is not a file but a pipe or a device"))
-        with path.open("rb") as file:
-            raw = file.read(LARGEST_FILE + 1)
-    except FileNotFoundError:
-        raise JobError(Fault(file=name, message="there is no such job file")) from None
-    except (OSError, ValueError) as error:
-        reason = getattr(error, "strerror", None) or str(error)
-        raise JobError(Fault(file=name, message=f"can't be read: {reason}")) from None
-    if len(raw) > LARGEST_FILE:
-        raise JobError(Fault(file=name, message="is over 10 MB: that is no job file"))
-    return _decoded(raw, name)
-
-
-def _decoded(raw: bytes, name: str) -> str:
-    if raw.startswith((codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE)):
-        raise JobError(Fault(file=name, message="is saved as UTF-16; save it as UTF-8"))
-    raw = raw.removeprefix(codecs.BOM_UTF8)
-    if b"\0" in raw:
-        raise JobError(Fault(file=name, message="is not a text file; a job is a TOML text"))
-    try:
-        text = raw.decode("utf-8")
-    except UnicodeDecodeError as error:
-        before = raw[: error.start]
-        line = before.count(b"\n") + 1
-        column = len(before.rpartition(b"\n")[2].decode("utf-8")) + 1
-        message = f"byte 0x{raw[error.start]:02x} is not UTF-8; save the file as UTF-8"
-        raise JobError(Fault(file=name, line=line, column=column, message=message)) from None
-    if not text.strip():
-        raise JobError(
-            Fault(
-                file=name,
-                message="is empty; a job has at least the tables "
-                + ", ".join(f"[{t}]" for t in REQUIRED_TABLES),
-            )
-        )
-    return text.replace("\r\n", "\n")
-
-
-def _parsed(text: str, name: str) -> dict[str, Any]:
-    try:
-        return tomllib.loads(text)
-    except tomllib.TOMLDecodeError as error:
-        said = str(error)
-        where = _WHERE.search(said)
-        lines = text.split("\n")
-        line = column = None
-        if where is not None:
-            line = int(where[1]) if where[1] else len(lines)
-            column = int(where[2]) if where[2] else len(lines[-1]) + 1
-        raise JobError(
-            Fault(
-                file=name,
-                line=line,
-                column=column,
-                text=lines[line - 1] if line else None,
-                message="not TOML: " + _WHERE.sub("", said)[:200],
-            )
-        ) from None
-    except ValueError as error:  # a whole number of thousands of digits
-        raise JobError(Fault(file=name, message=f"not TOML: {error}")) from None
-    except RecursionError:
-        raise JobError(Fault(file=name, message="brackets are nested too deeply")) from None

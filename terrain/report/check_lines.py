@@ -13,6 +13,7 @@ from terrain.job.check import (
     CheckedExtra,
     CheckedFoundation,
     CheckedGround,
+    CheckedShot,
     CheckedSpike,
     CheckedWall,
     CheckResult,
@@ -26,6 +27,7 @@ from terrain.surface.moves import Side
 WIDTH = 80
 NAME = 21
 MOST_SPIKES = 10
+FEWEST_WALLS = 3
 
 
 def show_check(result: CheckResult, console: Console) -> None:
@@ -105,6 +107,15 @@ def _ground(ground: CheckedGround, area_name: str) -> Iterator[str]:
         f"triangles over {ground.area:,.1f} {area_name}, from {ground.low:.3f} to "
         f"{ground.high:.3f}."
     )
+    first = ground.first
+    yield from _wrapped(
+        f"The first shot, {_named(first)}, is read as {first.easting:.3f} east, "
+        f"{first.northing:.3f} north, {first.elevation:.3f} up."
+    )
+
+
+def _named(shot: CheckedShot) -> str:
+    return f"point {shot.point} ({shot.place})" if shot.point else shot.place
 
 
 def _notes(result: CheckResult) -> Iterator[str]:
@@ -125,10 +136,10 @@ def _notes(result: CheckResult) -> Iterator[str]:
 
 
 def _spike(spike: CheckedSpike) -> str:
-    name = f"point {spike.point} " if spike.point else ""
+    shot = spike.shot
     return (
-        f"- {name}({spike.place}) at {spike.easting:.2f}, {spike.northing:.2f}: elevation "
-        f"{spike.elevation:.2f}, {abs(spike.off):.2f} {'above' if spike.off > 0 else 'below'}"
+        f"- {_named(shot)} at {shot.easting:.2f}, {shot.northing:.2f}: elevation "
+        f"{shot.elevation:.2f}, {abs(spike.off):.2f} {'above' if spike.off > 0 else 'below'}"
     )
 
 
@@ -137,6 +148,13 @@ def _foundation(foundation: CheckedFoundation, unit: str, area_name: str) -> Ite
     yield from _wrapped(
         f"{len(foundation.walls)} walls from {foundation.form}: perimeter {size.perimeter:.3f} "
         f"{unit}, area {size.area:,.2f} {area_name}."
+    )
+    if len(foundation.walls) == FEWEST_WALLS:
+        yield "  Only three walls: is a corner missing?"
+    west, south, east, north = foundation.beyond
+    yield from _wrapped(
+        f"The survey reaches past its outermost corners by {west:.1f} {unit} to the west, "
+        f"{south:.1f} south, {east:.1f} east, {north:.1f} north."
     )
     if foundation.misclosure is not None:
         yield f"  Lengths and turns miss closing by {foundation.misclosure:.3f} {unit}, spread."

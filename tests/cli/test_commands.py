@@ -121,6 +121,28 @@ def test_a_header_the_job_contradicts_is_a_warning_on_top_and_a_caution(tmp_path
     assert '"northing" as easting' in told[0]
 
 
+def test_check_shows_where_swapped_columns_would_put_the_house(tmp_path: Path) -> None:
+    job = write_job(tmp_path, small())
+    said = " ".join(run("check", job).stdout.split())
+    first = "point 1 (shots.csv:2), is read as 50.000 east, 150.000 north, 100.000 up."
+    assert "The first shot, " + first in said
+    reach = "by 50.0 ft to the west, 50.0 south, 102.0 east, 64.0 north."
+    assert "The survey reaches past its outermost corners " + reach in said
+    assert "Only three walls" not in said
+    told = json.loads(run("check", job, "--json").stdout)
+    assert told["ground"]["first"] == {
+        "place": "shots.csv:2", "point": "1",
+        "easting": 50.0, "northing": 150.0, "elevation": 100.0,
+    }  # fmt: skip
+    assert told["foundation"]["beyond"] == {"west": 50, "south": 50, "east": 102, "north": 64}
+
+
+def test_check_asks_after_a_fourth_corner(tmp_path: Path) -> None:
+    data = changed(small(), ("foundation", "corners"), [[100, 200], [148, 200], [148, 236]])
+    job = write_job(tmp_path, changed(data, ("foundation", "walls"), WALLS[:3]))
+    assert "Only three walls: is a corner missing?" in run("check", job).stdout
+
+
 def test_check_reads_a_foundation_from_its_file(tmp_path: Path) -> None:
     data = changed(small(), ("foundation",), {"outline": "foundation.csv", "walls": WALLS})
     told = json.loads(run("check", write_job(tmp_path, data), "--json").stdout)

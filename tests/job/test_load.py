@@ -19,6 +19,7 @@ from tests.job.made_job import (
     FIELD,
     FORMS,
     READY,
+    RECTANGLE,
     at,
     changed,
     full,
@@ -415,6 +416,16 @@ def test_text_that_is_not_toml_names_the_line(tmp_path: Path, text: str) -> None
     [said] = faults_of(tmp_path, text)
     assert "job.toml:" in said
     assert "not TOML" in said
+
+
+def test_a_decimal_comma_is_told_how_to_write(tmp_path: Path) -> None:
+    [said] = faults_of(tmp_path, "[dig]\nfloor = -92,5 # ft\n")
+    assert "; a decimal is written with a point: -92.5" in said
+    [said] = faults_of(tmp_path, "a = [1, 2\n")
+    assert "written with a point" not in said
+    corners: list[list[float]] = [[100, 0, 200, 0], *RECTANGLE[1:]]
+    [said] = faults_of(tmp_path, changed(small(), ("foundation", "corners"), corners))
+    assert "(a decimal is written with a point), not [100, 0, 200, 0]" in said
 
 
 RAW: list[tuple[bytes, str]] = [
