@@ -69,7 +69,7 @@ class WallDug:
         left_out: shots that stand off the line of the others, as `on_line` has it; turn and line
             go without them.
         line: (2, 2), a point of the straight line through the shots and its unit direction.
-        held: (n, 2), the plan of the shots that it goes through.
+        held: (n, 2), the plan of the shots that it goes through; `off` (m, 2) of those left out.
     """
 
     shots: int
@@ -83,6 +83,7 @@ class WallDug:
     left_out: int
     line: FloatArray
     held: FloatArray
+    off: FloatArray
 
 
 def wall_dug(
@@ -134,6 +135,7 @@ def wall_dug(
         left_out=int((~held).sum()),
         line=np.array([middle, direction / math.hypot(*direction)]),
         held=plan[held],
+        off=plan[~held],
     )
 
 

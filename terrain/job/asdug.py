@@ -28,6 +28,13 @@ OVER_GROUND = {"ft": 1.0, "ftUS": 1.0, "m": 0.3}
 """A floor or toe shot so far above the existing ground is of no hole. Our choice."""
 
 
+WORDS = {
+    Kind.FLOOR: "floor shot",
+    Kind.TOE: "toe shot",
+    Kind.TOP: "shot of a top",
+    Kind.FACE: "shot of a face",
+}
+
 ToldApart = Literal["codes", "place", "scan"]
 
 
@@ -67,6 +74,7 @@ def surveyed_hole(worked: Worked, number: int) -> DayHole:
     else:
         points, kind = later.points, _kinds(worked, later, codes)
         _require_unit(worked, later, kind)
+        _require_on_lot(later, kind)
         _require_below(worked, later, kind)
     ground, reach = worked.existing.ground, CORNER[job.unit.name]
     try:
@@ -163,6 +171,23 @@ def _require_unit(worked: Worked, later: Later, kind: IntArray) -> None:
             raise SurveyError(later.fault(int(toe[0]), message))
 
 
+def _require_on_lot(later: Later, kind: IntArray) -> None:
+    """Hold every shot of the hole to lie on the ground surveyed before.
+
+    Raises:
+        SurveyError: at the first shot that does not.
+    """
+    beside = np.flatnonzero(np.isnan(later.above) & (kind != Kind.GROUND))
+    if len(beside):
+        k = int(beside[0])
+        more = f" ({len(beside)} such shots in all)" if len(beside) > 1 else ""
+        message = (
+            f"this {WORDS[Kind(kind[k])]} lies beside the ground surveyed for this lot{more}: is "
+            "it of another lot, or was it read wrong?"
+        )
+        raise SurveyError(later.fault(k, message))
+
+
 def _require_below(worked: Worked, later: Later, kind: IntArray) -> None:
     """Hold floor and toe to lie below the ground that was there before.
 
@@ -174,10 +199,9 @@ def _require_below(worked: Worked, later: Later, kind: IntArray) -> None:
     wrong = np.flatnonzero(low & (later.above > OVER_GROUND[unit.name]))
     if len(wrong):
         k = int(wrong[0])
-        what = "floor" if kind[k] == Kind.FLOOR else "toe"
         more = f" ({len(wrong)} such shots in all)" if len(wrong) > 1 else ""
         message = (
-            f"this {what} shot lies {later.above[k]:.2f} {unit.name} above the ground that was "
-            f"there before the dig{more}: is it of another lot, or on another mark?"
+            f"this {WORDS[Kind(kind[k])]} lies {later.above[k]:.2f} {unit.name} above the ground "
+            f"that was there before the dig{more}: is it of another lot, or on another mark?"
         )
         raise SurveyError(later.fault(k, message))

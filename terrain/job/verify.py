@@ -22,6 +22,7 @@ from terrain.job.verify_measure import (
     narrow_spots,
     steep_spot,
 )
+from terrain.job.verify_notes import notes_of
 from terrain.job.verify_record import (
     CornerChecked,
     DiagonalChecked,
@@ -122,7 +123,7 @@ def checked(worked: Worked, day: DayHole) -> Verified:
         todo=(),
         map=floor_map(worked, day, (shots, off), limits.floor),
         inputs=_inputs(day),
-        notes=_notes(day, plan_sigma, errors.horizontal_accuracy is None),
+        notes=notes_of(worked, day, lines, plan_sigma),
         cautions=(*_steep(worked, day, walls, limits), *CAUTIONS),
     )
     return replace(found, todo=todo_of(found, (shots, off), day, worked, limits))
@@ -213,32 +214,3 @@ def _currency(job: Job, amounts: Amounts | None) -> str | None:
 
 def _inputs(day: DayHole) -> tuple[InputFile, ...]:
     return tuple(input_of(fact) for fact in day.later.files)
-
-
-def _notes(day: DayHole, plan_sigma: float | None, taken: bool) -> tuple[str, ...]:
-    notes = list(day.later.notes)
-    if day.told == "scan":
-        stations = int((day.hole.kind == Kind.TOE).sum())
-        notes.append(
-            f"The scan was cut into floor, faces and ground: {stations} toes from slices of the "
-            "faces, carried down to the floor, and where they meet at corners; the floor by "
-            "medians of cells. Each is taken to be as good as one shot."
-        )
-    if day.told == "place":
-        notes.append(
-            "The shots have no codes asked for: floor, toe, top and face were told apart by where "
-            "they lie. Codes are surer."
-        )
-    if day.hole.why_not:
-        notes.append(
-            f"No volumes by wall: {day.hole.why_not}. Shoot the toe round the hole, its corners "
-            "too."
-        )
-    if plan_sigma is None:
-        notes.append("No accuracy is given: every departure is taken as it was shot.")
-    elif taken:
-        notes.append(
-            f"Shots are taken to be as good in plan as in height, {plan_sigma:g}: give "
-            "existing.horizontal_accuracy if you know it."
-        )
-    return tuple(notes)

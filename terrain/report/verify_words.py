@@ -77,9 +77,9 @@ def wall_words(wall: WallChecked, found: Verified) -> Words:
         "batter": signed(wall.batter),
         "shots": figures.count(wall.shots),
         "left_out": figures.counted(wall.left_out, "shot") if wall.left_out else None,
-        "over": with_doubt(None if amounts is None else amounts.overdug),
-        "under": with_doubt(None if amounts is None else amounts.underdug),
-        "net": LACKING if amounts is None else marked(amounts.net),
+        "over": _whole(with_doubt(None if amounts is None else amounts.overdug)),
+        "under": _whole(with_doubt(None if amounts is None else amounts.underdug)),
+        "net": _whole(LACKING if amounts is None else marked(amounts.net)),
         "noise": LACKING if amounts is None else _pair(amounts.noise_over, amounts.noise_under),
         "sure": LACKING if amounts is None else _pair(amounts.sure_over, amounts.sure_under),
         "cost": cost_of(wall),
@@ -93,6 +93,11 @@ def cost_of(wall: WallChecked) -> str:
         return LACKING
     text = f"{cost.value:,.2f}"
     return text if cost.plus_minus_95 is None else f"{text} ± {cost.plus_minus_95:,.2f}"
+
+
+def _whole(text: str) -> str:
+    """The same with its star on the line of its figure."""
+    return text.replace(" *", "\u00a0*")
 
 
 def _pair(over: float | None, under: float | None) -> str:
