@@ -10,6 +10,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from terrain.base.errors import SpoilbankError
 from terrain.job.grade import grade
 from terrain.job.ground import read_survey
 from terrain.job.load import load_job, read_job
@@ -34,8 +35,21 @@ def test_python_of_the_readme_runs(code):
     assert re.search(r"\d", done.stdout), "it prints a figure"
 
 
-def test_the_readme_job_is_a_job_that_can_be_dug(tmp_path):
+def test_the_least_job_of_the_readme_can_be_dug_and_nothing_of_it_left_out(tmp_path):
     text = blocks(README, "toml")[0]
+    plan = [(n, e) for n in range(150, 300, 10) for e in range(50, 210, 10)]
+    rows = [f"{i},{n},{e},100.0," for i, (n, e) in enumerate(plan)]
+    header = "point,northing,easting,elevation,code"
+    (tmp_path / "shots.csv").write_text("\n".join([header, *rows]) + "\n")
+    job = tmp_path / "job.toml"
+    assert volumes(read_job(text, str(job))).ledger.total.quantity.bank > 48 * 36 * 7.5 / 27
+    for line in [line for line in text.splitlines() if "=" in line]:
+        with pytest.raises(SpoilbankError):
+            volumes(read_job(text.replace(line + "\n", ""), str(job)))
+
+
+def test_the_readme_job_is_a_job_that_can_be_dug(tmp_path):
+    text = blocks(README, "toml")[1]
     rng = np.random.default_rng(7)
     plan = np.column_stack([rng.uniform(150, 290, 400), rng.uniform(50, 200, 400)])
     corners = [[150, 50], [290, 50], [150, 200], [290, 200]]
@@ -58,7 +72,7 @@ def test_the_readme_job_is_a_job_that_can_be_dug(tmp_path):
 
 def test_the_readme_job_is_dug_on_shots_in_a_regular_grid_too(tmp_path):
     """Rows of shots that pass through corners of the dig: an edge of both was no polygon once."""
-    text = blocks(README, "toml")[0]
+    text = blocks(README, "toml")[1]
     plan = [(n, e) for e in range(40, 221, 15) for n in range(140, 301, 15)]
     rows = [
         f"{i},{n},{e},{97 + 0.02 * (n - 140) + 0.01 * (e - 40):.2f},"
@@ -74,7 +88,7 @@ def test_the_readme_job_is_dug_on_shots_in_a_regular_grid_too(tmp_path):
 
 def test_the_field_book_of_the_readme_gives_its_points(tmp_path):
     (notes,) = re.findall(r"```\n(point,backsight.*?)```", README, flags=re.DOTALL)
-    text = blocks(README, "toml")[0]
+    text = blocks(README, "toml")[1]
     text = text.replace('shots = ["shots.csv"]', 'notes = ["level.csv"]')
     (tmp_path / "level.csv").write_text(notes)
     shots = read_survey(read_job(text, str(tmp_path / "job.toml"))).shots
@@ -91,7 +105,7 @@ def test_the_ground_filter_of_the_readme_is_one_the_job_knows():
 
 
 def test_the_floating_scan_of_the_readme_is_a_table_the_job_knows():
-    table = tomllib.loads(blocks(README, "toml")[1])["existing"]
+    table = tomllib.loads(blocks(README, "toml")[2])["existing"]
     found = Existing.model_validate(table)
     assert found.control.targets[0].name == "T1"
     assert found.control.refine.shots == "stable.csv"
