@@ -8,9 +8,9 @@ at the survey's edge it is gone.
 """
 
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 import numpy as np
-import pyflwdir
 import shapely
 from numpy.typing import NDArray
 from scipy import ndimage
@@ -21,6 +21,10 @@ from terrain.lot.flow_record import Flow, FlowLimits, Outlet, Pond, Return
 from terrain.lot.grids import heights_at, held_heights, inside_of, lot_area
 from terrain.surface.gridding import Grid
 from terrain.surface.patches import Surface
+
+if TYPE_CHECKING:
+    # it takes half a second to load, which jobs without a lot do without
+    from pyflwdir import FlwdirRaster
 
 TOUCHING = np.ones((3, 3), dtype=np.bool_)
 """Cells that meet at a side or a corner."""
@@ -112,6 +116,8 @@ def _flooded(height: FloatArray) -> tuple[FloatArray, FloatArray, NDArray[np.uin
 
     Heights are taken from the lowest cell: the library orders them as float32.
     """
+    import pyflwdir
+
     above = height - float(np.nanmin(height))
     filled, towards = pyflwdir.fill_depressions(above, nodata=np.nan)
     return np.where(np.isnan(height), 0.0, filled - above), filled, towards
@@ -164,11 +170,13 @@ def _wetted(held: FloatArray, lot: Finished, grid: Grid) -> _Wetted:
     )
 
 
-def _net(codes: NDArray[np.uint8]) -> pyflwdir.FlwdirRaster:
+def _net(codes: NDArray[np.uint8]) -> "FlwdirRaster":
+    import pyflwdir
+
     return pyflwdir.from_array(codes, ftype="d8", check_ftype=False)
 
 
-def _flux(net: pyflwdir.FlwdirRaster, giving: BoolArray, grid: Grid) -> FloatArray:
+def _flux(net: "FlwdirRaster", giving: BoolArray, grid: Grid) -> FloatArray:
     """The plan area (rows, columns) of giving cells whose water runs through each cell."""
     flux = net.accuflux(np.where(giving, grid.cell**2, 0.0), nodata=-1.0)
     return np.asarray(flux, dtype=np.float64)
