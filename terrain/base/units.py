@@ -28,6 +28,16 @@ class LengthUnit:
         return other.metres / self.metres
 
     @property
+    def area_sign(self) -> str:
+        """The unit of area as people read it, `ft²`; `area_name` is for files and programs."""
+        return self.area_name.replace("2", "²")
+
+    @property
+    def volume_sign(self) -> str:
+        """The unit of volume as people read it, `yd³`; `volume_name` is for files and programs."""
+        return self.volume_name.replace("3", "³")
+
+    @property
     def is_metric(self) -> bool:
         """Whether rules are worded in metres for this job."""
         return self.metres == 1

@@ -103,8 +103,8 @@ def _accuracy(job: Job, unit: str) -> str:
         return "none given, so no plus-or-minus"
     return (
         " and ".join(said)
-        + " (one standard deviation: two errors in three are no larger); the plus-or-minus rests on "
-        "it"
+        + " (one standard deviation: two errors in three are no larger); the plus-or-minus rests "
+        "on it"
     )
 
 

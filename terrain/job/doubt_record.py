@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 DO_NOT_ADD = (
     "The plus-or-minus of parts and walls do not add up to that of the total: they share shots, "
-    "datum and ground."
+    "marks and ground."
 )
 
 

@@ -194,7 +194,7 @@ def drainage_cautions(drained: Drainage, unit: LengthUnit) -> tuple[Caution, ...
                 code="pond",
                 wall=pond.wall,
                 message=f"water stands at {_at(pond.spot)}{against}: up to {pond.depth:.2f} "
-                f"{unit.name} deep over {pond.area:.0f} {unit.area_name}, to elevation "
+                f"{unit.name} deep over {pond.area:.0f} {unit.area_sign}, to elevation "
                 f"{pond.level:.2f}. {_today(pond.before, drained, unit)}",
             )
         )
@@ -203,7 +203,7 @@ def drainage_cautions(drained: Drainage, unit: LengthUnit) -> tuple[Caution, ...
             Caution(
                 code="water_at_house",
                 wall=back.wall,
-                message=f"the water of {back.area:.0f} {unit.area_name} runs to wall {back.wall} "
+                message=f"the water of {back.area:.0f} {unit.area_sign} runs to wall {back.wall} "
                 f"at {_at(back.spot)}.",
             )
         )

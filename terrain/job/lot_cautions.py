@@ -214,7 +214,7 @@ def _uncovered(graded: Graded) -> Iterator[Caution]:
         unit = graded.worked.job.unit
         yield Caution(
             code="lot-not-surveyed",
-            message=f"{bare:.0f} {unit.area_name} of the lot have no survey; the grading does not "
+            message=f"{bare:.0f} {unit.area_sign} of the lot have no survey; the grading does not "
             "reach them.",
         )
 

@@ -39,6 +39,6 @@ def _on_kept(pad: Pad, design: LotDesign, unit: LengthUnit) -> Iterator[Caution]
         if shared > LEAST_AREA:
             yield Caution(
                 code="pad-on-kept-area",
-                message=f"{shared:.0f} {unit.area_name} of pad {pad.name} lie on area {keep.name}, "
+                message=f"{shared:.0f} {unit.area_sign} of pad {pad.name} lie on area {keep.name}, "
                 "which must not change: the ground stays as it is there.",
             )

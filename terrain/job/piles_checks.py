@@ -106,7 +106,7 @@ def check_apart(worked: Worked, later: Later, groups: list[tuple[str, IntArray]]
         shared = first.intersection(second).area
         if shared > OVERLAP * min(first.area, second.area):
             message = (
-                f'pile "{other}" lies over {shared:.1f} {worked.job.unit.area_name} of pile '
+                f'pile "{other}" lies over {shared:.1f} {worked.job.unit.area_sign} of pile '
                 f'"{one}": that earth would count twice. Give both one code'
             )
             raise SurveyError(later.fault(int(own[0]), message))

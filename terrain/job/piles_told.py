@@ -168,7 +168,7 @@ def pile_cautions(
                     wall=row.side,
                     message=f"the outermost shots of pile {row.name} stand {row.foot_mean:.2f} "
                     f"{unit.name} over the ground on the mean, {row.foot_most:.2f} at most: about "
-                    f"{row.missing:.1f} {unit.volume_name} beyond them are not counted. Shoot "
+                    f"{row.missing:.1f} {unit.volume_sign} beyond them are not counted. Shoot "
                     "where it meets the ground, all round.",
                 )
             )

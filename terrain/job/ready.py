@@ -105,7 +105,7 @@ def _facing_notes(
         u, v = b - a, c - a
         area = float(np.abs(u[:, 0] * v[:, 1] - u[:, 1] * v[:, 0]).sum()) / 2
         notes.append(
-            f"{count(down, 'face')} look down and are no ground, {area:,.1f} {unit.area_name} in "
+            f"{count(down, 'face')} look down and are no ground, {area:,.1f} {unit.area_sign} in "
             "plan: the underside of a roof or an overhang, or a piece of the mesh that is inside "
             "out. Look at the mesh there: below a roof no ground may have been seen."
         )
@@ -150,13 +150,13 @@ def _overhang_notes(
     for overhang in overhangs[:OVERHANGS_TOLD]:
         easting, northing = frame.to_site(overhang.spot)
         spots_told.append(
-            f"{overhang.area:,.2f} {unit.area_name} near ({easting:.2f}, {northing:.2f}), up to "
+            f"{overhang.area:,.2f} {unit.area_sign} near ({easting:.2f}, {northing:.2f}), up to "
             f"{overhang.height:.2f} {unit.name} above"
         )
     more = len(overhangs) - len(spots_told)
     told = "; ".join(spots_told) + (f"; and {more:,} smaller" if more else "")
     return [
-        f"{area:,.2f} {unit.area_name} of ground lie under other parts of the mesh (overhangs); "
+        f"{area:,.2f} {unit.area_sign} of ground lie under other parts of the mesh (overhangs); "
         f"the lowest was taken. {told}."
     ]
 

@@ -23,7 +23,7 @@ def doubt_cautions(
     return (
         Caution(
             code="doubtful-survey",
-            message=f"The survey does not carry this volume: {volume:,.0f} {unit.volume_name} with "
+            message=f"The survey does not carry this volume: {volume:,.0f} {unit.volume_sign} with "
             f"a plus-or-minus of {doubt:,.0f}. Survey the lot better before you price it.",
         ),
     )
@@ -66,7 +66,7 @@ def sanity_cautions(
         found.append(
             Caution(
                 code="foundation-size",
-                message=f"The foundation is {area:,.0f} {unit.area_name} in plan, which is {size} "
+                message=f"The foundation is {area:,.0f} {unit.area_sign} in plan, which is {size} "
                 f"for a house. Check that site.length_unit is {unit.name}.",
             )
         )

@@ -103,7 +103,7 @@ def _floor_faults(dig: Dig, tin: Tin, words: _Words) -> Iterator[Fault]:
             )
         else:
             said = (
-                f"{bare.area:.1f} {words.unit.area_name} of floor have no ground over them, near "
+                f"{bare.area:.1f} {words.unit.area_sign} of floor have no ground over them, near "
                 f"{words.spot(worst)}; {_further_there(far, words)}"
             )
         message = f"the survey does not cover the floor at {words.names[at]}: {said}"

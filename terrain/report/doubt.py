@@ -11,7 +11,7 @@ from terrain.report.names import plain
 PARTS = (
     ("random", "Elevations of the shots", "each errs for itself"),
     ("horizontal", "Places of the shots", "each errs for itself; it tells where the ground slopes"),
-    ("datum", "Datum", "all elevations off together"),
+    ("datum", "Height of the whole survey", "all off together, as by a wrong mark"),
     ("correlated", "Errors that near shots share", "as a scan or one set-up has them"),
     ("terrain", "Ground between shots", "what nobody measured"),
 )
@@ -49,7 +49,10 @@ def doubt_lines(doubt: Doubt | None, told: DoubtTold | None, length_unit: str) -
     if doubt is None or told is None:
         return
     parts = ", ".join(f"{p['name'].lower()} {p['figure']}" for p in part_words(doubt))
-    yield f"Of the ±: {parts}. Squares add, and rows share shots: their ± do not add."
+    yield (
+        f"Of the ±: {parts}. Errors seldom all fall one way, and walls share shots, so these and "
+        "the walls' own do not add up to it."
+    )
     if told.next_shot is not None:
         best = _next(told.next_shot, length_unit)
         yield (

@@ -117,6 +117,32 @@ def outlines(drawing: Drawing) -> str:
     )
 
 
+def deepest_place(drawing: Drawing) -> FloatArray | None:
+    """Where the cut is deepest, in pixels; None where that is not one spot."""
+    spot = drawing.volumes.deepest_at
+    if spot is None:
+        return None
+    site = np.array([[spot.easting, spot.northing]])
+    place: FloatArray = drawing.view.pixels(drawing.plan.frame.to_local(site))[0]
+    return place
+
+
+def deepest_mark(drawing: Drawing) -> str:
+    """The mark on the deepest spot; empty where there is none."""
+    place = deepest_place(drawing)
+    return "" if place is None else mark_at(place)
+
+
+def mark_at(place: FloatArray) -> str:
+    """A diamond on a spot, as the key shows it too."""
+    across, down = (float(v) for v in place)
+    outline = f"M{across:g} {down - 6:g}l6 6l-6 6l-6 -6Z"
+    return element("path", d=outline, **inks.DEEPEST) + element(
+        "path", d=f"M{across:g} {down:g}h0", stroke=inks.INK, stroke_width=3.2,
+        stroke_linecap="round",
+    )  # fmt: skip
+
+
 def shots(drawing: Drawing) -> tuple[str, str]:
     """The dots of the shots in the window, and in words how many of how many they are."""
     places = drawing.view.within(drawing.view.pixels(drawing.plan.shots))

@@ -11,15 +11,20 @@ SUPERSCRIPTS = str.maketrans("23", "²³")
 def volume(value: float) -> str:
     """A volume or area to one decimal below 1000 and whole above: `96.5`, `1,204`."""
     tenths = f"{value + 0.0:,.1f}"
-    return tenths if len(tenths) <= len("999.9") else f"{value:,.0f}"
+    return _with_minus(tenths if len(tenths) <= len("999.9") else f"{value:,.0f}")
+
+
+def _with_minus(text: str) -> str:
+    """The text with a minus for the hyphen that Python writes."""
+    return text.replace("-", "−")
 
 
 def signed(value: float) -> str:
-    """A volume with its sign: `+96.5`, `-1,204`; nought has none."""
+    """A volume with its sign: `+96.5`, `−1,204`; nought has none."""
     text = volume(abs(value))
     if not text.strip("0."):
         return text
-    return ("-" if value < 0 else "+") + text
+    return ("−" if value < 0 else "+") + text
 
 
 def plus_minus(value: float | None) -> str:
@@ -29,7 +34,8 @@ def plus_minus(value: float | None) -> str:
 
 def length(value: float, length_unit: str) -> str:
     """A depth to 0.1 ft, or to 0.01 m."""
-    return f"{value:,.2f}" if LENGTH_UNITS[length_unit].is_metric else f"{value:,.1f}"
+    places = 2 if LENGTH_UNITS[length_unit].is_metric else 1
+    return _with_minus(f"{value + 0.0:,.{places}f}")
 
 
 def signed_length(value: float, length_unit: str) -> str:
@@ -58,7 +64,13 @@ def coordinate(value: float, length_unit: str) -> str:
     """A coordinate to 0.01 ft or 0.001 m; a dash where there is none."""
     if value != value:  # NaN: an outline file has no heights
         return "–"
-    return f"{value:,.3f}" if LENGTH_UNITS[length_unit].is_metric else f"{value:,.2f}"
+    places = 3 if LENGTH_UNITS[length_unit].is_metric else 2
+    return _with_minus(f"{value + 0.0:,.{places}f}")
+
+
+def percent(share: float) -> str:
+    """A share in whole percent: `15 %`."""
+    return f"{share:.0%}".replace("%", " %")
 
 
 def count(value: int | None) -> str:

@@ -54,4 +54,5 @@ CONTOUR: dict[str, Attribute] = {
     "stroke": "#5f3a1c",
     "stroke_width": 0.7,
 }
+DEEPEST: dict[str, Attribute] = {"fill": PAPER, "stroke": INK, "stroke_width": 1.5}
 LEADER: dict[str, Attribute] = {"fill": "none", "stroke": INK, "stroke_width": 0.8}

@@ -112,7 +112,7 @@ def _sides(answer: GradeAnswer, wanted: str) -> list[Words]:
     """The sides with too much or too little, most first; those that round to nought left out."""
     sign = 1.0 if wanted == "too much" else -1.0
     rows = sorted(answer.walls, key=lambda row: -sign * row.surplus)
-    told = [row for row in rows if figures.signed(row.surplus)[0] == ("+" if sign > 0 else "-")]
+    told = [row for row in rows if figures.signed(row.surplus)[0] == ("+" if sign > 0 else "−")]
     return [{"name": plain(row.wall), "surplus": figures.signed(row.surplus)} for row in told]
 
 

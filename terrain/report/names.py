@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from rich.cells import cell_len, chop_cells
 
 ELLIPSIS = "…"
-PLAINER = {"±": "+/-", "³": "3", "²": "2", ELLIPSIS: "~", "–": "-"}
+PLAINER = {"±": "+/-", "³": "3", "²": "2", ELLIPSIS: "~", "–": "-", "−": "-"}
 
 
 def plain(text: str) -> str:

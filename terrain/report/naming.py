@@ -9,7 +9,7 @@ from shapely.ops import polylabel
 
 from terrain.base.arrays import FloatArray
 from terrain.job.answer import ExtraOutline
-from terrain.report.drawing import Drawing
+from terrain.report.drawing import Drawing, deepest_place
 from terrain.report.labels import LINE_HEIGHT, Sheet, Spot, along_line, around, inside
 from terrain.report.marks import section_marks
 from terrain.report.names import plain, shortened
@@ -102,10 +102,15 @@ def _sheet(drawing: Drawing, north: FloatArray) -> Sheet:
         window=box(3, 3, view.width - 3, view.height - 3),
         lines=drawn_lines(drawing),
         shunned=opened(drawing).union(hatched(drawing)),
-        taken=[_arrow_room(north)],
+        taken=[_arrow_room(north), *_mark_room(drawing)],
         line_cost=LINE_COST,
         shunned_cost=DIG_COST,
     )
+
+
+def _mark_room(drawing: Drawing) -> list[Polygon]:
+    place = deepest_place(drawing)
+    return [] if place is None else [Point(place).buffer(8.0)]
 
 
 def _name_extras(drawing: Drawing, sheet: Sheet, written: Written) -> None:

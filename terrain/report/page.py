@@ -8,6 +8,14 @@ from terrain.job.scene import Scene
 from terrain.ledger.entries import Ledger, PitRow, Quantity, WallRow
 from terrain.ledger.soil import SoilFactors
 from terrain.report import figures
+from terrain.report.answer_words import (
+    MOST_WARNINGS,
+    deepest_words,
+    doubt_from,
+    leaving,
+    range_words,
+    warning_words,
+)
 from terrain.report.doubt import doubt_words
 from terrain.report.grouping import said_once
 from terrain.report.names import plain
@@ -35,11 +43,15 @@ def report_html(volumes: Volumes, pictures: Pictures | None = None) -> str:
     """
     ledger = volumes.ledger
     sections = () if pictures is None else pictures.sections
+    told_beside = volumes.warnings[:MOST_WARNINGS]
     scripts = NO_SCRIPTS if pictures is None else viewer_scripts()
     return page_template("volumes.html").render(
         title=plain(ledger.title),
         units=_units(ledger),
         answer=_answer(volumes),
+        leaving=leaving(volumes) if ledger.total.loads else None,
+        warnings=warning_words(volumes.warnings),
+        has_footing=any(row.parts.footing > 0 for row in ledger.walls),
         walls=[_wall(row, ledger) for row in ledger.walls],
         pits=[_pit(row) for row in ledger.pits],
         doubt=doubt_words(ledger.total.doubt, volumes.doubt, ledger.length_unit),
@@ -58,7 +70,7 @@ def report_html(volumes: Volumes, pictures: Pictures | None = None) -> str:
         corners=[_corner(corner, ledger.length_unit) for corner in volumes.dig_corners],
         cautions=[caution_words(said) for said in said_once(ledger.cautions)],
         inputs=[input_words(file, ledger.length_unit) for file in volumes.inputs],
-        notes=[plain(note) for note in volumes.notes],
+        notes=[plain(note) for note in volumes.notes if note not in told_beside],
         crs=None if volumes.crs is None else plain(volumes.crs),
         job_file=plain(volumes.job_file),
         version=volumes.version,
@@ -84,6 +96,8 @@ def _answer(volumes: Volumes) -> Words:
         "doubt": None
         if total.bank_plus_minus_95 is None
         else figures.plus_minus(total.bank_plus_minus_95),
+        "doubt_from": None if total.doubt is None else doubt_from(total.doubt),
+        "range": range_words(volumes),
         "loads": None if total.loads is None else figures.count(total.loads),
         "loads_words": "Truck load" if total.loads == 1 else "Truck loads",
         "truck": None if volumes.truck is None else f"{volumes.truck:g}",
@@ -91,7 +105,7 @@ def _answer(volumes: Volumes) -> Words:
         "most_wall": None if most is None else plain(most.wall),
         "most_bank": None if most is None else figures.volume(most.quantity.bank),
         "deepest": figures.length(ledger.deepest_cut, ledger.length_unit),
-        "deepest_in": None if ledger.deepest_in is None else plain(ledger.deepest_in),
+        "deepest_at": deepest_words(volumes),
         "daylight_area": figures.volume(ledger.daylight_area),
     }
 

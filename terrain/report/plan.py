@@ -1,10 +1,20 @@
 """The plan drawing of the dig as inline SVG, to scale, north up."""
 
+import numpy as np
+
 from terrain.job.answer import Volumes
 from terrain.job.sections import Section
 from terrain.report import figures, inks
 from terrain.report.bands import band_colours, depth_bands
-from terrain.report.drawing import Drawing, definitions, outlines, shading, shots
+from terrain.report.drawing import (
+    Drawing,
+    deepest_mark,
+    definitions,
+    mark_at,
+    outlines,
+    shading,
+    shots,
+)
 from terrain.report.frame import Framed, framed
 from terrain.report.key import SAMPLE, KeyItem, area_item, line_item
 from terrain.report.marks import numbered_item, section_item
@@ -52,7 +62,13 @@ def plan_svg(volumes: Volumes, width: float, name: str, sections: tuple[Section,
         ),
     )
     return framed(
-        sheet, definitions(drawing), shading(drawing), dots, outlines(drawing), told.markup
+        sheet,
+        definitions(drawing),
+        shading(drawing),
+        dots,
+        outlines(drawing),
+        deepest_mark(drawing),
+        told.markup,
     )
 
 
@@ -86,13 +102,15 @@ def _wall_items(drawing: Drawing, by_number: tuple[int, ...]) -> list[KeyItem]:
 
 def _line_items(drawing: Drawing) -> list[KeyItem]:
     """The kinds of line that this drawing has."""
-    plan, name = drawing.plan, drawing.name
+    plan, name, volumes = drawing.plan, drawing.name, drawing.volumes
+    unit = volumes.ledger.length_unit
+    deepest = f"{figures.length(volumes.ledger.deepest_cut, unit)} {figures.unit_sign(unit)}"
     kinds = [
         (True, line_item("foundation, outside face", inks.FOUNDATION)),
         (len(plan.dig_line) > 0, line_item("dig line, at the floor", inks.DIG_LINE)),
         (len(plan.daylight) > 0, line_item("daylight: cut meets the ground", inks.DAYLIGHT)),
         (len(plan.seams) > 0, line_item("seam between sides", inks.SEAM)),
-        (len(plan.shares) > 0, line_item("end of a wall\u2019s share", inks.SHARE)),
+        (len(plan.shares) > 0, line_item("where one wall\u2019s share ends", inks.SHARE)),
         (
             len(plan.extras) > 0,
             area_item("pit, ramp or trench", f"url(#{name}-hatch)", **inks.EXTRA),
@@ -101,5 +119,7 @@ def _line_items(drawing: Drawing) -> list[KeyItem]:
         (len(plan.shots) > 0, KeyItem(sample=element("path", d="M12 5h0", **inks.SHOT),
                                       words="shot")),
         (len(drawing.sections) > 0, section_item(drawing.size)),
+        (volumes.deepest_at is not None,
+         KeyItem(sample=mark_at(np.array([12.0, 5.0])), words=f"deepest cut, {deepest}")),
     ]  # fmt: skip
     return [item for is_drawn, item in kinds if is_drawn]

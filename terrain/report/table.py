@@ -13,6 +13,13 @@ from rich.text import Text
 from terrain.job.answer import Volumes
 from terrain.ledger.entries import Ledger, Quantity
 from terrain.report import figures
+from terrain.report.answer_words import (
+    deepest_words,
+    doubt_from,
+    leaving,
+    range_words,
+    warning_words,
+)
 from terrain.report.doubt import doubt_lines
 from terrain.report.grouping import Said, said_once
 from terrain.report.names import encodable, plain, shortened
@@ -50,7 +57,7 @@ def _answer(volumes: Volumes, width: int, say: Say) -> Iterator[RenderableType]:
     yield Text(
         say(
             f"All in {unit}. Bank: as it lies in the ground. Loose: in the truck. "
-            "Compacted: packed back. Core to footing: where the bank volume lies."
+            f"Compacted: packed back. Core to {_parts(ledger)[-1]}: where the bank volume lies."
         ),
         style="dim",
     )
@@ -61,15 +68,23 @@ def _answer(volumes: Volumes, width: int, say: Say) -> Iterator[RenderableType]:
 def _tables(ledger: Ledger, width: int, say: Say) -> Iterator[Table]:
     """One table, or several with fewer columns where the figures are too wide for one."""
     rows = _rows(ledger)
-    for columns in _groups(rows, width):
+    for columns in _groups(rows, _parts(ledger), width):
         own = [row for row in rows if any(column in row for column in columns)]
         yield _table(own, columns, width, say)
 
 
-def _groups(rows: list[dict[str, str]], width: int) -> list[tuple[str, ...]]:
-    if _room_for_names(rows, (*MEASURES, *PARTS), width, 1) >= NARROWEST_NAME:
-        return [(*MEASURES, *PARTS)]
-    return [*_halved(rows, MEASURES, width), *_halved(rows, PARTS, width)]
+def _parts(ledger: Ledger) -> tuple[str, ...]:
+    """The parts that have a column: footing only where its trenches are dug."""
+    has_footing = any(row.parts.footing > 0 for row in ledger.walls)
+    return PARTS if has_footing else PARTS[:-1]
+
+
+def _groups(
+    rows: list[dict[str, str]], parts: tuple[str, ...], width: int
+) -> list[tuple[str, ...]]:
+    if _room_for_names(rows, (*MEASURES, *parts), width, 1) >= NARROWEST_NAME:
+        return [(*MEASURES, *parts)]
+    return [*_halved(rows, MEASURES, width), *_halved(rows, parts, width)]
 
 
 def _halved(
@@ -150,6 +165,10 @@ def _facts(volumes: Volumes, say: Say) -> Iterator[Text]:
     if total.bank_plus_minus_95 is not None:
         bank += f" ± {figures.plus_minus(total.bank_plus_minus_95)} {unit} (19 times in 20)"
     yield Text(say(bank), style="bold")
+    if total.doubt is not None and total.doubt.together is not None:
+        yield Text(say(f"The ± is {doubt_from(total.doubt)}."))
+    for warning in warning_words(volumes.warnings):
+        yield Text(say(f"! {warning}"), style="bold")
     for line in doubt_lines(total.doubt, volumes.doubt, ledger.length_unit):
         yield Text(say(line))
     if total.loads is None or truck is None:
@@ -157,10 +176,17 @@ def _facts(volumes: Volumes, say: Say) -> Iterator[Text]:
     else:
         loads = figures.counted(total.loads, "truck load")
         yield Text(say(f"{loads} of {truck:g} {unit} if all of it leaves"), style="bold")
+        if total.loads:
+            yield Text(say(str(leaving(volumes))))
+    if beside := range_words(volumes):
+        yield Text(say(beside))
     area = f"{figures.volume(ledger.daylight_area)} {figures.area_unit(ledger.length_unit)}"
     deepest = figures.length(ledger.deepest_cut, ledger.length_unit)
     length_unit = figures.unit_sign(ledger.length_unit)
-    yield Text(say(f"Opening at the ground {area}, deepest cut {deepest} {length_unit}"))
+    at = deepest_words(volumes)
+    yield Text(
+        say(f"Opening at the ground {area}, deepest cut {deepest} {length_unit}{at and ' ' + at}")
+    )
 
 
 def caution_text(said: Said, say: Say) -> Text:

@@ -101,4 +101,4 @@ def test_the_page_tells_what_was_read_of_a_mesh_and_what_hangs_over(tmp_path):
     assert result.exit_code == 0, result.output
     page = (tmp_path / "out" / "report.html").read_text(encoding="utf-8")
     assert "scan.ply" in page
-    assert re.search(r"400\.00 ft2 of ground lie under other parts of the mesh", page)
+    assert re.search(r"400\.00 ft² of ground lie under other parts of the mesh", page)

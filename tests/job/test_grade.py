@@ -179,7 +179,7 @@ def test_a_pad_on_ground_that_is_kept_is_told(tmp_path: Path) -> None:
     said = answer(tmp_path, job(pads=[pad], keep=[keep])).cautions
     told = [c.message for c in said if c.code == "pad-on-kept-area"]
     assert len(told) == 1
-    assert "20 ft2 of pad drive" in told[0]
+    assert "20 ft² of pad drive" in told[0]
     assert "area oak" in told[0]
 
 
@@ -383,7 +383,7 @@ def test_cautions_of_walls_swales_areas_kept_and_ground_not_surveyed(tmp_path: P
     assert "goes 0.75 ft over the top" in buried["right"]
     assert "invert 1 at (-60.0, -60.0)" in told["invert-above-ground"].message
     assert "area oak" in told["work-near-kept-area"].message
-    assert f"{20 * 210} ft2" in told["lot-not-surveyed"].message
+    assert f"{20 * 210} ft²" in told["lot-not-surveyed"].message
     low = full()
     low["lot"] = job()["lot"] | {"wall_grade": 94.5}
     codes = [c.code for c in answer(tmp_path / "low", low, shots(97.0)).cautions]

@@ -112,8 +112,8 @@ def test_under_an_overhang_the_lowest_sheet_is_dug_and_it_is_said(tmp_path):
     for one, two in zip(ours.walls, answer.ledger.walls, strict=True):
         assert two.quantity.bank == pytest.approx(one.quantity.bank, rel=1e-6)
     notes = " ".join(answer.notes)
-    assert "400.00 ft2 of ground lie under other parts of the mesh" in notes
-    assert "2 faces look down and are no ground, 400.0 ft2 in plan: the underside" in notes
+    assert "400.00 ft² of ground lie under other parts of the mesh" in notes
+    assert "2 faces look down and are no ground, 400.0 ft² in plan: the underside" in notes
     assert "9 faces without area in plan left out" in notes
 
 

@@ -69,7 +69,7 @@ def test_a_floor_beyond_the_survey_names_the_wall_and_the_distance():
     text = refusal(house(), build_tin(level_lot(south=4.0)))
     assert "does not cover the floor at wall front" in text
     assert "at least 6.00 ft further" in text
-    assert "264.0 ft2" in text, "44 ft of dig line by 6 ft"
+    assert "264.0 ft²" in text, "44 ft of dig line by 6 ft"
 
 
 def test_a_hole_in_the_survey_within_the_floor_is_refused():
@@ -80,7 +80,7 @@ def test_a_hole_in_the_survey_within_the_floor_is_refused():
     hole = Line(name="shed", shots=np.arange(n, n + 4, dtype=np.int32), kind=LineKind.HOLE)
     text = refusal(house(), build_tin(points, [hole]))
     assert "does not cover the floor" in text
-    assert "100.0 ft2" in text
+    assert "100.0 ft²" in text
     assert "a hole there: shoot the ground within it" in text
     assert "0.00 ft" not in text, "no distance helps where the ground lies all round"
 

@@ -55,12 +55,19 @@ def test_a_page_without_a_doubt_has_nothing_of_it():
 def test_the_terminal_says_it_in_two_lines(answer):
     lines = list(doubt_lines(answer.ledger.total.doubt, answer.doubt, "ft"))
     assert len(lines) == 2
-    assert f"datum {figures.plus_minus(answer.ledger.total.doubt.datum)}" in lines[0]
-    assert "do not add" in lines[0]
+    assert (
+        f"height of the whole survey {figures.plus_minus(answer.ledger.total.doubt.datum)}"
+        in lines[0]
+    )
+    assert "do not add up" in lines[0]
     assert figures.plus_minus(answer.doubt.next_shot.plus_minus_95) in lines[1]
 
 
 def test_parts_that_are_not_known_are_not_told(answer):
     names = [part["name"] for part in part_words(answer.ledger.total.doubt)]
-    assert names == ["Elevations of the shots", "Datum", "Ground between shots"]
+    assert names == [
+        "Elevations of the shots",
+        "Height of the whole survey",
+        "Ground between shots",
+    ]
     assert lot_doubt_words(None) is None

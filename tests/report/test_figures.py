@@ -22,6 +22,14 @@ def test_lengths_read_to_a_tenth_of_a_foot_or_a_centimetre():
     assert figures.length(2.9426, "m") == "2.94"
 
 
+def test_a_figure_below_nought_has_a_minus_and_no_hyphen():
+    assert figures.volume(-1234.5) == "−1,234"
+    assert figures.signed(-96.46) == "−96.5"
+    assert figures.signed_length(-1.24, "ft") == "−1.2"
+    assert figures.coordinate(-2.0, "ft") == "−2.00"
+    assert figures.length(-0.26, "m") == "−0.26"
+
+
 def test_what_is_not_there_reads_as_a_dash():
     assert figures.plus_minus(None) == "–"
     assert figures.count(None) == "–"

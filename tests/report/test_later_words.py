@@ -52,7 +52,7 @@ DAY = ProgressSurvey(
 def test_a_figure_smaller_than_its_doubt_is_marked_and_one_without_doubt_is_not() -> None:
     assert with_doubt(figure(12.0, 15.1)) == "12.0 ± 15.1 *"
     assert with_doubt(figure(12.0, 1.0)) == "12.0 ± 1.0"
-    assert with_doubt(figure(-12.0, None)) == "-12.0"
+    assert with_doubt(figure(-12.0, None)) == "−12.0"
     assert with_doubt(None) == "–"
 
 
