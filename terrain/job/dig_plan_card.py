@@ -13,7 +13,7 @@ from terrain.job.dig_plan_record import (
     RimCorner,
 )
 from terrain.job.load import Job
-from terrain.job.verify import tolerances
+from terrain.job.verify_judge import tolerances
 from terrain.ledger.entries import BankVolume, LooseVolume
 from terrain.surface.moves import Side
 

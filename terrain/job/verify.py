@@ -5,23 +5,16 @@ from dataclasses import replace
 import numpy as np
 
 from terrain.asdug.corners import corner_dug, diagonals
-from terrain.asdug.judge import Limits, hole_verdict, tests_of, wall_verdict
-from terrain.asdug.told_apart import Kind
 from terrain.asdug.walls import WallDug
 from terrain.base.errors import Fault, JobError
 from terrain.job.answer import InputFile
-from terrain.job.asdug import DayHole, plan_sigma_of, sides_of, surveyed_hole
+from terrain.job.asdug import DayHole, sides_of, surveyed_hole
 from terrain.job.ground import input_of
 from terrain.job.load import Job
 from terrain.job.verify_amounts import Amounts, amounts_of
 from terrain.job.verify_floor import floor_checked, floor_map
-from terrain.job.verify_measure import (
-    floor_errors,
-    floor_of,
-    lines_of,
-    narrow_spots,
-    steep_spot,
-)
+from terrain.job.verify_judge import Judged, judged
+from terrain.job.verify_measure import narrow_spots, steep_spot
 from terrain.job.verify_notes import notes_of
 from terrain.job.verify_record import (
     CornerChecked,
@@ -33,10 +26,6 @@ from terrain.job.verify_todo import todo_of
 from terrain.job.volumes import Progress, work_out
 from terrain.job.worked import Worked
 
-FLOOR_TOLERANCE = {"ft": 0.1, "ftUS": 0.1, "m": 0.03}
-"""+/- 0.1 ft to grade for machine excavation: common practice, no source."""
-LINE_TOLERANCE = {"ft": 0.25, "ftUS": 0.25, "m": 0.075}
-"""How far a wall's dig line may be off; common practice, no source."""
 CAUTIONS = (
     "Nobody enters the hole to check it before a competent person has found it safe that day.",
     "This compares shots with the design. It is no inspection: local code, the engineer and the "
@@ -70,42 +59,15 @@ def survey_number(job: Job, date: str | None) -> int:
     return days.index(date)
 
 
-def tolerances(job: Job) -> tuple[float, float]:
-    """How far the floor and a dig line may be off, in the job's length unit."""
-    line, floor = job.verify.line_tolerance, job.verify.floor_tolerance
-    return (
-        FLOOR_TOLERANCE[job.unit.name] if floor is None else floor,
-        LINE_TOLERANCE[job.unit.name] if line is None else line,
-    )
-
-
 def checked(worked: Worked, day: DayHole) -> Verified:
     """The check of one day's hole."""
     job, unit = worked.job, worked.job.unit
-    floor_limit, line = tolerances(job)
-    lines = lines_of(worked, day)
-    design = floor_of(worked)
-    shots, off = floor_errors(day, design)
-    errors = day.later.errors
-    plan_sigma = plan_sigma_of(errors)
-    limits = Limits(
-        line=line,
-        floor=floor_limit,
-        plan_sigma=plan_sigma,
-        height_sigma=errors.accuracy,
-        tests=tests_of(list(lines), len(shots) + int((day.hole.kind == Kind.FACE).sum())),
-    )
-    floor = floor_checked(worked, day, design, (shots, off), limits)
+    found_by = judged(worked, day)
+    lines, limits, errors = found_by.lines, found_by.limits, found_by.errors
     amounts = amounts_of(worked, day)
-    walls = _walls(worked, lines, amounts, limits)
+    walls = _walls(worked, found_by, amounts)
     walls = tuple(replace(w, narrow_at=narrow_spots(worked, day, w, limits)) for w in walls)
-    corners, across = _corners(worked, lines, plan_sigma)
-    verdict = hole_verdict(
-        [wall.verdict for wall in walls],
-        None if floor is None else (floor.worst_high, floor.worst_low),
-        limits,
-        is_floor_shot=bool((day.hole.kind == Kind.FLOOR).any()),
-    )
+    corners, across = _corners(worked, lines, limits.plan_sigma)
     found = Verified(
         title=job.title,
         date=day.asked.date,
@@ -113,30 +75,28 @@ def checked(worked: Worked, day: DayHole) -> Verified:
         volume_unit=unit.volume_name,
         floor_tolerance=limits.floor,
         line_tolerance=limits.line,
-        floor=floor,
+        floor=floor_checked(worked, day, found_by),
         walls=walls,
         corners=corners,
         diagonals=across,
         undercut=None if amounts is None else amounts.undercut,
         currency=_currency(job, amounts),
-        verdict=verdict,
+        verdict=found_by.verdict,
         todo=(),
-        map=floor_map(worked, day, (shots, off), limits.floor),
+        map=floor_map(worked, day, errors, limits.floor),
         inputs=_inputs(day),
-        notes=notes_of(worked, day, lines, plan_sigma),
-        cautions=(*_steep(worked, day, walls, limits), *CAUTIONS),
+        notes=notes_of(worked, day, lines, limits.plan_sigma),
+        cautions=(*_steep(worked, day, found_by), *CAUTIONS),
     )
-    return replace(found, todo=todo_of(found, (shots, off), day, worked, limits))
+    return replace(found, todo=todo_of(found, errors, day, worked, limits))
 
 
-def _walls(
-    worked: Worked, lines: list[WallDug | None], amounts: Amounts | None, limits: Limits
-) -> tuple[WallChecked, ...]:
+def _walls(worked: Worked, found_by: Judged, amounts: Amounts | None) -> tuple[WallChecked, ...]:
     design = worked.layout.design
     rows = sorted(range(len(design.walls)), key=lambda row: design.number[row])
     told = []
     for row in rows:
-        wall, line = design.walls[row], lines[row]
+        wall, line = design.walls[row], found_by.lines[row]
         told.append(
             WallChecked(
                 wall=wall.name,
@@ -151,7 +111,7 @@ def _walls(
                 batter=None if line is None else line.batter,
                 left_out=0 if line is None else line.left_out,
                 amounts=None if amounts is None else amounts.walls[row],
-                verdict=wall_verdict(line, wall.overdig, limits),
+                verdict=found_by.walls[row],
             )
         )
     return tuple(told)
@@ -190,18 +150,16 @@ def _corners(
     return tuple(told), across
 
 
-def _steep(
-    worked: Worked, day: DayHole, walls: tuple[WallChecked, ...], limits: Limits
-) -> list[str]:
+def _steep(worked: Worked, day: DayHole, found_by: Judged) -> list[str]:
     """A caution for every wall whose face stands steeper than was asked for."""
-    unit, told = worked.job.unit.name, []
-    for wall in walls:
-        spot = steep_spot(worked, day, wall, limits)
+    unit, design, told = worked.job.unit.name, worked.layout.design, []
+    for row in sorted(range(len(design.walls)), key=lambda row: design.number[row]):
+        spot = steep_spot(worked, day, row, found_by.lines[row], found_by.limits)
         if spot is not None:
             told.append(
-                f"Wall {wall.wall}: {spot[1]:.1f} {unit} above the floor, earth stands "
-                f"{spot[0]:.1f} {unit} above the slope asked for: the face is steeper. Nobody goes "
-                "beside it before a competent person has judged it."
+                f"Wall {design.walls[row].name}: {spot[1]:.1f} {unit} above the floor, earth "
+                f"stands {spot[0]:.1f} {unit} above the slope asked for: the face is steeper. "
+                "Nobody goes beside it before a competent person has judged it."
             )
     return told
 

@@ -7,10 +7,10 @@ import shapely
 
 from terrain.asdug.floor import FloorDug, floor_dug
 from terrain.asdug.graded import area_weights
-from terrain.asdug.judge import Limits
 from terrain.asdug.walls import Figure
 from terrain.base.arrays import FloatArray, IntArray
 from terrain.job.asdug import DayHole, plan_sigma_of
+from terrain.job.verify_judge import Judged
 from terrain.job.verify_measure import floor_of
 from terrain.job.verify_record import FloorChecked, FloorMap, Spot
 from terrain.job.worked import Worked
@@ -28,17 +28,15 @@ Errors = tuple[IntArray, FloatArray]
 """Numbers of the floor's shots, and how far above the design each is."""
 
 
-def floor_checked(
-    worked: Worked, day: DayHole, design: Surface, errors: Errors, limits: Limits
-) -> FloorChecked | None:
+def floor_checked(worked: Worked, day: DayHole, judged: Judged) -> FloorChecked | None:
     """The floor against the design's; None where nothing of it was shot."""
     if day.hole.floor is None:
         return None
-    surface, sigma = tin_surface(day.hole.floor), limits.height_sigma
-    found = floor_dug(surface, design, errors, limits.floor, sigma)
+    surface, limits, design = tin_surface(day.hole.floor), judged.limits, judged.design
+    found = floor_dug(surface, design, judged.errors, limits.floor, limits.height_sigma)
     if found is None:
         return None
-    return _told(worked, day, found, len(errors[0]), _net_doubt(day, day.hole.floor, design))
+    return _told(worked, day, found, len(judged.errors[0]), _net_doubt(day, day.hole.floor, design))
 
 
 def _net_doubt(day: DayHole, floor: Tin, design: Surface) -> float | None:

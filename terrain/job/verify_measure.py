@@ -79,7 +79,7 @@ def _of_side(sides: Sides, points: FloatArray, own: IntArray) -> BoolArray:
 
 
 def steep_spot(
-    worked: Worked, day: DayHole, wall: WallChecked, limits: Limits
+    worked: Worked, day: DayHole, row: int, line: WallDug | None, limits: Limits
 ) -> tuple[float, float] | None:
     """How far earth of a face stands above the slope asked for, and how high above the floor that
     is; None where no shot of the face shows that beyond tolerance and doubt.
@@ -88,14 +88,14 @@ def steep_spot(
     and doubt allow, so that the edge of a bench raises no alarm.
     """
     face = day.hole.points[day.hole.kind == Kind.FACE]
-    if wall.least is None or not len(face):
+    if line is None or not len(face):
         return None
-    row, surface = _row_of(worked, wall), worked.dig.main
+    surface, wanted = worked.dig.main, worked.layout.design.walls[row].overdig
     own = picked(surface, np.flatnonzero(surface.label // len(PARTS) == row))
     face = face[np.isfinite(heights_over(own, face[:, :2]))]
     east, north = line_of(worked, row).along
     beyond = limits.line + limits.factor * (limits.plan_sigma or 0.0)
-    farther = beyond + max(wall.asked - wall.least.value, 0.0)
+    farther = beyond + max(wanted - line.least.value, 0.0)
     asked = heights_over(surface, face[:, :2] + farther * np.array([north, -east]))
     over = face[:, 2] - asked - limits.floor - limits.factor * (limits.height_sigma or 0.0)
     if not (over > 0.0).any():

@@ -9,10 +9,10 @@ from pathlib import Path
 import laspy
 import numpy as np
 import pytest
+import shapely
 from scipy.spatial import Delaunay
 from scipy.stats import binom
 
-from terrain.asdug.judge import Limits
 from terrain.base.errors import SpoilbankError
 from terrain.export.verify_csv import todo_points_csv
 from terrain.job.asdug import surveyed_hole
@@ -20,7 +20,7 @@ from terrain.job.load import load_job
 from terrain.job.verify import verified
 from terrain.job.verify_amounts import amounts_of
 from terrain.job.verify_floor import floor_checked
-from terrain.job.verify_measure import floor_errors, floor_of
+from terrain.job.verify_judge import judged
 from terrain.job.volumes import work_out
 from terrain.report.verify_words import cost_of, with_doubt
 from tests.job.made_hole import (
@@ -475,9 +475,6 @@ def test_what_is_stated_of_the_floor_holds_on_noisy_floors(tmp_path):
     sigma, held, told = 0.05, [], []
     job = load_job(hole_job(tmp_path, MadeHole(), asdug={"accuracy": sigma}))
     worked = work_out(job, lambda stage: None)
-    design, limits = floor_of(worked), Limits(
-        line=0.25, floor=0.1, plan_sigma=sigma, height_sigma=sigma, tests=100
-    )  # fmt: skip
     for raised in (0.0, 0.06):
         for seed in range(40):
             hole = noisy(sigma, seed)
@@ -485,7 +482,7 @@ def test_what_is_stated_of_the_floor_holds_on_noisy_floors(tmp_path):
             hole.floor[:, 2] += raised
             (tmp_path / "asdug.csv").write_text(hole.text())
             day = surveyed_hole(worked, 0)
-            floor = floor_checked(worked, day, design, floor_errors(day, design), limits)
+            floor = floor_checked(worked, day, judged(worked, day))
             high, low = floor.high_volume, floor.low_volume
             held.append(abs(high.value - raised * floor.area / 27) <= high.plus_minus_95)
             held.append(low.value <= low.plus_minus_95)
@@ -531,3 +528,23 @@ def test_what_is_smaller_than_its_doubt_is_called_not_significant(tmp_path):
         assert {figure.is_significant for figure in (*figures, right.amounts.cost)} == {sure}
         assert (cost_of(right) == "–") is not sure
         assert with_doubt(right.amounts.overdug).endswith(" *") is not sure
+
+
+def test_a_turned_hole_is_over_and_under_by_what_shapely_cuts_off(tmp_path):
+    found = check(tmp_path, MadeHole().turned(0.5))
+    corners = MadeHole().turned(0.5).toe[::6, :2]
+    dug, asked = shapely.Polygon(corners), shapely.box(98.0, 198.0, 150.0, 238.0)
+
+    def volume(shape):
+        """Of a plane's depth the mean is at the centroid of each part."""
+        parts = shapely.get_parts(shape)
+        return sum(
+            p.area * (float(ground(np.array([[p.centroid.x, p.centroid.y]]))[0]) - FLOOR) / 27
+            for p in parts
+        )
+
+    over = sum(wall.amounts.overdug.value for wall in found.walls)
+    under = sum(wall.amounts.underdug.value for wall in found.walls)
+    assert over == pytest.approx(volume(dug.difference(asked)), rel=1e-9)
+    assert under == pytest.approx(volume(asked.difference(dug)), rel=1e-9)
+    assert over > 1.0
