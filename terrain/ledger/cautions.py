@@ -4,10 +4,11 @@ One caution a wall a rule, and each general one once. `code` is stable; the word
 """
 
 from terrain.base.units import LengthUnit
+from terrain.ledger.benches import bench_cautions
 from terrain.ledger.entries import Caution
 from terrain.ledger.facts import Face, SiteFacts, WallFacts, faces, told, told_at_least
 from terrain.ledger.nearby import nearby_cautions
-from terrain.ledger.profile import NOISE, profile_to
+from terrain.ledger.profile import NOISE
 from terrain.ledger.rules import (
     EGRESS_DEPTH,
     EGRESS_TRAVEL,
@@ -36,6 +37,7 @@ def cautions(site: SiteFacts, walls: tuple[WallFacts, ...]) -> tuple[Caution, ..
     found += _ramp_ends(site)
     for face in all_faces:
         found += face_cautions(face, site)
+        found += bench_cautions(face, site)
     return (*found, *nearby_cautions(site))
 
 
@@ -82,16 +84,18 @@ def _general(
     steep = any(f.wall is not None and stands_too_steep(f, site) for f in all_faces)
     if steep:
         found.append(_memo_conditions(site))
-    return found + _cohesive_benches(site, all_faces) + _ways_out(site, walls)
+    return found + _ways_out(site, walls)
 
 
 def _memo_conditions(site: SiteFacts) -> Caution:
     unit, deep = site.unit, told(site.deepest_cut, site.unit)
     rule = (
-        "Some faces are steeper than the regulation allows. For house foundations OSHA's "
-        "enforcement policy of 30 June 1995, which is no regulation, bears with that where all of "
-        "the points below hold. A competent person is still required (OSHA letter, 1 February "
-        "1996). Ask whether your authority follows this policy before you count on it."
+        "Some faces are steeper than the regulation allows. OSHA does not apply that part of the "
+        "regulation (29 CFR 1926.652) to the dig for a house foundation as long as all of the "
+        "points below hold (OSHA memorandum, 30 June 1995). If one fails, slope, bench or shore. "
+        "The memorandum is a policy, no regulation, and may be withdrawn; a state may not follow "
+        "it: ask before you count on it. A competent person is needed either way (OSHA letter, 1 "
+        "February 1996)."
     )
     points = (
         f"the dig is less than {MEMO_DEPTH.told(unit)} deep, or benched back "
@@ -110,30 +114,6 @@ def _memo_conditions(site: SiteFacts) -> Caution:
         rule=rule,
         points=points,
     )
-
-
-def _cohesive_benches(site: SiteFacts, all_faces: tuple[Face, ...]) -> list[Caution]:
-    if site.soil_class != "B":
-        return []
-    benched = [
-        f.called
-        for f in all_faces
-        if reaches(f.depth, PROTECTION_DEPTH, site) and _has_upright_foot(f)
-    ]
-    if not benched:
-        return []
-    return [
-        Caution(
-            code="bench-soil",
-            message=f"{', '.join(benched)}: upright parts in class B are for benches in cohesive "
-            "soil only; under a slope an upright foot is shored or shielded.",
-        )
-    ]
-
-
-def _has_upright_foot(face: Face) -> bool:
-    profile = profile_to(face.side, face.depth)
-    return bool(profile.upright) and profile.run > 0.0
 
 
 def _ways_out(site: SiteFacts, walls: tuple[WallFacts, ...]) -> list[Caution]:
@@ -212,8 +192,8 @@ def _design_cautions(wall: WallFacts, site: SiteFacts) -> list[Caution]:
     needed = limit + wall.overdig - wall.working_room
     needs = f"needs overdig {told_at_least(needed, site.unit)}"
     rule = (
-        "OSHA's enforcement policy for house foundations counts on "
-        f"{MEMO_ROOM.told(site.unit)} from face to formwork."
+        "OSHA's memorandum for house foundations holds only with "
+        f"{MEMO_ROOM.told(site.unit)} or more from face to formwork."
     )
     return [
         Caution(

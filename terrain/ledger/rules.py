@@ -89,6 +89,11 @@ BENCHES: dict[SoilClass, Benches] = {
 }
 """Class B in cohesive soil only. Stable rock may stand upright, so it is not listed."""
 
+SHIELD_ABOVE = Limit(
+    feet=1.5, source=Source(title="29 CFR 1926 Subpart P, Appendix B, sloping figures", mark="S2")
+)
+"""A shield or shoring of an upright foot under a slope reaches 18 in above the foot's top."""
+
 SPOIL_SETBACK = Limit(feet=2.0, source=Source(title="29 CFR 1926.651(j)(2)", mark="S2"))
 """Spoil and equipment stay this far from the edge."""
 

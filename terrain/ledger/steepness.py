@@ -206,8 +206,8 @@ def _memo_depth(face: Face, profile: Profile, site: SiteFacts) -> list[Caution]:
     rule = (
         f"From {MEMO_DEPTH.told(site.unit)} down, a face that is not benched back "
         f"{MEMO_BENCH_RUN.told(site.unit)} for every {MEMO_BENCH_RISE.told(site.unit)} or less of "
-        "height leaves the enforcement policy for house foundations (OSHA memorandum, 1995). The "
-        "regulation itself holds."
+        "height is outside OSHA's memorandum for house foundations (30 June 1995): the regulation "
+        "itself applies."
     )
     return [
         Caution(

@@ -151,12 +151,49 @@ def test_a_bench_too_high_is_told_with_its_place_and_its_limit():
     assert "the one 4.00 ft up is 6.00 ft (5 ft at most)" in message(found, "bench-height")
 
 
-def test_benches_in_class_b_are_for_cohesive_soil_and_said_once_for_all_walls():
-    side = ((0.0, 4.0), (8.0, 0.0))
-    left = WallFacts(wall="left", depth=7.0, side=side, overdig=3.0, working_room=3.0)
-    walls = (wall(8.0, side), left)
-    found = cautions(site(soil_class="B"), walls)
-    assert message(found, "bench-soil").startswith("Wall back, Wall left: ")
+@pytest.mark.parametrize(
+    ("depth", "side", "verdict"),
+    [
+        # 4 ft upright, 8 ft level: within 1:1 as a whole, so the soil decides
+        (8.0, ((0.0, 4.0), (8.0, 0.0)), "allowed if the soil is cohesive"),
+        (7.0, ((0.0, 4.0), (2.0, 0.0), (0.5, 1.0)), "not allowed as drawn, even in cohesive"),
+        (9.5, ((0.0, 4.5), (12.0, 0.0)), "not allowed as drawn, even in cohesive"),
+        (7.0, ((0.0, 3.5), (1.0, 1.0)), "3.50 ft upright under a slope, with no bench between"),
+        (9.0, ((2.0, 2.0), (0.0, 3.0), (3.0, 1.0)), "3.00 ft upright that begins 2.00 ft up"),
+    ],
+)
+def test_an_upright_part_in_class_b_is_told_allowed_or_not_and_what_to_do(depth, side, verdict):
+    """29 CFR 1926 Subpart P App. B (S2): B 4 ft, cohesive only; upright foot shielded (S2)."""
+    found = cautions(site(soil_class="B"), (wall(depth, side),))
+    told = message(found, "bench-soil")
+    assert told.startswith("Wall back: ")
+    assert verdict in told
+    assert "1:1" in told, "it says what to do instead"
+
+
+def test_an_upright_foot_under_a_slope_is_shielded_to_18_inches_above_its_top():
+    side = ((0.0, 3.5), (1.0, 1.0))
+    found = cautions(site(soil_class="B"), (wall(7.0, side),))
+    assert "up to 5.00 ft above the floor" in message(found, "bench-soil")
+    metres = ((0.0, 1.0), (1.0, 1.0))
+    found = cautions(site(METRE, soil_class="B"), (wall(2.5, metres),))
+    assert "up to 1.46 m above the floor" in message(found, "bench-soil")
+
+
+@pytest.mark.parametrize(
+    ("soil_class", "depth", "side"),
+    [
+        ("B", 4.9, ((0.0, 3.5), (1.0, 1.0))),
+        ("B", 7.0, VERTICAL),
+        ("B", 7.0, slope(1.0)),
+        ("A", 7.0, ((0.0, 3.5), (1.0, 1.0))),
+    ],
+)
+def test_no_word_on_upright_parts_where_there_are_none_or_another_rule_speaks(
+    soil_class, depth, side
+):
+    found = cautions(site(soil_class=soil_class), (wall(depth, side),))
+    assert "bench-soil" not in of_wall(found)
 
 
 def test_benches_in_soil_of_no_class_fall_under_the_default_slope():
@@ -195,8 +232,8 @@ def test_the_memos_conditions_are_listed_once_and_only_where_it_matters():
     for words in ("7.5 ft deep", "2 ft for every 5 ft", "2 ft wide", "no water", "heavy equipment",
                   "here 7.00 ft", "never nearer than 2 ft", "as few people"):  # fmt: skip
         assert words in told
-    assert "which is no regulation" in told
-    assert "A competent person is still required" in told
+    assert "a policy, no regulation" in told
+    assert "A competent person is needed either way" in told
     sloped = cautions(site(), (wall(8.0, slope(1.5)),))
     assert "memo-conditions" not in [c.code for c in sloped]
 
