@@ -5,6 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from terrain.base.arrays import BoolArray, IntArray
+from terrain.haul.faces import NO_FACE
 from terrain.haul.legs import NO_CORNER
 from terrain.haul.reach import Work
 from terrain.haul.round import Turn
@@ -24,15 +25,16 @@ class LeftCorner:
 def left_corners(
     work: Work, turn: Turn, until: IntArray, left: BoolArray
 ) -> tuple[LeftCorner, ...]:
-    """The corners where face cells are left; what the way out held belongs to the last one."""
+    """The corners where face cells are left; what last leg or way out held is of the last one."""
     ring, count = turn.round, len(turn.round.legs)
     faces, cells = ring.faces, np.flatnonzero(left)
     leg = faces.leg[cells]
     length = np.array([one.length for one in ring.legs])
     past_half = faces.station[leg, cells] > length[leg] / 2
     corner = np.where(past_half, leg, (leg - 1) % count)
-    first_out = 2 * int(np.flatnonzero(turn.is_out)[0]) - 1
-    corner = np.where(until[cells] >= first_out, turn.last, corner)
+    corner = np.where(ring.lost[cells] == NO_FACE, corner, ring.lost[cells])
+    held_from = 2 * int(np.flatnonzero(turn.leg == turn.last)[0]) - 1
+    corner = np.where(until[cells] >= held_from, turn.last, corner)
     found = []
     least = NOTHING * float(work.cells.bank.sum())
     for k in range(count):

@@ -10,7 +10,7 @@ import numpy as np
 import shapely
 
 from terrain.base.arrays import BoolArray, FloatArray, IntArray
-from terrain.haul.legs import Leg
+from terrain.haul.legs import NO_CORNER, Leg
 from terrain.haul.reach import Work
 from terrain.haul.stands import WITHIN, LegStands
 
@@ -57,9 +57,9 @@ def faces_of(work: Work, legs: tuple[Leg, ...], walls: int) -> Faces:
     swept = cells.side & np.isin(cells.row, owner)
     leg = np.where(swept, own.argmin(axis=0), apart.argmin(axis=0))
     nearest = apart.min(axis=0)
-    along = (cells.row < walls) & (cells.side | (nearest <= bucket_width))
+    near = max(bucket_width, cells.size)
+    along = (cells.row < walls) & (cells.side | (nearest <= near))
     station, reaches = _stations(legs, work.corners, cells.middle)
-    near = np.maximum(bucket_width, cells.size)
     return Faces(
         leg=np.where(along, leg, NO_FACE),
         foot=along & (nearest <= near),
@@ -93,3 +93,26 @@ def may_dig(faces: Faces, own: int, along: tuple[LegStands, ...], reach: float) 
     end = (faces.leg == previous) & (faces.reaches[previous] > before.ends_from - WITHIN)
     first = here.station <= here.station[0] + reach if len(here) else np.zeros(0, dtype=bool)
     return np.asarray((anywhere | slope)[None, :] | (end[None, :] & first[:, None]))
+
+
+def lost_starts(
+    faces: Faces, legs: tuple[Leg, ...], along: tuple[LegStands, ...], middle: FloatArray
+) -> IntArray:
+    """(n,): the leg at whose end a cell is lost for want of a stand in line with the next.
+
+    A wall without a stand of its own has no ground in line with it: the half of its foot at the
+    corner it starts from is finished from the rim, one cell of it at least. `NO_FACE` elsewhere.
+    """
+    lost = np.full(len(middle), NO_FACE)
+    for k, leg in enumerate(legs):
+        before = (k - 1) % len(legs)
+        if len(along[k]) or abs(legs[before].turn) < NO_CORNER:
+            continue
+        own = faces.foot & (faces.leg == k)
+        start = own & (faces.station[k] <= leg.length / 2)
+        if not start.any():
+            near = np.hypot(*(middle - leg.start).T)
+            beside = own if own.any() else faces.foot & (faces.leg == before)
+            start = beside & (near <= near[beside].min(initial=np.inf))
+        lost[start] = before
+    return lost

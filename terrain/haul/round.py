@@ -9,15 +9,21 @@ import numpy as np
 import shapely
 
 from terrain.base.arrays import BoolArray, FloatArray, IntArray
-from terrain.haul.faces import NO_FACE, Faces, may_dig
+from terrain.haul.faces import NO_FACE, Faces, lost_starts, may_dig
 from terrain.haul.legs import DIRECTIONS, NO_CORNER, Direction, Leg
 from terrain.haul.reach import Table, Work, table_of, way_needs
 from terrain.haul.stands import LegStands, Stands, leg_stands, way_out
 
+ACROSS = 0.7
+"""Cosine of the angle, about 45 degrees, from which on a wall runs across another."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Round:
-    """All legs one way round with their stands, and the way out after each."""
+    """All legs one way round with their stands, and the way out after each.
+
+    `lost` (n,) says at the end of which leg a cell can't be dug in line, `NO_FACE` elsewhere.
+    """
 
     direction: Direction
     legs: tuple[Leg, ...]
@@ -25,6 +31,7 @@ class Round:
     along: tuple[LegStands, ...]
     tables: tuple[Table, ...]
     out_tables: tuple[Table, ...]
+    lost: IntArray
     ways: dict[tuple[int, int, bool, bool], tuple[FloatArray, BoolArray]] = field(
         default_factory=dict
     )
@@ -67,7 +74,10 @@ class Turn:
 
 def round_of(work: Work, legs: tuple[Leg, ...], faces: Faces, direction: Direction) -> Round:
     """The round of these legs, its tables made."""
-    along = tuple(leg_stands(leg, work.machine, work.site) for leg in legs)
+    along = tuple(
+        leg_stands(leg, work.machine, work.site, _feet_across(work, legs, k))
+        for k, leg in enumerate(legs)
+    )
     outs = [
         way_out(one, legs[(k + 1) % len(legs)], work.machine, work.site)
         for k, one in enumerate(along)
@@ -79,7 +89,20 @@ def round_of(work: Work, legs: tuple[Leg, ...], faces: Faces, direction: Directi
         along=along,
         tables=tuple(table_of(work, one.stands) for one in along),
         out_tables=tuple(table_of(work, out) for out in outs),
+        lost=lost_starts(faces, legs, along, work.cells.middle),
     )
+
+
+def _feet_across(work: Work, legs: tuple[Leg, ...], own: int) -> shapely.Geometry:
+    """Strips as wide as a foot along the walls that run across a leg, but for those next to it."""
+    wide = max(work.machine.bucket_width, work.cells.size) + work.cells.size / 2
+    beside = {(own - 1) % len(legs), (own + 1) % len(legs)}
+    across = [
+        leg.line.buffer(wide)
+        for k, leg in enumerate(legs)
+        if k not in beside and abs(float(leg.along @ legs[own].along)) < ACROSS
+    ]
+    return shapely.union_all(across)
 
 
 def turn_of(work: Work, ring: Round, first: int) -> Turn:
@@ -90,6 +113,7 @@ def turn_of(work: Work, ring: Round, first: int) -> Turn:
     parts: list[tuple[int, bool, Table, BoolArray]] = []
     for k in order:
         rule = may_dig(ring.faces, k, ring.along, work.machine.track_length)
+        rule &= ring.lost == NO_FACE
         parts.append((k, False, ring.tables[k], rule))
     out = ring.out_tables[last]
     plain = np.tile(ring.faces.leg == NO_FACE, (len(out), 1))

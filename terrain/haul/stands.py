@@ -97,11 +97,15 @@ def front_of(machine: Machine, setback: float) -> float:
     return machine.track_length / 2 + setback
 
 
-def leg_stands(leg: Leg, machine: Machine, site: Site) -> LegStands:
+def leg_stands(
+    leg: Leg, machine: Machine, site: Site, faces: shapely.Geometry = NOTHING_DUG
+) -> LegStands:
     """The stands of a leg, none where there is no room for one.
 
     They begin where a bucket's width of the corner is in front and go on to where the tracks
-    reach the next dig line, or past an inside corner until all of the leg is in front.
+    reach the next dig line, or past an inside corner until all of the leg is in front. There they
+    keep the setback from `faces`, the feet of walls across the dig, so as not to stand where those
+    are to be dug in line.
     """
     front = front_of(machine, site.setback)
     first = usual = front + machine.bucket_width
@@ -111,16 +115,24 @@ def leg_stands(leg: Leg, machine: Machine, site: Site) -> LegStands:
     room = site.dig.buffer(WITHIN, join_style="mitre").difference(site.dug)
     shapely.prepare(room)
 
+    def tracks_at(station: float, margin: float) -> FloatArray:
+        one = Stands(spot=leg.at(station, inside)[None], facing=-leg.along[None])
+        return one.tracks(machine, margin)[0]
+
     def fits(station: float) -> bool:
-        spot = leg.at(station, inside)
-        tracks = footprint(spot, -leg.along, machine.track_length, machine.track_width)
-        return bool(room.covers(shapely.Polygon(tracks)))
+        return bool(room.covers(shapely.Polygon(tracks_at(station, 0.0))))
+
+    def stays_clear(station: float) -> bool:
+        if station + machine.track_length / 2 <= leg.length:
+            return fits(station)
+        ground = shapely.Polygon(tracks_at(station, site.setback))
+        return fits(station) and not faces.intersects(ground)
 
     stations: list[float] = []
     if not site.dug.is_empty:
         first = _first_that_fits(fits, first, limit, machine.step)
     if first <= limit + WITHIN and fits(first):
-        last = _last_that_fits(fits, first, limit, machine.step)
+        last = _last_that_fits(stays_clear, first, limit, machine.step)
         count = int(np.ceil((last - first) / machine.step - 1e-9))
         stations = np.linspace(first, last, count + 1).tolist()
     spots = np.array([leg.at(s, inside) for s in stations]).reshape(-1, 2)
@@ -128,7 +140,7 @@ def leg_stands(leg: Leg, machine: Machine, site: Site) -> LegStands:
         leg=leg,
         station=np.array(stations),
         stands=Stands(spot=spots, facing=np.tile(-leg.along, (len(spots), 1))),
-        ends_from=min(stations[-1] - front, leg.length - usual) if stations else leg.length / 2,
+        ends_from=min(stations[-1] - front, leg.length - usual) if stations else -np.inf,
     )
 
 
