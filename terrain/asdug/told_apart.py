@@ -36,6 +36,9 @@ class Codes:
 LOW, HIGH = 0.25, 0.75
 """Shares of the depth: below the first a shot near the dig line is a toe, above the second a top,
 between them on the face. Common practice, no source."""
+DRIFT = 0.25
+"""How far beside the design a leaning face may meet the ground, as a share of how far that is out
+of the dig line. Our choice."""
 
 
 def by_codes(codes: Sequence[str], asked: Codes) -> IntArray:
@@ -54,35 +57,56 @@ def by_codes(codes: Sequence[str], asked: Codes) -> IntArray:
     return np.array(told, dtype=np.int32)
 
 
-def by_place(
-    points: FloatArray, line: shapely.Polygon, floor: float, above: FloatArray, near: float
-) -> IntArray:
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Design:
+    """What shots without codes are told apart by, in the local frame.
+
+    Args:
+        line: the design's dig line.
+        daylight: where the design is below the ground.
+        floor: elevation of the design's floor.
+        near: how near the dig line a shot counts as on it.
+        clods: how far off the ground a shot may be and still stand on it.
+    """
+
+    line: shapely.Polygon
+    daylight: shapely.Geometry
+    floor: float
+    near: float
+    clods: float
+
+
+def by_place(points: FloatArray, above: FloatArray, design: Design) -> IntArray:
     """The kind (n,) of shots from where they lie, in the local frame.
 
-    A shot within `near` of the dig line is toe, face or top by its height between floor and ground;
-    one farther in is floor in the lower half of the depth, face in the upper; one farther out is
-    ground, unless it lies below the ground by more than a quarter of the depth.
+    A shot near the dig line is toe, face or top by its height between floor and ground; one farther
+    in is floor in the lower half of the depth, face in the upper. One farther out is face if it
+    lies below the ground within what is to be dug, or by more than a quarter of the depth; top if
+    it stands on the ground about where the design meets it; else ground.
 
     Args:
         points: (n, 3).
-        line: the design's dig line.
-        floor: elevation of the design's floor.
         above: (n,) how far each lies above the existing ground, NaN beside it.
-        near: how near the dig line a shot counts as on it.
+        design: what is asked for.
     """
     spots = shapely.points(points[:, :2])
-    away = shapely.distance(shapely.get_exterior_ring(line), spots)
-    inside = shapely.contains(line, spots)
-    over = points[:, 2] - floor
-    depth = np.maximum(over - np.nan_to_num(above, nan=0.0), 1e-9)
-    share = over / depth
+    away = shapely.distance(shapely.get_exterior_ring(design.line), spots)
+    inside = shapely.contains(design.line, spots)
+    over_ground = np.nan_to_num(above, nan=0.0)
+    over = points[:, 2] - design.floor
+    share = over / np.maximum(over - over_ground, 1e-9)
     kind = np.full(len(points), Kind.GROUND, dtype=np.int32)
-    on_line = away <= near
+    on_line = away <= design.near
     kind[on_line & (share < LOW)] = Kind.TOE
     kind[on_line & (share >= LOW) & (share <= HIGH)] = Kind.FACE
     kind[on_line & (share > HIGH)] = Kind.TOP
     deep_in = inside & ~on_line
     kind[deep_in & (share < 0.5)] = Kind.FLOOR
     kind[deep_in & (share >= 0.5)] = Kind.FACE
-    kind[~inside & ~on_line & (share < HIGH)] = Kind.FACE
+    out = ~inside & ~on_line
+    reach = design.near + DRIFT * away
+    at_rim = shapely.distance(shapely.boundary(design.daylight), spots) <= reach
+    dug = at_rim | shapely.contains(design.daylight, spots)
+    kind[out & ((share < HIGH) | (dug & (over_ground < -design.clods)))] = Kind.FACE
+    kind[out & at_rim & (np.abs(over_ground) <= design.clods)] = Kind.TOP
     return kind

@@ -10,7 +10,7 @@ import shapely
 from terrain.asdug.hole import Hole, hole_of
 from terrain.asdug.ring import Sides, along_sides
 from terrain.asdug.scan_cut import ScanAsked, scan_cut
-from terrain.asdug.told_apart import Codes, Kind, by_codes, by_place
+from terrain.asdug.told_apart import Codes, Design, Kind, by_codes, by_place
 from terrain.base.arrays import FloatArray, IntArray
 from terrain.base.errors import Fault, SpoilbankError, SurveyError
 from terrain.base.units import LengthUnit
@@ -19,11 +19,15 @@ from terrain.job.later import FEET_A_METRE, Later, read_later, under_key
 from terrain.job.worked import Worked
 from terrain.ledger.errors_said import SurveyErrors
 from terrain.surface.locate import heights_at
+from terrain.surface.overlay import overlay
+from terrain.surface.rim import cut_region
 
 NEAR = {"ft": 1.0, "ftUS": 1.0, "m": 0.3}
 """How near the dig line shots without codes count as toe, face or top. Our choice."""
 CORNER = {"ft": 2.0, "ftUS": 2.0, "m": 0.6}
 """How near a corner of the dig line a toe shot is of that corner. Our choice."""
+CLODS = {"ft": 0.3, "ftUS": 0.3, "m": 0.1}
+"""So far off the existing ground a shot still stands on it: grass and clods. Our choice."""
 OVER_GROUND = {"ft": 1.0, "ftUS": 1.0, "m": 0.3}
 """A floor or toe shot so far above the existing ground is of no hole. Our choice."""
 
@@ -137,13 +141,21 @@ def _kinds(worked: Worked, later: Later, codes: Codes) -> IntArray:
             fault = Fault(key=f"{later.key}.floor_codes", message=message)
             raise worked.job.located(SurveyError(fault))
         return kind
-    return by_place(
-        later.points,
-        shapely.Polygon(worked.dig.line.ring.corners),
-        worked.layout.design.floor,
-        later.above,
-        NEAR[worked.job.unit.name],
+    name = worked.job.unit.name
+    design = Design(
+        line=shapely.Polygon(worked.dig.line.ring.corners),
+        daylight=_daylight(worked),
+        floor=worked.layout.design.floor,
+        near=NEAR[name],
+        clods=CLODS[name],
     )
+    return by_place(later.points, later.above, design)
+
+
+def _daylight(worked: Worked) -> shapely.MultiPolygon:
+    """Where the main dig of the design is below the ground."""
+    ground, dig = worked.existing.ground.surface, worked.dig.main
+    return cut_region(ground, worked.existing.tin.neighbours, dig, overlay(ground, dig))
 
 
 def _require_unit(worked: Worked, later: Later, kind: IntArray) -> None:

@@ -548,3 +548,47 @@ def test_a_turned_hole_is_over_and_under_by_what_shapely_cuts_off(tmp_path):
     assert over == pytest.approx(volume(dug.difference(asked)), rel=1e-9)
     assert under == pytest.approx(volume(asked.difference(dug)), rel=1e-9)
     assert over > 1.0
+
+
+def open_cut(codes, raised=0.0):
+    """Shots of a hole with sides of one to one, its tops where these meet the ground, raised by so
+    much, and ground 6 ft beyond.
+    """
+    hole, out = MadeHole(), ring(3.0) - ring(2.0)
+    tops = hole.toe[:, :2].copy()
+    for _ in range(60):  # one to one: as far out as the ground there is high
+        tops = hole.toe[:, :2] + (ground(tops) - FLOOR)[:, None] * out
+    halfway = (tops + hole.toe[:, :2]) / 2
+    high = (ground(tops) - FLOOR) / 2 + FLOOR
+    beyond = tops + 6.0 * out
+    parts = (
+        (hole.floor, "floor"), (hole.toe, "toe"), (np.column_stack([halfway, high]), "face"),
+        (np.column_stack([tops, ground(tops) + raised]), "top"),
+        (np.column_stack([beyond, ground(beyond)]), "grass"),
+    )  # fmt: skip
+    rows = [
+        f"{e!r},{n!r},{z!r},{code if codes else ''}"
+        for points, code in parts for e, n, z in points.tolist()
+    ]  # fmt: skip
+    return "\n".join(["easting,northing,elevation,code", *rows]) + "\n"
+
+
+@pytest.mark.parametrize("raised", [0.0, 0.2])
+def test_tops_of_leaning_faces_are_told_from_the_ground_without_codes(tmp_path, raised):
+    none = {key: [] for key in ("floor_codes", "toe_codes", "top_codes", "face_codes")}
+    found = []
+    for name, codes, asdug in (("a", True, {}), ("b", False, none)):
+        (tmp_path / name).mkdir()
+        text = open_cut(codes, raised)
+        found.append(check(tmp_path / name, text, asdug=asdug, dig={"side": 1.0}))
+    coded, plain = found
+    assert (coded.verdict, plain.verdict) == ("ready", "ready")
+    for one, other in zip(coded.walls, plain.walls, strict=True):
+        assert one.batter.value == pytest.approx(1.0, abs=0.06 if raised else EXACT)
+        assert other.batter == one.batter
+        assert other.amounts.net == one.amounts.net
+        assert other.amounts.underdug == one.amounts.underdug
+    if not raised:
+        assert sum(wall.amounts.underdug.value for wall in plain.walls) == pytest.approx(
+            0.0, abs=1e-7
+        )
