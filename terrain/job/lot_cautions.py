@@ -44,7 +44,7 @@ _BACKFILL = (
     Caution(
         code="backfill-strength",
         message="Do not backfill before the walls have their strength and are braced by the floor "
-        "above or otherwise (IRC R404.1.7, from memory).",
+        "above or otherwise (a usual rule of building codes: ask yours).",
     ),
     Caution(
         code="backfill-lifts",
@@ -84,7 +84,7 @@ def _wall_heights(graded: Graded) -> Iterator[Caution]:
                 code="wall-buried",
                 wall=name,
                 message=f"Finished ground at wall {name}, {high:.2f}, {how} ({top:.2f}); 6 in are "
-                "asked for, 4 in behind masonry veneer (IRC R404.1.6, from memory).",
+                "usual, 4 in behind masonry veneer: ask your building code.",
             )
 
 

@@ -11,7 +11,7 @@ WIDTH = 360.0
 EDGE = 6.0
 """Pixels left free on the right."""
 
-SIZE = 10.5
+SIZE = 11.5
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -114,3 +114,14 @@ def test_a_footing_that_is_nowhere_dug_has_no_column(shown):
         replace(row, parts=replace(row.parts, footing=0.0)) for row in volumes.ledger.walls
     )
     assert "footing" not in shown(with_ledger(volumes, walls=bare)).lower()
+
+
+def test_on_paper_the_cautions_come_right_after_the_answer_and_on_screen_a_link_leads_to_them():
+    html = report_html(made_volumes())
+    assert '<main class="early">' in html
+    order = dict(re.findall(r"\.early > \.(answer|cautions) \{ order: (-\d)", html))
+    assert int(order["answer"]) < int(order["cautions"]) < 0
+    header = html[html.index("<header>") : html.index("</header>")]
+    assert 'href="#cautions"' in header
+    none = report_html(with_ledger(made_volumes(), cautions=()))
+    assert 'href="#cautions"' not in none
