@@ -85,7 +85,7 @@ def checked(worked: Worked, day: DayHole) -> Verified:
         todo=(),
         map=floor_map(worked, day, errors, limits.floor),
         inputs=_inputs(day),
-        notes=notes_of(worked, day, lines, limits.plan_sigma),
+        notes=notes_of(worked, day, lines, limits),
         cautions=(*_steep(worked, day, found_by), *CAUTIONS),
     )
     return replace(found, todo=todo_of(found, errors, day, worked, limits))

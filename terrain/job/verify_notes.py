@@ -5,6 +5,7 @@ from collections.abc import Iterator, Sequence
 import numpy as np
 import shapely
 
+from terrain.asdug.judge import Limits
 from terrain.asdug.told_apart import Kind
 from terrain.asdug.walls import WallDug
 from terrain.job.asdug import NEAR, DayHole
@@ -15,15 +16,15 @@ MOST_TOLD = 5
 
 
 def notes_of(
-    worked: Worked, day: DayHole, lines: Sequence[WallDug | None], plan_sigma: float | None
+    worked: Worked, day: DayHole, lines: Sequence[WallDug | None], limits: Limits
 ) -> tuple[str, ...]:
     """Everything worth a note, the survey's own first; `lines` are the ring's walls in order."""
     return (
         *day.later.notes,
         *_told_apart(worked, day),
-        *_off_line(worked, day, lines),
+        *_off_line(worked, day, lines, limits.line),
         *_outside(day),
-        *_accuracy(worked, plan_sigma),
+        *_accuracy(worked, limits.plan_sigma),
     )
 
 
@@ -49,8 +50,12 @@ def _told_apart(worked: Worked, day: DayHole) -> Iterator[str]:
         )
 
 
-def _off_line(worked: Worked, day: DayHole, lines: Sequence[WallDug | None]) -> Iterator[str]:
-    """Shots that stand off the line of their wall's others, each by its row: perhaps read wrong."""
+def _off_line(
+    worked: Worked, day: DayHole, lines: Sequence[WallDug | None], tolerance: float
+) -> Iterator[str]:
+    """Shots that stand off the line of their wall's others, by more than that may be off, each by
+    its row: perhaps read wrong.
+    """
     if day.told == "scan":
         return
     unit, plan, told = worked.job.unit.name, day.hole.points[:, :2], 0
@@ -61,6 +66,8 @@ def _off_line(worked: Worked, day: DayHole, lines: Sequence[WallDug | None]) -> 
         for spot in line.off:
             east, north = spot - middle
             out = float(east * along[1] - north * along[0])
+            if abs(out) <= tolerance:
+                continue
             shot = int(np.flatnonzero((plan == spot).all(axis=1))[0])
             told += 1
             if told <= MOST_TOLD:

@@ -10,10 +10,14 @@ from terrain.report.names import encodable, plain
 from terrain.report.progress_table import show_asgraded, show_piles, show_progress
 from terrain.report.table import WIDEST, print_listed
 from terrain.report.verify_table import show_verify
+from terrain.report.verify_words import in_short
 
 
 def show_verified(told: AllVerified, console: Console) -> None:
-    """Print the check of the hole, then the last day of progress, piles and the graded lot."""
+    """Print the check of the hole, then the last day of progress, piles and the graded lot.
+
+    The verdict, which all this moves out of sight, comes once more at the end.
+    """
     job, later = told.worked.job, told.later
     units = (job.unit.name, job.unit.volume_name)
     say = partial(encodable, encoding=console.encoding)
@@ -26,3 +30,5 @@ def show_verified(told: AllVerified, console: Console) -> None:
     show_asgraded(later.asgraded, units, console)
     for note in later.notes:
         print_listed(Text(say(plain(note))), console, min(console.width, WIDEST))
+    if told.hole is not None:
+        console.print(Text(say(f"\n{in_short(told.hole)}"), style="bold"))

@@ -19,6 +19,7 @@ from terrain.report.told import (
 from terrain.report.verify_plan import HoleSheet, verify_svg
 from terrain.report.verify_words import (
     BIG,
+    NO_PRICES,
     SAID,
     corner_words,
     diagonal_words,
@@ -69,6 +70,7 @@ def _hole(found: Verified) -> dict[str, object]:
         "diagonals": diagonal_words(found),
         "undercut": None if found.undercut is None else told(found.undercut),
         "undercut_unsure": None if found.undercut is None else unsure(found.undercut),
+        "no_prices": NO_PRICES,
         "currency": None if found.currency is None else plain(found.currency),
         "floor_tolerance": f"{found.floor_tolerance:g}",
         "line_tolerance": f"{found.line_tolerance:g}",

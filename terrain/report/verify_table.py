@@ -15,6 +15,7 @@ from terrain.report.names import encodable, plain, shortened
 from terrain.report.table import WIDEST, Say, print_listed
 from terrain.report.verify_words import (
     BIG,
+    NO_PRICES,
     SAID,
     angle_of,
     bow_of,
@@ -49,6 +50,7 @@ def show_verify(found: Verified, console: Console) -> None:
         lines([_about_amounts(found)], "dim")
         console.print(_amounts_table(found, say), width=width)
     if found.corners:
+        console.print()
         console.print(_corner_table(found, say), width=width)
     lines(_diagonals(found))
     for heading, every in (("Notes", found.notes), ("Be careful", found.cautions)):
@@ -97,11 +99,11 @@ def _about_lines(found: Verified) -> str:
 
 def _about_amounts(found: Verified) -> str:
     volume = figures.unit_sign(found.volume_unit)
-    cost = "" if found.currency is None else " Cost: of digging and filling again what is over."
+    cost = NO_PRICES if found.currency is None else "Cost: of digging and filling over again."
     return (
         f"\nIn {volume} bank: over is dug too wide, to be filled again; under still stands; net of "
         f"both, undercut with it. Noise adds to over and under, not to net; * is smaller than its "
-        f"doubt: not significant.{cost}"
+        f"doubt: not significant. {cost}"
     )
 
 

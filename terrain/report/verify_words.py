@@ -13,9 +13,19 @@ SAID = {
     "not enough shots": "shots are lacking.",
 }
 LACKING = "–"
+NO_PRICES = (
+    "Digging it too much and filling it again is priced where the job has prices: an item of the "
+    "pit and one of backfill under [[billing.items]]."
+)
 
 
 NOT_SIGNIFICANT = "smaller than its doubt: not significant"
+
+
+def in_short(found: Verified) -> str:
+    """The verdict in one line, for the end of a long answer."""
+    things = figures.counted(len(found.todo), "thing") + " to do, told at the top"
+    return f"The hole: {BIG[found.verdict].lower()}" + (f"; {things}." if found.todo else ".")
 
 
 def told(figure: Figure) -> str:
@@ -59,6 +69,8 @@ def bow_of(wall: WallChecked, length_unit: str) -> str:
     if wall.bow is None or wall.bow_at is None:
         return LACKING
     off = figures.signed_fine(wall.bow.value, length_unit)
+    if not off.strip("0."):
+        return off
     return f"{off} at {figures.length(wall.bow_at, length_unit)}"
 
 

@@ -81,6 +81,8 @@ def test_the_page_and_the_terminal_repeat_the_record(tmp_path: Path) -> None:
     page = (tmp_path / "o" / "verify.html").read_text()
     assert "Not ready" in page
     assert "Not ready" in done.stdout
+    last = done.stdout.split("\nWritten to ")[0].rstrip().splitlines()[-1]
+    assert last == f"The hole: not ready; {len(told['todo'])} things to do, told at the top."
     for one in told["todo"]:
         assert one["message"] in page
         assert one["message"].split(":")[0] in done.stdout

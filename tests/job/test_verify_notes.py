@@ -37,6 +37,12 @@ def test_ground_shots_beside_the_ground_surveyed_before_are_no_matter(tmp_path):
     assert check(tmp_path, text).verdict == "ready"
 
 
+def test_a_toe_off_the_line_by_less_than_it_may_be_is_no_note(tmp_path):
+    found = check(tmp_path, typed_wrong("toe", 3, 0.2))
+    assert [wall.left_out for wall in found.walls] == [1, 0, 0, 0]
+    assert not any("stands" in note for note in found.notes)
+
+
 @pytest.mark.parametrize(("by", "way"), [(-50.0, "out"), (0.8, "in")])
 def test_a_toe_off_the_line_of_its_wall_is_told_by_its_row(tmp_path, by, way):
     found = check(tmp_path, typed_wrong("toe", 3, by))
