@@ -1,4 +1,4 @@
-"""Every order solved, ranked: those that leave earth last, then rim corners, then hours."""
+"""Every order solved, ranked: those that leave much undug last, then rim corners, then hours."""
 
 from dataclasses import dataclass
 
@@ -20,8 +20,10 @@ common practice, no source."""
 USUAL_TRUCK = 10.7
 """Cubic metres in a load where the job names no truck; common practice, no source."""
 
-SAME_LEFT = 0.01
-"""Share of the dig within which orders count as leaving the same undug."""
+MUCH_LEFT, SAME_LEFT = 0.02, 0.005
+"""Shares of the dig that an order leaves undug beyond what the best of them must: each such share
+more counts before rim corners, and before hours among orders with as many. Common practice, no
+source."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -85,10 +87,12 @@ def solved_orders(
         for first in range(len(ring.legs))
     ]
     whole = float(field.work.cells.bank.sum())
+    least = min(one.left_bank for one in found)
 
-    def rank(one: Solved) -> tuple[bool, int, int, float]:
-        left = round(one.left_bank / whole / SAME_LEFT)
-        return one.order.shut_in, left, len(one.order.corners), one.hours
+    def rank(one: Solved) -> tuple[bool, int, int, int, float]:
+        more = (one.left_bank - least) / whole
+        corners = len(one.order.corners)
+        return one.order.shut_in, int(more / MUCH_LEFT), corners, int(more / SAME_LEFT), one.hours
 
     return tuple(sorted(found, key=rank))
 

@@ -36,17 +36,23 @@ def why_of(planned: Planned, one: Solved) -> str:
 
 def _why_best(planned: Planned) -> str:
     best = planned.best
-    fewest = min(len(one.order.corners) for one in planned.orders)
-    most = max(len(one.order.corners) for one in planned.orders)
-    count = len(best.order.corners)
+    counts = [len(one.order.corners) for one in planned.orders]
+    count, most = len(best.order.corners), max(counts)
     if count == 0:
-        told = "no rim corner: the machine comes back by the ramp"
-    elif count == fewest < most:
+        told = "no rim corner"
+        if planned.field.outside.ramp is not None:
+            told += ": the machine comes back by the ramp"
+    elif count > min(counts):
+        told = f"digs more than orders with fewer rim corners than its {count}"
+    elif count < most:
         told = f"fewest rim corners, {count} against up to {most}"
     else:
         told = f"no order has fewer rim corners than {count}"
     at = f" (at {_corners(planned, best)})" if count else ""
-    return f"{told}{at}; of those the fewest machine-hours"
+    alike = [one for one in planned.orders if len(one.order.corners) == count]
+    quicker = any(one.hours < best.hours and not one.order.shut_in for one in alike)
+    of = "of those that dig as much" if quicker else "of those"
+    return f"{told}{at}; {of} the fewest machine-hours"
 
 
 def _corners(planned: Planned, one: Solved) -> str:

@@ -3,7 +3,7 @@
 import numpy as np
 import shapely
 
-from tests.haul.made_lot import RECTANGLE, Asked, made, replayed
+from tests.haul.made_lot import RECTANGLE, Asked, jogged, made, replayed
 from tests.oracles.dig_plan import replay
 
 
@@ -63,6 +63,24 @@ def test_with_no_free_ground_at_all_every_order_is_shut_in_and_says_so():
     orders = lot.orders()
     assert all(one.order.shut_in for one in orders)
     assert all(one.left_bank > 0 for one in orders)
+
+
+def test_orders_are_ranked_by_rim_corners_then_hours_unless_they_leave_earth():
+    """A rectangle whose middle a machine of 5 t does not reach, and a jog that is dug whole."""
+    for asked in (
+        Asked(corners=RECTANGLE * 1.2, weight=5.0, depth=7.0),
+        Asked(corners=jogged(12, 8), weight=20.0),
+    ):
+        lot = made(asked)
+        orders = lot.orders()
+        whole = lot.field.work.cells.bank.sum()
+        more = [(one.left_bank - min(o.left_bank for o in orders)) / whole for one in orders]
+        told = [
+            (one.order.shut_in, left // 0.02, len(one.order.corners), left // 0.005, one.hours)
+            for one, left in zip(orders, more, strict=True)
+        ]
+        assert told == sorted(told)
+        assert len({hours for *_, hours in told}) > 3
 
 
 def test_a_side_kept_open_gets_no_earth_and_is_filled_from_the_others():
