@@ -10,6 +10,7 @@ import pytest
 from terrain.base.errors import JobError, SurveyError
 from terrain.job.answer import Volumes
 from terrain.job.bid import bid_of
+from terrain.job.dig_plan import plan
 from terrain.job.grade import grade
 from terrain.job.grade_answer import GradeAnswer
 from terrain.job.load import load_job
@@ -237,3 +238,18 @@ def test_a_bid_swings_loose_measures_by_the_doubt_of_the_measured_swell(tmp_path
     low, high = ((bank + way * doubt) * (1.3 + way * off) for way in (-1.0, 1.0))
     assert float(own.low) == pytest.approx(low, abs=0.01)
     assert float(own.high) == pytest.approx(high, abs=0.01)
+
+
+def test_a_dig_plan_goes_by_the_measured_swell(tmp_path: Path) -> None:
+    machine = {"weight_tonnes": 8.0}
+    told = {}
+    for name, soil in (("table", {}), ("own", {"measured": True})):
+        folder = tmp_path / name
+        data = job_with_surveys(folder, soil={"material": "clay"} | soil, machine=machine)
+        (folder / "job.toml").write_text(toml(data))
+        told[name] = plan(load_job(folder / "job.toml"))
+    for name, swell in (("table", 0.43), ("own", 0.30)):
+        bank = sum(float(one.bank) for one in told[name].passes)
+        loose = sum(float(one.loose) for one in told[name].passes)
+        assert bank > 0.0
+        assert loose == pytest.approx((1.0 + swell) * bank, rel=1e-9)
