@@ -70,6 +70,7 @@ def test_orders_are_ranked_by_rim_corners_then_hours_unless_they_leave_earth():
     for asked in (
         Asked(corners=RECTANGLE * 1.2, weight=5.0, depth=7.0),
         Asked(corners=jogged(12, 8), weight=20.0),
+        Asked(corners=jogged(24, 26, 60, 52), size=4.0),
     ):
         lot = made(asked)
         orders = lot.orders()
