@@ -10,6 +10,7 @@ from rich.text import Text
 
 from terrain.job.dig_plan_record import DigPlan, Hours, Pass
 from terrain.report import figures
+from terrain.report.dig_plan_words import first_wall
 from terrain.report.grouping import said_once
 from terrain.report.names import encodable, plain, shortened
 from terrain.report.table import WIDEST, Say, caution_text, print_listed
@@ -50,7 +51,7 @@ def _unit(plan: DigPlan) -> str:
 def _answer(plan: DigPlan) -> Iterator[str]:
     best, unit = plan.orders[0], _unit(plan)
     yield (
-        f"Start along {plain(best.start_wall)} and go {best.direction}: "
+        f"Start along {plain(first_wall(plan))} and go {best.direction}: "
         f"{figures.counted(best.rim_corners, 'rim corner')}, {_hours(plan.hours)} machine-hours "
         f"(an estimating book's rate: {plan.hoe_hours:.0f})"
     )

@@ -22,8 +22,10 @@ KINDS = {
 def answer_words(plan: DigPlan) -> Words:
     """What the best order is and what it costs."""
     best = plan.orders[0]
+    wall = first_wall(plan)
     return {
-        "wall": plain(best.start_wall),
+        "wall": plain(wall),
+        "listed": None if wall == best.start_wall else plain(best.start_wall),
         "direction": best.direction,
         "why": plain(best.why),
         "hours": hours_words(plan.hours),
@@ -41,6 +43,11 @@ def answer_words(plan: DigPlan) -> Words:
         "left_why": plain(plan.left_why),
         "short": figures.volume(plan.short_loose) if plan.short_loose > 0 else None,
     }
+
+
+def first_wall(plan: DigPlan) -> str:
+    """Where the first stand is: the wall an order starts along may have none of its own."""
+    return plan.passes[0].wall if plan.passes else plan.orders[0].start_wall
 
 
 def hours_words(hours: Hours) -> str:

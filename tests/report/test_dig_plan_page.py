@@ -54,6 +54,17 @@ def test_the_best_order_comes_first_with_its_reason_and_cost():
         assert words in answer
 
 
+def test_the_answer_names_the_wall_of_the_first_stand_where_the_orders_own_has_none():
+    plan = made_dig_plan()
+    best, *others = plan.orders
+    said = Reader(
+        dig_plan_html(replace(plan, orders=(replace(best, start_wall="left"), *others)))
+    ).said()
+    assert "Start along front and go round" in said
+    assert "the order from left, which has no stand of its own" in said
+    assert "has no stand of its own" not in Reader(dig_plan_html(plan)).said()
+
+
 def test_every_pass_is_told_in_the_table_and_in_the_steps():
     plan = made_dig_plan()
     html = dig_plan_html(plan)
