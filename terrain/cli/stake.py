@@ -73,29 +73,39 @@ def _run(job: "Job", asked: "StakesAsked", folder: Path | None) -> None:
     from terrain.export.write import write_files
     from terrain.job.graded import grade_out
     from terrain.job.lot import asks_grade
+    from terrain.job.stake_lines import stake_lines
     from terrain.job.stakes import stakes_of
     from terrain.job.volumes import work_out
-    from terrain.report.cut_sheet import cut_sheet_html
+    from terrain.report.cut_sheet import SheetFacts, cut_sheet_html, stake_counts
 
     unit = job.unit.name
     with Progress().shown() as progress:
         worked = work_out(job, progress)
         lot = grade_out(worked, progress).lot if asks_grade(job) else None
-        stakes = stakes_of(worked, lot, asked)
+        stakes, lines = stakes_of(worked, lot, asked), stake_lines(worked, lot)
     if folder is None:
         print_json(json.dumps(stakes_dict(stakes, unit), indent=2) + "\n")
         return
-    today = datetime.date.today().isoformat()
+    facts = SheetFacts(title=job.title, unit=unit, date=datetime.date.today().isoformat())
     written = write_files(
         folder,
         {
             "stakes.csv": points_csv(stakes).encode(),
             "cut_sheet.csv": cut_sheet_csv(stakes, unit).encode(),
-            "cut_sheet.html": cut_sheet_html(job.title, stakes, unit, today).encode(),
+            "cut_sheet.html": cut_sheet_html(facts, stakes, lines).encode(),
         },
         job.read_from,
     )
-    count = len({stake.point for stake in stakes})
+    dig, finished = stake_counts(stakes)
     page = next(path for path in written if path.suffix == ".html")
-    tell(f"{count} stakes. Written to {folder}: " + ", ".join(p.name for p in written))
-    tell(f"Print {page.absolute()}: a sheet a wall")
+    tell(f"{dig} stakes for the dig: D at corners of the dig line, L where the side meets ground.")
+    if finished:
+        tell(
+            f"{finished} for grading, after the backfill: A at the house, finished ground at the "
+            "wall and where its fall ends" + ("; G on the grid." if asked.grid is not None else ".")
+        )
+    tell(f"Written to {folder}: " + ", ".join(path.name for path in written))
+    tell(
+        f"Print {page.absolute()}: a sketch, the dig wall by wall"
+        + (", finished ground on sheets of its own" if finished else "")
+    )

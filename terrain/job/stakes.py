@@ -1,4 +1,4 @@
-"""Where to drive stakes: dig-line corners, daylight, aprons, a grid; cut or fill at each."""
+"""Where to drive stakes: dig line, daylight, finished ground; cut or fill at each."""
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
@@ -16,8 +16,13 @@ from terrain.surface.locate import heights_at, triangle_grid
 from terrain.surface.profile import profile_along
 from terrain.surface.sampling import heights_over
 
-Kind: TypeAlias = Literal["dig corner", "daylight", "apron", "grid"]
-LETTERS: dict[Kind, str] = {"dig corner": "D", "daylight": "L", "apron": "A", "grid": "G"}
+Kind: TypeAlias = Literal["dig corner", "daylight", "finished ground", "grid"]
+"""`finished ground` is beside the house, at the wall and where the fall away from it ends; `grid`
+is finished ground over the lot. Both are for grading, after the backfill."""
+LETTERS: dict[Kind, str] = {
+    "dig corner": "D", "daylight": "L", "finished ground": "A", "grid": "G",
+}  # fmt: skip
+FOR_THE_DIG: tuple[Kind, ...] = ("dig corner", "daylight")
 MOST_STAKES = 20_000
 DECIMALS = 4
 """No stake is driven to a tenth of this; figures as written read back as they are."""
@@ -29,7 +34,7 @@ class StakesAsked:
     """What to stake, lengths in the job's unit.
 
     Args:
-        spacing: along a wall, between daylight and apron stakes.
+        spacing: along a wall, between daylight and finished-ground stakes.
         grid: between the stakes of the grid over the lot; None for no grid.
         set_back: how far beyond the edge of the cut each dig stake stands, so that it outlasts
             the dig; 0 to stand on the point itself.
@@ -102,7 +107,7 @@ def instrument_height(marks: dict[str, float], mark: str, backsight: float) -> f
 
 
 def stakes_of(worked: Worked, lot: Finished | None, asked: StakesAsked) -> tuple[Stake, ...]:
-    """All stakes of a job, dig corners first; aprons and grid where there is a finished lot.
+    """All stakes of a job, dig corners first; finished ground where there is a lot of it.
 
     Raises:
         JobError: the spacing makes more stakes than anybody could drive.
@@ -162,7 +167,7 @@ def _rounded(value: float | None) -> float | None:
 
 
 def _set_back(spot: _Spot, asked: StakesAsked) -> float:
-    if spot.kind not in ("dig corner", "daylight") or asked.set_back == 0.0:
+    if spot.kind not in FOR_THE_DIG or asked.set_back == 0.0:
         return 0.0
     return spot.to_edge + asked.set_back
 
@@ -275,7 +280,7 @@ def _aprons(worked: Worked, lot: Finished, spacing: float) -> Iterator[_Spot]:
         ):
             if not np.isnan(height):
                 yield _Spot(
-                    kind="apron",
+                    kind="finished ground",
                     wall=face.name,
                     station=station,
                     offset=offset,

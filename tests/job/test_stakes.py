@@ -1,5 +1,7 @@
 """Stakes: on a level lot every figure is one that a tape and a rod would give."""
 
+import re
+
 import numpy as np
 import pytest
 
@@ -8,11 +10,12 @@ from terrain.base.frame import LocalFrame
 from terrain.base.units import FOOT
 from terrain.export.stakes_csv import points_csv
 from terrain.job.load import load_job
+from terrain.job.stake_lines import stake_lines
 from terrain.job.stakes import StakesAsked, instrument_height, stakes_of
 from terrain.job.volumes import work_out
 from terrain.lot.design import Apron, LotDesign
 from terrain.lot.finish import finished
-from terrain.report.cut_sheet import cut_sheet_html
+from terrain.report.cut_sheet import SheetFacts, cut_sheet_html, stake_counts
 from terrain.survey.read import ReadOptions, read_shots
 from tests.laws.jobs import write_job
 
@@ -105,7 +108,7 @@ def test_aprons_are_staked_at_the_wall_and_where_the_fall_ends(worked):
     front = [
         s
         for s in stakes_of(worked, lot_of(worked), asked())
-        if (s.kind, s.wall) == ("apron", "front")
+        if (s.kind, s.wall) == ("finished ground", "front")
     ]
     for stake in front:
         assert stake.design == pytest.approx(101.0 if stake.offset == 0.0 else 100.5, abs=1e-6)
@@ -142,8 +145,78 @@ def test_the_points_file_reads_back_without_loss(worked, tmp_path):
         assert elevation in {s.design for s in stakes if (s.easting, s.northing) == spot}
 
 
-def test_the_cut_sheet_has_a_page_a_wall_and_markup_in_names_is_text(worked):
-    page = cut_sheet_html("<b>x</b>", stakes_of(worked, None, asked()), "ft", "2026-11-25")
-    assert page.count('class="sheet"') == 4
+def sheet(worked, lot, stakes, title="x"):
+    facts = SheetFacts(title=title, unit="ft", date="2026-11-25")
+    return cut_sheet_html(facts, stakes, stake_lines(worked, lot))
+
+
+def parts_of(page):
+    return re.findall(r'<section class="part" id="(\w+)">(.*?)</section>', page, flags=re.S)
+
+
+def first_cells(part):
+    return re.findall(r'<td class="point"[^>]*>(\w+)</td>', part)
+
+
+def test_the_cut_sheet_has_every_wall_and_markup_in_names_is_text(worked):
+    page = sheet(worked, None, stakes_of(worked, None, asked()), title="<b>x</b>")
+    assert [name for name, _ in parts_of(page)] == ["dig"]
+    assert re.findall(r"<h2>Wall (\w+)</h2>", page) == NAMES
     assert "<b>x</b>" not in page
     assert "&lt;b&gt;x&lt;/b&gt;" in page
+
+
+def test_finished_ground_is_on_a_sheet_of_its_own_after_all_of_the_dig(worked):
+    lot = lot_of(worked)
+    stakes = stakes_of(worked, lot, asked(grid=20.0))
+    dig, finished = parts_of(sheet(worked, lot, stakes))
+    assert (dig[0], finished[0]) == ("dig", "finished")
+    assert {point[0] for point in first_cells(dig[1])} == {"D", "L"}
+    assert {point[0] for point in first_cells(finished[1])} == {"A", "G"}
+    told = [*first_cells(dig[1]), *first_cells(finished[1])]
+    assert sorted(told) == sorted(stake.point for stake in stakes)
+    assert stake_counts(stakes) == (
+        len(set(first_cells(dig[1]))), len(set(first_cells(finished[1]))),
+    )  # fmt: skip
+
+
+def test_every_stake_is_on_the_sketch_under_its_number(worked):
+    lot = lot_of(worked)
+    stakes = stakes_of(worked, lot, asked())
+    for (_, part), letters in zip(parts_of(sheet(worked, lot, stakes)), ("DL", "A"), strict=True):
+        wide = re.search(r'<div class="for-wide">(.*?)</div>', part, flags=re.S)[1]
+        drawn = re.findall(r"<text[^>]*>([A-Z]\d+)</text>", wide)
+        assert sorted(drawn) == sorted({s.point for s in stakes if s.point[0] in letters})
+
+
+def test_each_mark_stands_on_the_sketch_where_its_stake_stands_on_the_site(worked):
+    stakes = [s for s in stakes_of(worked, None, asked()) if s.kind == "dig corner"]
+    wide = sheet(worked, None, stakes).split('<div class="for-wide">')[1].split("</div>")[0]
+    at = re.findall(r'd="M0 -4.5[^"]*" transform="translate\(([-\d.]+) ([-\d.]+)\)"', wide)
+    places = np.array(at[:4], dtype=float)  # the last one is the key's
+    corners = {s.point: (s.easting, s.northing) for s in stakes}
+    site = np.array(list(corners.values()))
+    scale = np.ptp(places[:, 0]) / np.ptp(site[:, 0])
+    assert np.ptp(places[:, 1]) / np.ptp(site[:, 1]) == pytest.approx(scale, rel=1e-3)
+    east, down = (places - places[0]).T
+    assert east == pytest.approx(scale * (site[:, 0] - site[0, 0]), abs=0.2)
+    assert down == pytest.approx(-scale * (site[:, 1] - site[0, 1]), abs=0.2)
+
+
+def test_more_stakes_than_can_be_numbered_are_counted_as_left_off(worked):
+    lot = lot_of(worked)
+    stakes = stakes_of(worked, lot, asked(grid=5.0))
+    page = sheet(worked, lot, stakes)
+    finished = stake_counts(stakes)[1]
+    assert finished > 250
+    assert f"numbers left off for want of room: {finished:,}" in page
+
+
+def test_no_column_is_left_out_on_a_narrow_screen(worked):
+    page = sheet(worked, None, stakes_of(worked, None, asked(instrument=104.0, set_back=2.0)))
+    rows = re.findall(r"<tr>(<td.*?)</tr>", page)
+    for name in ("Stake", "For", "Station", "Offset", "Stake out", "Ground", "Design",
+                 "Cut or fill", "Rod", "Easting", "Northing"):  # fmt: skip
+        assert all(f'data-name="{name}"' in row for row in rows)
+    assert 'class="wide"' not in page
+    assert " wide" not in re.sub(r'class="plan [^"]*"', "", "".join(rows))
