@@ -84,7 +84,8 @@
   };
 
   function verdict(box, answer) {
-    var by = answer.word === "right" ? "" : withUnit(answer.by) + ": ";
+    var off = answer.word === "right" ? " off: " : ": ";
+    var by = answer.by < 0.5 * Math.pow(10, -facts.decimals) ? "" : withUnit(answer.by) + off;
     put(box, SIGNS[answer.word], " " + by + HINTS[answer.word]);
   }
 
