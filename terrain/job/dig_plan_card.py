@@ -2,7 +2,8 @@
 
 import numpy as np
 
-from terrain.job.dig_plan_passes import buckets, leg_names, leg_number
+from terrain.job.dig_plan_buckets import buckets_to
+from terrain.job.dig_plan_passes import leg_names, leg_number
 from terrain.job.dig_plan_planned import Planned
 from terrain.job.dig_plan_record import (
     CardCast,
@@ -68,7 +69,7 @@ def _wall(
         bank=BankVolume(sum(one.bank for one in own)),
         loose=LooseVolume(sum(one.loose for one in own)),
         stands=tuple(one.stand.number for one in own),
-        casts=_casts(planned, own),
+        casts=_casts(own),
         needed=place.needed,
         cast=place.cast,
         rim=tuple(
@@ -79,15 +80,13 @@ def _wall(
     )
 
 
-def _casts(planned: Planned, own: list[Pass]) -> tuple[CardCast, ...]:
-    unit = planned.worked.job.unit
+def _casts(own: list[Pass]) -> tuple[CardCast, ...]:
     sums: dict[str, float] = {}
     for one in own:
         for cast in one.to:
             sums[cast.place] = sums.get(cast.place, 0.0) + cast.loose
-    capacity = unit.volume(planned.machine.bucket_capacity)
     return tuple(
-        CardCast(place=place, loose=LooseVolume(loose), buckets=buckets(loose, capacity))
+        CardCast(place=place, loose=LooseVolume(loose), buckets=buckets_to(own, place))
         for place, loose in sums.items()
     )
 

@@ -12,6 +12,7 @@ import shapely
 from terrain.base.arrays import FloatArray
 from terrain.base.frame import LocalFrame
 from terrain.base.units import LENGTH_UNITS, LengthUnit
+from terrain.job.dig_plan_ground_record import GroundTold
 from terrain.ledger.entries import BankVolume, Caution, LooseVolume
 
 Direction: TypeAlias = Literal["clockwise", "counter-clockwise"]
@@ -319,6 +320,7 @@ class DigPlan:
     stakes: tuple[StakePoint, ...]
     card: tuple[CardWall, ...]
     card_terms: CardTerms
+    ground: GroundTold
     cautions: tuple[Caution, ...]
     assumed: tuple[str, ...]
     notes: tuple[str, ...]

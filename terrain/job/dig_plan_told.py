@@ -10,9 +10,11 @@ import shapely
 from terrain.base.arrays import FloatArray
 from terrain.haul.compare import Solved
 from terrain.haul.rates import hoe_hours
+from terrain.job.dig_plan_buckets import whole_buckets
 from terrain.job.dig_plan_card import card_of, card_terms
 from terrain.job.dig_plan_cautions import dig_plan_cautions, left_why
 from terrain.job.dig_plan_corners import rim_corners
+from terrain.job.dig_plan_ground import ground_told
 from terrain.job.dig_plan_passes import (
     TRUCK,
     dug_of,
@@ -45,7 +47,11 @@ def plan_told(planned: Planned) -> DigPlan:
     job, layout, best = planned.worked.job, planned.worked.layout, planned.best
     unit = job.unit
     dug = dug_of(planned)
-    passes, places = passes_of(planned, dug), places_told(planned, dug)
+    passes, places = whole_buckets(
+        passes_of(planned, dug),
+        places_told(planned, dug),
+        unit.volume(planned.machine.bucket_capacity),
+    )
     corners = rim_corners(planned, dug)
     haul = hauled(best)
     cells = planned.field.work.cells
@@ -86,6 +92,7 @@ def plan_told(planned: Planned) -> DigPlan:
         stakes=stake_points(planned, passes, places),
         card=card_of(planned, passes, places, corners),
         card_terms=card_terms(job),
+        ground=ground_told(planned, places),
         cautions=dig_plan_cautions(planned, corners),
         assumed=assumed(planned),
         notes=notes(planned),

@@ -10,6 +10,14 @@ import numpy as np
 import shapely
 
 from terrain.base.frame import LocalFrame
+from terrain.job.dig_plan_buckets import buckets_to, whole_buckets
+from terrain.job.dig_plan_ground_record import (
+    GroundTold,
+    MarkTold,
+    RampTold,
+    TopsoilTold,
+    WallCut,
+)
 from terrain.job.dig_plan_record import (
     CardCast,
     CardTerms,
@@ -65,7 +73,7 @@ def made_pass(number, told, names):
     stand = Stand(number=number, kind=kind, wall=names[wall], station=station, spot=spot,
                   heading=heading, tracks=tracks, way=way)  # fmt: skip
     to = tuple(
-        Cast(place=names.get(place, place), loose=LooseVolume(loose), buckets=int(np.ceil(loose)),
+        Cast(place=names.get(place, place), loose=LooseVolume(loose), buckets=0,
              spot=SPOTS.get(place) if place != "topsoil" else None,
              swing=None if place == "topsoil" else 95.0)
         for place, loose in casts.items()
@@ -91,7 +99,7 @@ def made_places(passes, names):
             needed=LooseVolume(loose if kind != "side" else loose - 3.5), cast=LooseVolume(loose),
             capacity=LooseVolume(loose + 11.25), already=already,
             ground=GROUND.get(name, shapely.MultiPolygon()),
-            height=0.0 if kind == "truck" else 3.25, buckets=int(np.ceil(loose)),
+            height=0.0 if kind == "truck" else 3.25, buckets=0,
             kept_open=name == "right", why="kept open for trucks" if name == "right" else "",
         ))  # fmt: skip
     return tuple(made)
@@ -122,7 +130,8 @@ def made_card(passes, names):
             bank=BankVolume(sum(one.bank for one in own)),
             loose=LooseVolume(sum(one.loose for one in own)),
             stands=tuple(one.stand.number for one in own),
-            casts=tuple(CardCast(place=place, loose=LooseVolume(loose), buckets=int(np.ceil(loose)))
+            casts=tuple(CardCast(place=place, loose=LooseVolume(loose),
+                                 buckets=buckets_to(own, place))
                         for place, loose in sums.items()),
             needed=LooseVolume(20.0), cast=LooseVolume(23.5),
             rim=(names["front"],) if wall == "left" else (),
@@ -130,10 +139,32 @@ def made_card(passes, names):
     return tuple(walls)
 
 
+def made_ground(names):
+    """The ground: a side of 4 up, 3 level and three quarters out, 8 to 10 deep; a ramp, a mark."""
+    steps = ((0.0, 4.0), (3.0, 0.0), (0.75, 1.0))
+    cuts = tuple(
+        WallCut(
+            wall=names[wall], out=(8.0, 9.5 + k), ground=(100.5, 102.5), depth=(8.0, 10.0),
+            steps=steps, ground_line=np.array([[0.0, 101.5], [14.0, 101.5]]),
+            dig_line=np.array([[0.0, 92.5], [2.0, 92.5], [2.0, 96.5], [5.0, 96.5], [8.75, 101.5]]),
+        )
+        for k, wall in enumerate(WALLS)
+    )  # fmt: skip
+    return GroundTold(
+        cuts=cuts,
+        topsoil=TopsoilTold(depth=0.5, area=216.0, bank=BankVolume(4.0), loose=LooseVolume(5.0),
+                            holds=LooseVolume(3.0), middle=(65.0, -15.0), height=3.25),
+        ramps=(RampTold(name="way in", width=10.0, run=4.0, leads_out=True),),
+        marks=(MarkTold(name="BM1", elevation=104.35, spot=(-30.0, 50.0)),),
+        truck_load=LooseVolume(14.0), deepest=10.0,
+    )  # fmt: skip
+
+
 def made_dig_plan(names=WALLS, **changes):
     """The plan; `names` are its walls' names in place of front, right, back and left."""
     called = dict(zip(WALLS, names, strict=True))
     passes = tuple(made_pass(k, told, called) for k, told in enumerate(STANDS, start=1))
+    passes, places = whole_buckets(passes, made_places(passes, called), 1.0)
     orders = (
         made_order(called["front"], "counter-clockwise", 1, 4.0, "fewest rim corners, then hours"),
         made_order(called["back"], "clockwise", 2, 4.5, "a rim corner more"),
@@ -159,7 +190,7 @@ def made_dig_plan(names=WALLS, **changes):
             extras=(("way in", "ramp", (np.array([[42.0, 10.0], [60.0, 10.0], [60.0, 20.0],
                                                    [42.0, 20.0]]),)),),
         ),
-        orders=orders, passes=passes, places=made_places(passes, called),
+        orders=orders, passes=passes, places=places,
         rim_corners=(RimCorner(between=(called["front"], called["left"]), spot=(-2.0, -2.0),
                                inside=False, stand=6),),
         moves=(Move(source=called["left"], target=called["right"], loose=LooseVolume(2.5),
@@ -173,6 +204,7 @@ def made_dig_plan(names=WALLS, **changes):
                            northing=2004.0, elevation=100.4),),
         card=made_card(passes, called),
         card_terms=CardTerms(floor_tolerance=0.1, line_tolerance=0.25, marks=(("BM1", 104.35),)),
+        ground=made_ground(called),
         cautions=(Caution(code="plan-operator-decides", message="The operator decides."),),
         assumed=("Typical of an excavator of 14 t: reach.",), notes=("Piles are level.",),
     )  # fmt: skip

@@ -1,0 +1,141 @@
+"""The ground of a dig plan as an operator sets out by it: top edges, topsoil, ramps, marks."""
+
+import numpy as np
+import shapely
+
+from terrain.base.arrays import FloatArray
+from terrain.haul.piles import heap_volume
+from terrain.job.dig_plan_ground_record import (
+    GroundTold,
+    MarkTold,
+    RampTold,
+    TopsoilTold,
+    WallCut,
+)
+from terrain.job.dig_plan_passes import in_unit
+from terrain.job.dig_plan_planned import Planned
+from terrain.job.dig_plan_record import Place
+from terrain.job.volumes import Worked
+from terrain.ledger.entries import BankVolume, LooseVolume
+from terrain.surface.cut import cut_along
+from terrain.surface.profile import profiles_along
+
+SHARES = np.linspace(0.0, 1.0, 13)
+"""Shares of a wall's length at which its top edge is measured, ends with it."""
+
+BEYOND = 0.35
+"""How far the small section goes on past the top edge, in its distance from the face."""
+
+HAIR = 1e-9
+
+
+def ground_told(planned: Planned, places: tuple[Place, ...]) -> GroundTold:
+    """What the pages say of the ground, of a plan whose places are told."""
+    worked = planned.worked
+    truck = worked.job.haul.truck
+    return GroundTold(
+        cuts=tuple(cut for row in _rows(worked) for cut in [_cut(worked, row)] if cut is not None),
+        topsoil=_topsoil(planned, places),
+        ramps=_ramps(planned),
+        marks=_marks(worked),
+        truck_load=None if truck is None else LooseVolume(truck),
+        deepest=worked.figures.deepest_cut,
+    )
+
+
+def _rows(worked: Worked) -> list[int]:
+    return [int(row) for row in np.argsort(worked.layout.design.number)]
+
+
+def _cut(worked: Worked, row: int) -> WallCut | None:
+    """The top edge of a wall's own side; None where nothing is dug along it."""
+    design = worked.layout.design
+    start, end = design.corners[row], design.corners[(row + 1) % len(design.corners)]
+    along = (end - start) / np.hypot(*(end - start))
+    outward = np.array([along[1], -along[0]])
+    spots = start + SHARES[:, None] * (end - start)
+    far = float(np.hypot(*np.ptp(worked.existing.tin.points[:, :2], axis=0)))
+    lines = np.stack([spots, spots + far * outward], axis=1)
+    low = np.zeros(len(lines))
+    ground = profiles_along(worked.existing.ground.surface, lines, low)
+    dig = profiles_along(worked.dig.main, lines, low)
+    tops: list[tuple[float, float]] = []
+    drawn: tuple[FloatArray, FloatArray] | None = None
+    for k in sorted(range(len(lines)), key=lambda k: abs(SHARES[k] - 0.5)):
+        run = next((r for r in cut_along(ground[k], dig[k]).runs if r.low <= HAIR < r.high), None)
+        if run is None:
+            continue
+        tops.append((run.high, run.top_at_high))
+        if drawn is None:
+            beyond = run.high * (1.0 + BEYOND) + 1.0
+            shown = cut_along(ground[k].between(0.0, beyond), dig[k].between(0.0, run.high))
+            drawn = shown.ground.lines()[0], shown.dig.lines()[0]
+    if drawn is None:
+        return None
+    out, up = np.array(tops).T
+    floor = design.floor
+    return WallCut(
+        wall=design.walls[row].name,
+        out=(float(out.min()), float(out.max())),
+        ground=(float(up.min()), float(up.max())),
+        depth=(float(up.min() - floor), float(up.max() - floor)),
+        steps=tuple((float(run), float(rise)) for run, rise in design.walls[row].side),
+        ground_line=drawn[0],
+        dig_line=drawn[1],
+    )
+
+
+def _topsoil(planned: Planned, places: tuple[Place, ...]) -> TopsoilTold | None:
+    """Off the cut alone: under piles it stays, as the plan's sums have it."""
+    cells, unit = planned.field.work.cells, planned.worked.job.unit
+    own = next((place for place in places if place.kind == "topsoil"), None)
+    if own is None:
+        return None
+    heaping, laid = planned.spoil.heaping, own.ground
+    held = heap_volume(laid, heaping.repose, heaping.height)
+    middle = None if laid.is_empty else laid.centroid
+    depth = planned.start.topsoil
+    stripped = ~planned.best.order.left & (cells.topsoil > 0.0)
+    taken = float(cells.topsoil[stripped].sum())
+    return TopsoilTold(
+        depth=depth,
+        area=float(shapely.area(planned.field.work.shapes[stripped]).sum()),
+        bank=BankVolume(unit.volume(taken)),
+        loose=own.cast,
+        holds=None if laid.is_empty else in_unit(unit, held),
+        middle=None if middle is None else (middle.x, middle.y),
+        height=own.height,
+    )
+
+
+def _ramps(planned: Planned) -> tuple[RampTold, ...]:
+    design = planned.worked.layout.design
+    driven = {
+        design.extras[line.row - len(design.walls)].name
+        for line in planned.field.outside.lines
+        if line.leads_out
+    }
+    return tuple(
+        RampTold(
+            name=ramp.name, width=ramp.width, run=ramp.run_per_rise, leads_out=ramp.name in driven
+        )
+        for ramp in planned.worked.job.dig.ramps
+    )
+
+
+def _marks(worked: Worked) -> tuple[MarkTold, ...]:
+    """The job's marks, each where a shot of its name stands."""
+    shots, frame = worked.survey.shots, worked.layout.frame
+    points = shots.point
+    found = []
+    for name, elevation in worked.job.existing.marks.items():
+        at = [] if points is None else np.flatnonzero(points == name.encode()).tolist()
+        spot = frame.to_local(shots.plan[at[:1]])[0] if at else None
+        found.append(
+            MarkTold(
+                name=name,
+                elevation=float(elevation),
+                spot=None if spot is None else (float(spot[0]), float(spot[1])),
+            )
+        )
+    return tuple(found)

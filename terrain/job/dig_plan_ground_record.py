@@ -1,0 +1,79 @@
+"""What a dig plan says of the ground beside its passes: the cut's top, topsoil, ramps, marks."""
+
+from dataclasses import dataclass
+from typing import TypeAlias
+
+from terrain.base.arrays import FloatArray
+from terrain.ledger.entries import BankVolume, LooseVolume
+
+Range: TypeAlias = tuple[float, float]
+Place: TypeAlias = tuple[float, float]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WallCut:
+    """Where the side along one wall comes up to the existing ground, pits and ramps left out.
+
+    Args:
+        out: least and most distance of that top edge outside the wall's face.
+        ground: lowest and highest ground along it, elevations.
+        depth: the same above the floor.
+        steps: (run, rise) of the side from the floor up.
+        ground_line, dig_line: (m, 2) distance outside the face and elevation, through the middle.
+    """
+
+    wall: str
+    out: Range
+    ground: Range
+    depth: Range
+    steps: tuple[tuple[float, float], ...]
+    ground_line: FloatArray
+    dig_line: FloatArray
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TopsoilTold:
+    """The topsoil that comes off the cut: `depth` over `area`; `holds` is what the stack drawn
+    holds, loose, and None where no ground for it is known; `middle` is where that stack lies.
+    """
+
+    depth: float
+    area: float
+    bank: BankVolume
+    loose: LooseVolume
+    holds: LooseVolume | None
+    middle: Place | None
+    height: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RampTold:
+    """A ramp of the job: `run` level for one down."""
+
+    name: str
+    width: float
+    run: float
+    leads_out: bool
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class MarkTold:
+    """A known height; `spot` is where it was shot, None where no shot has its name."""
+
+    name: str
+    elevation: float
+    spot: Place | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class GroundTold:
+    """All of it. `truck_load` is what a truck takes, loose, None where the job names no truck;
+    `deepest` the deepest cut.
+    """
+
+    cuts: tuple[WallCut, ...]
+    topsoil: TopsoilTold | None
+    ramps: tuple[RampTold, ...]
+    marks: tuple[MarkTold, ...]
+    truck_load: LooseVolume | None
+    deepest: float
