@@ -1,12 +1,14 @@
 """Progress of a dig from its as-dug surveys: by wall and part, since the last one, how fast."""
 
+import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date
 
 from terrain.asdug.graded import THIN_CUT
 from terrain.asdug.measured import NOTHING, Measured, SurveyTerms, doubt_from, total
 from terrain.asdug.progress import Sheet, Standing, hole_dug, standing, subsoil_dug
+from terrain.base.arrays import FloatArray
 from terrain.base.errors import Fault, SurveyError
 from terrain.job.piles_soil import Hole
 from terrain.job.progress_record import Figure, ProgressRow, ProgressSurvey, Rate
@@ -14,6 +16,8 @@ from terrain.job.worked import Worked
 from terrain.ledger.doubt import significant
 from terrain.ledger.entries import BankVolume
 from terrain.pit.dig import PARTS
+
+OVERDIG = PARTS.index("overdig")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -26,6 +30,8 @@ class DayDug:
         sheet: the ground; the existing ground's points stand under its own key.
         floor_area: plan area that the day's shots cover.
         terms: of the day's own shots.
+        upright: (walls,) half widths at 95 % of what errors of its shots in plan make of what is
+            dug along each wall with upright faces, in cubic units; None where that isn't known.
     """
 
     date: str
@@ -33,6 +39,7 @@ class DayDug:
     sheet: Sheet
     floor_area: float
     terms: SurveyTerms
+    upright: FloatArray | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -63,7 +70,7 @@ def _survey(
 ) -> ProgressSurvey:
     day, now = here
     design = worked.layout.design
-    table = _Table(worked=worked, surveys=days.surveys, now=now, last=last[1] if last else None)
+    table = _Table(worked=worked, surveys=days.surveys, here=here, before=last)
     order = [row for _, row in sorted((n, row) for row, n in enumerate(design.number))]
     rows = [table.wall(row, design.walls[row].name) for row in order]
     rows += [
@@ -79,7 +86,7 @@ def _survey(
         last=None if last is None else last[0].date,
         rows=tuple(rows),
         total=whole,
-        elsewhere=table.figure(now.elsewhere),
+        elsewhere=table.figure(now.elsewhere, table.faces(day, now.labels)),
         share_dug=0.0 if whole_design <= 0 else 1.0 - whole.left.volume / whole_design,
         thin_cut=None if scatter is None else volume(THIN_CUT * scatter * day.floor_area),
         rate=_rate(day, last[0].date if last else None, whole),
@@ -90,12 +97,16 @@ def _survey(
 class _Table:
     worked: Worked
     surveys: Mapping[str, SurveyTerms]
-    now: Standing
-    last: Standing | None
+    here: tuple[DayDug, Standing]
+    before: tuple[DayDug, Standing] | None
 
-    def figure(self, measured: Measured) -> Figure:
+    def figure(self, measured: Measured, upright: float = 0.0) -> Figure:
+        """A figure; `upright` is what upright faces add to its doubt, in cubic units."""
         volume = self.worked.job.unit.volume
-        doubt = doubt_from(measured, self.surveys).times(volume(1.0))
+        doubt = doubt_from(measured, self.surveys)
+        if upright > 0.0:
+            doubt = replace(doubt, horizontal=math.hypot(doubt.horizontal or 0.0, upright))
+        doubt = doubt.times(volume(1.0))
         amount = volume(measured.amount)
         return Figure(
             volume=BankVolume(amount),
@@ -107,22 +118,33 @@ class _Table:
     def row(
         self, name: str, kind: str, labels: Sequence[int], parts: tuple[ProgressRow, ...] = ()
     ) -> ProgressRow:
-        now, last = self.now, self.last
+        now, last = self.here[1], None if self.before is None else self.before[1]
+        faces = self.faces(self.here[0], labels)
         dug = total([now.dug(label) for label in labels])
         since = None
         if last is not None:
             every = {*labels, *last.labels} if kind == "total" else labels
-            since = self.figure(dug - total([last.dug(label) for label in every]))
+            then = 0.0 if self.before is None else self.faces(self.before[0], labels)
+            since = self.figure(
+                dug - total([last.dug(label) for label in every]), math.hypot(faces, then)
+            )
         return ProgressRow(
             name=name,
             kind=kind,
             design=self.figure(total([now.design.get(k, NOTHING) for k in labels])),
-            dug=self.figure(dug),
+            dug=self.figure(dug, faces),
             since_last=since,
-            left=self.figure(total([now.left.get(k, NOTHING) for k in labels])),
+            left=self.figure(total([now.left.get(k, NOTHING) for k in labels]), faces),
             beyond=self.figure(total([now.beyond.get(k, NOTHING) for k in labels])),
             parts=parts,
         )
+
+    def faces(self, day: DayDug, labels: Sequence[int]) -> float:
+        """What upright faces make doubtful of some labels: the overdig goes up to them."""
+        if day.upright is None:
+            return 0.0
+        rows = {label // len(PARTS) for label in labels if label % len(PARTS) == OVERDIG}
+        return math.hypot(*(float(day.upright[row]) for row in rows if row < len(day.upright)))
 
     def wall(self, row: int, name: str) -> ProgressRow:
         first = row * len(PARTS)

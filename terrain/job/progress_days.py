@@ -6,11 +6,12 @@ from dataclasses import replace
 import numpy as np
 
 from terrain.asdug.between_parts import between_parts
+from terrain.asdug.faces import face_doubts
 from terrain.asdug.hole import Hole
 from terrain.asdug.measured import SurveyTerms
 from terrain.asdug.progress import Sheet, plain_sheet
 from terrain.asdug.told_apart import Kind
-from terrain.job.asdug import DayHole, surveyed_hole
+from terrain.job.asdug import DayHole, plan_sigma_of, sides_of, surveyed_hole
 from terrain.job.piles import EXISTING, existing_terms
 from terrain.job.progress import DayDug, Days
 from terrain.job.worked import Worked
@@ -36,11 +37,14 @@ def days_from(worked: Worked, holes: Sequence[DayHole]) -> Days:
     """The same of holes that are read already."""
     days, why_not = [], {}
     for own in holes:
-        day = day_dug(own.asked.date, own.asked.hours, own.hole, own.later.errors)
+        errors, sigma = own.later.errors, plan_sigma_of(own.later.errors)
+        seen = replace(errors, horizontal_accuracy=sigma)
+        day = day_dug(own.asked.date, own.asked.hours, own.hole, seen)
         if day is None:
             why_not[own.asked.date] = own.hole.why_not
         else:
-            days.append(day)
+            faces = face_doubts(own.hole, sides_of(worked), worked.existing.tin, sigma)
+            days.append(replace(day, upright=faces))
     return replace(days_of(worked, tuple(days)), why_not=why_not)
 
 

@@ -42,6 +42,9 @@ def show_progress(surveys: tuple[ProgressSurvey, ...], volume_unit: str, console
         f"Bank, in {unit}; since: {since}. * is smaller than its doubt: not significant.",
         [_table(("wall", "dug", "since", "left", "beyond"), rows, _say(console))],
     )
+    if day.elsewhere.is_significant:
+        told = f"Dug where the design says nothing, in no row: {with_doubt(day.elsewhere)} {unit}."
+        _lines(console, [told])
     _lines(console, [rate_words(day.rate, volume_unit)])
 
 

@@ -10,6 +10,8 @@ from scipy.stats import binom
 from terrain.asdug.told_apart import Kind
 from terrain.job.asdug import surveyed_hole
 from terrain.job.load import load_job
+from terrain.job.progress import progress_surveys
+from terrain.job.progress_days import days_from
 from terrain.job.verify import checked
 from terrain.job.verify_judge import judged
 from terrain.job.verify_measure import steep_spot
@@ -105,3 +107,27 @@ def test_what_is_stated_of_holes_with_a_fault_holds(tmp_path):
         # the same noise is on all four faults: so many figures tell as much as a quarter of them
         few = len(told) // 4
         assert np.mean(told) >= binom.ppf(0.001, few, 0.95) / few, name
+
+
+def test_what_is_stated_of_progress_holds_where_upright_faces_stand_in_the_dig(tmp_path):
+    """Dug half a foot short of the line all round, so that faces in error count: 40 holes."""
+    path = hole_job(tmp_path, MadeHole(), asdug={"accuracy": SIGMA})
+    worked = work_out(load_job(path))
+
+    def dug(hole):
+        (tmp_path / "asdug.csv").write_text(hole.text())
+        (day,) = progress_surveys(worked, days_from(worked, [surveyed_hole(worked, 0)]))
+        return [row.dug for row in (*day.rows, day.total)]
+
+    truth, off = dug(MadeHole(toe=ring(1.5))), []
+    for seed in range(40):
+        generator, hole = np.random.default_rng(900 + seed), MadeHole(toe=ring(1.5))
+        for points in (hole.toe, hole.floor):
+            points += generator.normal(0.0, SIGMA, points.shape)
+        off += [
+            (one.volume - other.volume) / one.plus_minus_95
+            for one, other in zip(dug(hole), truth, strict=True)
+        ]
+    held = np.abs(off) <= 1.0
+    assert np.mean(held) >= binom.ppf(0.001, len(held), 0.95) / len(held)
+    assert 0.8 < 1.96 * np.sqrt(np.mean(np.square(off))) < 1.2
