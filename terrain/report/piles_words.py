@@ -78,7 +78,7 @@ def soil_words(soil: SoilMeasured, volume_unit: str) -> Words:
         "made_of": f"{_doubtful(soil.loose, soil.loose_plus_minus_95)} {unit} loose{hauled} over "
         f"{_doubtful(soil.bank, soil.bank_plus_minus_95)} {unit} bank, dug from {since} to "
         f"{soil.until}",
-        "against": f"the job goes by {soil.table_swell:g} without it; published for "
+        "against": f"The job goes by {soil.table_swell:g} without it; published for "
         f"{published.name}: {published.least:g} to {published.most:g} ({published.source})",
         "use": use,
     }

@@ -78,7 +78,7 @@ def test_the_page_of_progress_has_every_row_and_no_live_names() -> None:
     assert "75% of the design is out" in html
     assert "a &lt;b&gt;wall&lt;/b&gt;" in html
     assert html.count("30.0 ±\u00a02.0") == 3
-    assert "1.5 ±\u00a02.0 *" in html
+    assert "1.5 ±\u00a02.0\u00a0*" in html
     assert "Dug where the design says nothing" not in html  # it is smaller than its doubt
     assert "about 3.0 yd³" in html
 
