@@ -2,9 +2,9 @@
 
 from terrain.ledger.entries import Caution
 from terrain.ledger.facts import Face, SiteFacts, told
-from terrain.ledger.profile import Profile, profile_to
+from terrain.ledger.profile import NOISE, Profile, profile_to
 from terrain.ledger.rules import BENCHES, PROTECTION_DEPTH, SHIELD_ABOVE, STEEPEST
-from terrain.ledger.steepness import reaches, stands_too_steep
+from terrain.ledger.steepness import exceeds, reaches
 
 
 def bench_cautions(face: Face, site: SiteFacts) -> list[Caution]:
@@ -17,7 +17,7 @@ def bench_cautions(face: Face, site: SiteFacts) -> list[Caution]:
     profile = profile_to(face.side, face.depth)
     if not profile.upright or profile.run == 0.0:
         return []
-    rule, own = _rule(site), _verdict(profile, stands_too_steep(face, site), site)
+    rule, own = _rule(site), _verdict(profile, site)
     return [
         Caution(
             code="bench-soil",
@@ -41,7 +41,7 @@ def _rule(site: SiteFacts) -> str:
     )
 
 
-def _verdict(profile: Profile, too_steep: bool, site: SiteFacts) -> str:
+def _verdict(profile: Profile, site: SiteFacts) -> str:
     """Whether the upright parts are allowed as drawn, and what to do."""
     unit = site.unit
     slope = f"{STEEPEST['B'].run_per_rise:g}:1"
@@ -56,16 +56,28 @@ def _verdict(profile: Profile, too_steep: bool, site: SiteFacts) -> str:
             f"the side at {slope} from the toe"
         )
     most = told(max(profile.upright), unit)
-    if too_steep:
+    wrong = _wrong(profile, site)
+    if wrong:
         return (
-            f"{most} upright under a bench: not allowed as drawn, even in cohesive soil, since the "
-            f"side is too steep or its upright part too high. Lay it back to {slope} as a whole, "
-            "or shore it"
+            f"{most} upright under a bench: not allowed as drawn, even in cohesive soil, since "
+            f"{wrong}. Lay the side back to {slope} as a whole, with upright parts within the "
+            "limit, or shore it"
         )
     return (
         f"{most} upright under a bench: allowed if the soil is cohesive. If it is not, slope the "
         f"side at {slope} from the toe, or shore it"
     )
+
+
+def _wrong(profile: Profile, site: SiteFacts) -> str:
+    """What keeps a benched side from what class B allows, in words; empty for nothing."""
+    limit, allowed, found = BENCHES["B"].first, STEEPEST["B"].run_per_rise, []
+    least = min(profile.run_per_rise, profile.steepest_slope or profile.run_per_rise)
+    if least < allowed * (1.0 - NOISE):
+        found.append(f"the side stands at {least:.2f}:1, steeper than {allowed:g}:1")
+    if limit is not None and any(exceeds(height, limit, site) for height in profile.upright):
+        found.append(f"an upright part is higher than {limit.told(site.unit)}")
+    return " and ".join(found)
 
 
 def _under_slopes(profile: Profile) -> list[tuple[float, float]]:

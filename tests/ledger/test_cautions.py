@@ -156,8 +156,8 @@ def test_a_bench_too_high_is_told_with_its_place_and_its_limit():
     [
         # 4 ft upright, 8 ft level: within 1:1 as a whole, so the soil decides
         (8.0, ((0.0, 4.0), (8.0, 0.0)), "allowed if the soil is cohesive"),
-        (7.0, ((0.0, 4.0), (2.0, 0.0), (0.5, 1.0)), "not allowed as drawn, even in cohesive"),
-        (9.5, ((0.0, 4.5), (12.0, 0.0)), "not allowed as drawn, even in cohesive"),
+        (7.0, ((0.0, 4.0), (2.0, 0.0), (0.5, 1.0)), "since the side stands at 0.50:1, steeper"),
+        (9.5, ((0.0, 4.5), (12.0, 0.0)), "since an upright part is higher than 4 ft"),
         (7.0, ((0.0, 3.5), (1.0, 1.0)), "3.50 ft upright under a slope, with no bench between"),
         (9.0, ((2.0, 2.0), (0.0, 3.0), (3.0, 1.0)), "3.00 ft upright that begins 2.00 ft up"),
     ],
