@@ -16,6 +16,7 @@ PARTS = (
     ("terrain", "Ground between shots", "what nobody measured"),
 )
 """Each part of a `Doubt`, its name, and what it is."""
+SHOTS_TOLD = 3
 
 
 def part_words(doubt: Doubt) -> list[dict[str, str]]:
@@ -53,6 +54,10 @@ def doubt_lines(doubt: Doubt | None, told: DoubtTold | None, length_unit: str) -
         f"Of the ±: {parts}. Errors seldom all fall one way, and walls share shots, so these and "
         "the walls' own do not add up to it."
     )
+    if told.shots:
+        shots = [_shot(shot, length_unit) for shot in told.shots[:SHOTS_TOLD]]
+        said = ", ".join(f"{shot['name']} ({shot['share']})" for shot in shots)
+        yield f"Shots that carry most of what single shots make of it: {said}."
     if told.next_shot is not None:
         best = _next(told.next_shot, length_unit)
         yield (

@@ -52,15 +52,17 @@ def test_a_page_without_a_doubt_has_nothing_of_it():
     assert 'id="doubt"' not in report_html(made_volumes(doubt=None, truck=None))
 
 
-def test_the_terminal_says_it_in_two_lines(answer):
+def test_the_terminal_says_it_in_three_lines(answer):
     lines = list(doubt_lines(answer.ledger.total.doubt, answer.doubt, "ft"))
-    assert len(lines) == 2
+    assert len(lines) == 3
     assert (
         f"height of the whole survey {figures.plus_minus(answer.ledger.total.doubt.datum)}"
         in lines[0]
     )
     assert "do not add up" in lines[0]
-    assert figures.plus_minus(answer.doubt.next_shot.plus_minus_95) in lines[1]
+    for shot in answer.doubt.shots[:3]:
+        assert f"{shot.name or shot.place} ({shot.share:.0%})" in lines[1]
+    assert figures.plus_minus(answer.doubt.next_shot.plus_minus_95) in lines[2]
 
 
 def test_parts_that_are_not_known_are_not_told(answer):
