@@ -102,8 +102,8 @@ def _why_not(
         return "no accuracy is given, so its doubt is not known"
     if 2.0 * doubt >= published.width:
         return (
-            f"its interval at 95 %, {2.0 * doubt:.3f} wide, is no narrower than the "
-            f"{published.width:.2f} that is published for {published.name}"
+            f"19 times in 20 it lies within a span of {2.0 * doubt:.3f}, which is no narrower than "
+            f"the {published.width:.2f} that is published for {published.name}"
         )
     return None
 

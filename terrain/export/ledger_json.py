@@ -7,7 +7,7 @@ from dataclasses import asdict
 from terrain.base.errors import Fault, OutputError
 from terrain.export.doubt_json import Json as Json
 from terrain.export.doubt_json import doubt_json, doubt_told_json
-from terrain.job.answer import InputFile, Volumes
+from terrain.job.answer import DeepestSpot, InputFile, LooseRange, Volumes
 from terrain.ledger.entries import Caution, PitRow, Quantity, Total, WallRow
 from terrain.ledger.soil import SoilFactors
 
@@ -29,6 +29,8 @@ def ledger_dict(volumes: Volumes) -> dict[str, Json]:
         "daylight_area": float(ledger.daylight_area),
         "deepest_cut": float(ledger.deepest_cut),
         "deepest_in": ledger.deepest_in,
+        "deepest_at": None if volumes.deepest_at is None else _deepest(volumes.deepest_at),
+        "loose_range": None if volumes.loose_range is None else _range(volumes.loose_range),
         "cautions": [_caution(caution) for caution in ledger.cautions],
     }
     faults = [
@@ -109,6 +111,26 @@ def _pit(row: PitRow) -> Json:
             "doubt": doubt_json(row.doubt),
         }
     )
+
+
+def _deepest(spot: DeepestSpot) -> Json:
+    """Where the cut is deepest, and how far from which corner of the dig line."""
+    return {
+        "easting": float(spot.easting),
+        "northing": float(spot.northing),
+        "corner": list(spot.corner),
+        "away": float(spot.away),
+    }
+
+
+def _range(found: LooseRange) -> Json:
+    return {
+        "low": float(found.low),
+        "high": float(found.high),
+        "loads": None if found.loads is None else list(found.loads),
+        "swell": None if found.swell is None else list(found.swell),
+        "swell_of": found.swell_of,
+    }
 
 
 def _soil(soil: SoilFactors) -> Json:

@@ -165,10 +165,10 @@ def _facts(volumes: Volumes, say: Say) -> Iterator[Text]:
     if total.bank_plus_minus_95 is not None:
         bank += f" ± {figures.plus_minus(total.bank_plus_minus_95)} {unit} (19 times in 20)"
     yield Text(say(bank), style="bold")
-    if total.doubt is not None and total.doubt.together is not None:
-        yield Text(say(f"The ± is {doubt_from(total.doubt)}."))
     for warning in warning_words(volumes.warnings):
         yield Text(say(f"! {warning}"), style="bold")
+    if total.doubt is not None and total.doubt.together is not None:
+        yield Text(say(f"The ± is {doubt_from(total.doubt)}."))
     for line in doubt_lines(total.doubt, volumes.doubt, ledger.length_unit):
         yield Text(say(line))
     if total.loads is None or truck is None:

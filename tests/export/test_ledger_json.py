@@ -7,6 +7,7 @@ import pytest
 
 from terrain.base.errors import OutputError
 from terrain.export.ledger_json import ledger_dict, ledger_json
+from terrain.job.answer import DeepestSpot, LooseRange
 from tests.made_answer import made_volumes, with_ledger
 
 VOLUMES = made_volumes()
@@ -56,6 +57,20 @@ def test_every_figure_reads_back_to_the_last_bit():
     assert answer["daylight_area"] == ledger.daylight_area
     assert answer["deepest_cut"] == ledger.deepest_cut
     assert answer["deepest_in"] == ledger.deepest_in
+
+
+def test_where_it_is_deepest_and_how_far_loose_may_be_off_are_told_or_null():
+    bare = read_back(VOLUMES)
+    assert (bare["deepest_at"], bare["loose_range"]) == (None, None)
+    spot = DeepestSpot(easting=514.5, northing=353.25, corner=("back", "left"), away=2.5)
+    found = LooseRange(low=1.5, high=2.25, loads=(1, 2), swell=(0.15, 0.25), swell_of="loam")
+    told = read_back(replace(VOLUMES, deepest_at=spot, loose_range=found))
+    assert told["deepest_at"] == {
+        "easting": 514.5, "northing": 353.25, "corner": ["back", "left"], "away": 2.5,
+    }  # fmt: skip
+    assert told["loose_range"] == {
+        "low": 1.5, "high": 2.25, "loads": [1, 2], "swell": [0.15, 0.25], "swell_of": "loam",
+    }  # fmt: skip
 
 
 def test_parts_sum_to_walls_and_walls_and_pits_to_the_total():
