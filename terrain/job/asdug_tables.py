@@ -24,12 +24,19 @@ Date: TypeAlias = Annotated[str, Field(max_length=10), AfterValidator(_date)]
 
 
 class Surveyed(Table):
-    """A survey of one day: its files, their columns if no header says so, its accuracy."""
+    """A survey of one day: its files, their columns if no header says so, what it errs by.
+
+    Accuracies are as those of `[existing]`, which stand where one is left out.
+    """
 
     date: Date
     shots: list[Name] = Field(min_length=1)
     columns: list[Name] | None = Field(default=None, min_length=3)
     accuracy: Length | None = None
+    horizontal_accuracy: Length | None = None
+    datum_accuracy: Length | None = None
+    correlated_accuracy: Length | None = None
+    correlation_range: LengthOverNought | None = None
 
 
 class AsDug(Surveyed):

@@ -120,14 +120,18 @@ def under_key(error: SpoilbankError, key: str) -> SpoilbankError:
 
 
 def errors_of(job: Job, asked: Surveyed) -> SurveyErrors:
-    """What a later survey errs by: its own accuracy, the rest as the existing ground's."""
-    existing = job.existing
+    """What a later survey errs by: what its table says, the rest as the existing ground's."""
+
+    def told(key: str) -> float | None:
+        own: float | None = getattr(asked, key)
+        return getattr(job.existing, key) if own is None else own
+
     return SurveyErrors(
-        accuracy=existing.accuracy if asked.accuracy is None else asked.accuracy,
-        horizontal_accuracy=existing.horizontal_accuracy,
-        datum_accuracy=existing.datum_accuracy,
-        correlated_accuracy=existing.correlated_accuracy,
-        correlation_range=existing.correlation_range,
+        accuracy=told("accuracy"),
+        horizontal_accuracy=told("horizontal_accuracy"),
+        datum_accuracy=told("datum_accuracy"),
+        correlated_accuracy=told("correlated_accuracy"),
+        correlation_range=told("correlation_range"),
     )
 
 

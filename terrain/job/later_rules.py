@@ -22,12 +22,21 @@ def later_rules(tables: dict[str, Any]) -> Iterator[tuple[KeyPath, str]]:
     """
     for key in SURVEYS:
         yield from _in_order(key, tables.get(key, []))
+        yield from _in_pairs(key, tables.get(key, []))
     piles: list[Piles] = tables.get("piles", [])
     walls = _walls(tables.get("foundation"), tables.get("house"))
     for index, survey in enumerate(piles):
         yield from _days(index, survey, tables.get("asdug"))
         if walls:
             yield from _sides(index, survey, walls)
+
+
+def _in_pairs(key: str, surveys: Sequence[Surveyed]) -> Found:
+    pair = ("correlated_accuracy", "correlation_range")
+    for index, survey in enumerate(surveys):
+        for one, other in (pair, pair[::-1]):
+            if getattr(survey, one) is not None and getattr(survey, other) is None:
+                yield (key, index, one), f"has no use without {key}[{index + 1}].{other}"
 
 
 def _in_order(key: str, surveys: Sequence[Surveyed]) -> Found:

@@ -24,7 +24,7 @@ def notes_of(
         *_told_apart(worked, day),
         *_off_line(worked, day, lines, limits.line),
         *_outside(day),
-        *_accuracy(worked, limits.plan_sigma),
+        *_accuracy(day, limits.plan_sigma),
     )
 
 
@@ -93,11 +93,11 @@ def _outside(day: DayHole) -> Iterator[str]:
         yield f"Floor shots that lie outside the toes count in no volume; there {which} {first}."
 
 
-def _accuracy(worked: Worked, plan_sigma: float | None) -> Iterator[str]:
+def _accuracy(day: DayHole, plan_sigma: float | None) -> Iterator[str]:
     if plan_sigma is None:
         yield "No accuracy is given: every departure is taken as it was shot."
-    elif worked.job.existing.horizontal_accuracy is None:
+    elif day.later.errors.horizontal_accuracy is None:
         yield (
             f"Shots are taken to be as good in plan as in height, {plan_sigma:g}: give "
-            "existing.horizontal_accuracy if you know it."
+            f"{day.later.key}.horizontal_accuracy if you know it."
         )
