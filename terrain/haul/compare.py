@@ -6,7 +6,8 @@ import numpy as np
 
 from terrain.base.arrays import FloatArray
 from terrain.haul.casting import Casting, cast_to_nearest, casting_of
-from terrain.haul.order import Field, Order, order_of
+from terrain.haul.field import Field
+from terrain.haul.order import Order, order_of
 from terrain.haul.places import Heaping, Places, without
 from terrain.haul.rates import Rates
 from terrain.haul.round import Round

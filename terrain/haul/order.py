@@ -3,7 +3,7 @@
 Rim corners come out of it: corners with cells along a face that no stand in line could dig.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal, TypeAlias
 
 import numpy as np
@@ -11,10 +11,11 @@ import shapely
 
 from terrain.base.arrays import BoolArray, FloatArray, IntArray
 from terrain.haul.corners import LeftCorner, left_corners
+from terrain.haul.field import Field
 from terrain.haul.floor import next_on_floor
 from terrain.haul.legs import Direction, Leg
-from terrain.haul.outside import Outside, picked_for
-from terrain.haul.reach import Table, Work, too_deep
+from terrain.haul.outside import picked_for
+from terrain.haul.reach import Table
 from terrain.haul.round import Round, Turn, turn_of
 from terrain.haul.stands import Stands
 
@@ -93,25 +94,6 @@ class _Growing:
         return self.spot[-1], -self.facing[-1]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Field:
-    """What all orders share: the work, stands outside, lines needed, cells too deep."""
-
-    work: Work
-    outside: Outside
-    needed: BoolArray
-    deep: BoolArray
-
-
-def field_of(work: Work, outside: Outside, rounds: tuple[Round, ...]) -> Field:
-    """The field of a job: a ramp or trench is dug along its line if no round reaches all of it."""
-    tables = [t for ring in rounds for t in (*ring.tables, *ring.out_tables) if len(t)]
-    near = np.any([t.digs.any(axis=0) for t in tables], axis=0)
-    needed = [bool((work.cells.row == line.row)[~near].any()) for line in outside.lines]
-    needs = np.array(needed, dtype=bool)
-    return Field(work=work, outside=outside, needed=needs, deep=too_deep(work))
-
-
 def order_of(field: Field, ring: Round, first: int) -> Order:
     """The order that starts along leg `first` of a round."""
     turn = turn_of(field.work, ring, first)
@@ -133,7 +115,7 @@ def order_of(field: Field, ring: Round, first: int) -> Order:
     shut_in = _out(field, going, (turn, until), by_wall, ramp) or turn.cut_off
     left = ~_dug(going, None)
     if ramp:
-        left = _floor(field, going, left)
+        left = _floor(field, ring, going, left)
     corners = left_corners(field.work, turn, until, foot & left if ramp else foot)
     left = _rim(field, going, left)
     stands = Stands(spot=np.array(going.spot), facing=np.array(going.facing))
@@ -200,11 +182,18 @@ def _out(
     return not free[-1]
 
 
-def _floor(field: Field, going: _Growing, left: BoolArray) -> BoolArray:
-    """Add stands on the floor as long as they dig anything of what is left; what is left then."""
-    table, ramp = field.outside.floor, field.outside.ramp
+def _floor(field: Field, ring: Round, going: _Growing, left: BoolArray) -> BoolArray:
+    """Add stands on the floor as long as they dig anything of what is left; what is left then.
+
+    There too the foot of a face is dug from stands along it or a wall next to it, or along one
+    that runs as it does: the machine works square to it.
+    """
+    ramp = field.outside.ramp
     if ramp is None:
         return left
+    of = field.outside.floor_leg
+    in_line = ~ring.faces.foot | ring.beside(of) | ring.along_with(of)
+    table = replace(field.outside.floor, digs=field.outside.floor.digs & in_line)
     foot, end = ramp.line[0], (ramp.line[-1], ramp.line[-1] - ramp.line[-2])
     while left.any() and len(table):
         inside = going.kind[-1] == "floor"

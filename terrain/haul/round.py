@@ -36,6 +36,20 @@ class Round:
         default_factory=dict
     )
 
+    def beside(self, of: IntArray) -> BoolArray:
+        """(m, n): whether a cell is of the wall of a leg, counted counter-clockwise, or a next."""
+        near = (self.faces.leg[None, :] - self._own(of)[:, None] + 1) % len(self.legs) <= 2
+        return np.asarray(near & (self.faces.leg != NO_FACE))
+
+    def along_with(self, of: IntArray) -> BoolArray:
+        """(m, n): whether a cell is of a wall that runs as that of a leg does, on the same side."""
+        alongs = np.array([leg.along for leg in self.legs])
+        alike = alongs @ alongs.T >= np.cos(np.radians(NO_CORNER))
+        return np.asarray(alike[self._own(of)][:, self.faces.leg] & (self.faces.leg != NO_FACE))
+
+    def _own(self, of: IntArray) -> IntArray:
+        return of if self.direction == DIRECTIONS[0] else len(self.legs) - 1 - of
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Turn:

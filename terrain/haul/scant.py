@@ -6,8 +6,6 @@ import numpy as np
 
 from terrain.base.arrays import BoolArray, FloatArray
 from terrain.haul.casting import Casting, mostly_from
-from terrain.haul.faces import NO_FACE
-from terrain.haul.legs import DIRECTIONS
 from terrain.haul.order import Order
 
 
@@ -65,12 +63,6 @@ def _spare(order: Order, side: BoolArray) -> BoolArray:
     They are in its reach, beside its own wall or one of the next, and no foot of a face. Nothing
     stands or drives on a slope so late.
     """
-    ring = order.round
-    leg, count = ring.faces.leg, len(ring.legs)
-    slope = side & (leg != NO_FACE) & ~ring.faces.foot
-    spare = np.zeros_like(order.digs)
-    for k, kind in enumerate(order.kind):
-        if kind in ("floor", "rim"):
-            of = order.of[k] if order.direction == DIRECTIONS[0] else count - 1 - order.of[k]
-            spare[k] = order.reached[k] & slope & ((leg - of + 1) % count <= 2)
-    return spare
+    late = np.isin(order.kind, ["floor", "rim"])
+    slope = side & ~order.round.faces.foot
+    return np.asarray(late[:, None] & slope & order.reached & order.round.beside(order.of))

@@ -8,9 +8,9 @@ from terrain.base.errors import DesignError, Fault
 from terrain.haul.cells import Digging, cells_of
 from terrain.haul.compare import USUAL_TRUCK, Terms, solved_orders
 from terrain.haul.faces import faces_of
+from terrain.haul.field import Field, field_of
 from terrain.haul.legs import DIRECTIONS, Leg, legs_of
 from terrain.haul.machine import Machine
-from terrain.haul.order import Field, field_of
 from terrain.haul.outside import outside_of
 from terrain.haul.places import Places, places_of
 from terrain.haul.rates import Rates, rates_of

@@ -3,9 +3,9 @@
 from dataclasses import dataclass
 
 from terrain.haul.compare import Solved, Terms
+from terrain.haul.field import Field
 from terrain.haul.legs import Leg
 from terrain.haul.machine import Machine
-from terrain.haul.order import Field
 from terrain.haul.places import Places
 from terrain.haul.rates import Rates
 from terrain.haul.round import Round

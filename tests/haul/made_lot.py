@@ -10,9 +10,9 @@ from terrain.base.units import FOOT
 from terrain.haul.cells import Digging, cells_of
 from terrain.haul.compare import Solved, Terms, solved_orders
 from terrain.haul.faces import faces_of
+from terrain.haul.field import Field, field_of
 from terrain.haul.legs import DIRECTIONS, Leg, legs_of
 from terrain.haul.machine import machine_of
-from terrain.haul.order import Field, field_of
 from terrain.haul.outside import ExtraLine, outside_of
 from terrain.haul.places import Heaping, Places, places_of
 from terrain.haul.rates import rates_of

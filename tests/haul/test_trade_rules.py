@@ -86,6 +86,26 @@ def test_the_foot_of_a_face_comes_from_in_line_with_it_or_from_the_next_walls_fi
             assert back <= machine.track_length + 1e-9
 
 
+@pytest.mark.parametrize("weight", MACHINES)
+def test_the_foot_of_a_face_comes_from_the_floor_only_square_to_it_or_along_a_next_wall(weight):
+    lot = made(Asked(corners=OUTLINES["jog"], weight=weight, ramp=RAMP, size=4.0))
+    cells, legs, bucket = lot.field.work.cells, lot.legs, lot.field.work.machine.bucket_width
+    lines = np.array([shapely.LineString([leg.start, leg.end]) for leg in legs], dtype=object)
+    away = shapely.distance(lines[:, None], shapely.points(cells.middle)[None, :])
+    plain = (away.min(axis=0) <= 0.99 * bucket) & ~cells.side
+    checked = 0
+    for one in lot.orders():
+        order = one.order
+        for k, cell in zip(*np.nonzero(takings(one)), strict=True):
+            if order.kind[k] == "floor" and plain[cell]:
+                near = np.flatnonzero(away[:, cell] <= away[:, cell].min() + 0.01)
+                beside = ((near - order.of[k] + 1) % len(legs)).min() <= 2
+                along = max(float(legs[n].along @ legs[order.of[k]].along) for n in near)
+                assert beside or along > 0.99
+                checked += 1
+    assert checked > 20
+
+
 def test_beside_a_side_that_needs_nothing_all_that_the_needy_sides_can_take_later_is_left():
     """Each of the others needs more than it gets and has room: to the first side goes only what
     can't be cast to them from any stand, though its stands dig first and may dig far more."""
