@@ -1,7 +1,7 @@
 """Progress, piles and soil of a verified dig as plain JSON, every figure at full precision."""
 
 from terrain.export.doubt_json import Json, doubt_json
-from terrain.job.piles_record import PileRow, PilesSurvey, SideStock, SoilMeasured
+from terrain.job.piles_record import PileRow, PilesSurvey, SideStock, SoilMeasured, StockInAll
 from terrain.job.progress_record import Figure, ProgressRow, ProgressSurvey
 
 
@@ -63,6 +63,7 @@ def piles_list(surveys: tuple[PilesSurvey, ...]) -> Json:
             },
             "piles": [_pile(pile) for pile in survey.piles],
             "sides": [_side(side) for side in survey.sides],
+            "in_all": _in_all(survey.in_all),
             "soil": soil_dict(survey.soil),
             "topsoil": soil_dict(survey.topsoil_soil),
             "notes": list(survey.notes),
@@ -102,6 +103,23 @@ def _side(side: SideStock) -> Json:
         "to_come": loose(side.to_come),
         "needs": loose(side.needs),
         "spare": loose(side.spare),
+    }
+
+
+def _in_all(whole: StockInAll) -> Json:
+    def loose(volume: float | None) -> Json:
+        return None if volume is None else float(volume)
+
+    return {
+        "stock": float(whole.stock),
+        "stock_plus_minus_95": whole.stock_plus_minus_95,
+        "to_come": loose(whole.to_come),
+        "to_come_from_extras": loose(whole.from_extras),
+        "needs": loose(whole.needs),
+        "spare": loose(whole.spare),
+        "hauled": float(whole.hauled),
+        "truck": whole.truck,
+        "loads": whole.loads,
     }
 
 

@@ -11,7 +11,7 @@ from terrain.job.graded import grade_out
 from terrain.job.lot import asks_grade
 from terrain.job.piles_record import PilesSurvey, SoilMeasured
 from terrain.job.piles_told import StockAsked, piles_surveys
-from terrain.job.progress import hole_between, left_by_wall, progress_surveys
+from terrain.job.progress import hole_between, left_by_wall, left_of_extras, progress_surveys
 from terrain.job.progress_days import days_from
 from terrain.job.progress_record import ProgressSurvey
 from terrain.job.volumes import Progress, soil_of
@@ -64,6 +64,7 @@ def later_told(worked: Worked, holes: Sequence[DayHole], progress: Progress) -> 
         left=lambda on: left_by_wall(dug, on) if on in whole else None,
         given=soil_of(job),
         whole=whole,
+        left_of_extras=lambda on: left_of_extras(dug, on) if on in whole else None,
     )
     piles = piles_surveys(worked, asked)
     soils = [survey.soil for survey in piles if survey.soil is not None]

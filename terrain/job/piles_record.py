@@ -55,6 +55,31 @@ class SideStock:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class StockInAll:
+    """All sides together, loose: what one side has over serves another that lacks it.
+
+    Args:
+        stock: in all piles, topsoil not counted, with its `stock_plus_minus_95`.
+        from_extras: of what is to come, that of pits, ramps and trenches, which is on no side.
+        to_come: all that is still to be dug; None without an as-dug survey.
+        needs, spare: as of a side.
+        hauled: what left by truck before the piles were shot.
+        truck: what a truck holds, None where the job names none.
+        loads: truck loads that must come in where earth lacks, else that may leave; None likewise.
+    """
+
+    stock: LooseVolume
+    stock_plus_minus_95: float | None
+    from_extras: LooseVolume | None
+    to_come: LooseVolume | None
+    needs: LooseVolume | None
+    spare: LooseVolume | None
+    hauled: LooseVolume
+    truck: float | None
+    loads: int | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class SoilMeasured:
     """The swell of what was dug between two days, against what the job goes by.
 
@@ -96,6 +121,7 @@ class PilesSurvey:
     total: LooseVolume
     total_plus_minus_95: float | None
     sides: tuple[SideStock, ...]
+    in_all: StockInAll
     soil: SoilMeasured | None
     topsoil_soil: SoilMeasured | None
     cautions: tuple[Caution, ...]

@@ -1,5 +1,6 @@
 """The piles of a day in names and the job's units: each pile, each side's stock, the swell."""
 
+import math
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 
@@ -9,7 +10,13 @@ from terrain.asdug.measured import doubt_from, total
 from terrain.asdug.piles import Pile
 from terrain.job.piles import PilesRead, read_piles
 from terrain.job.piles_checks import least_gap
-from terrain.job.piles_record import PileRow, PilesSurvey, SideStock, SoilMeasured
+from terrain.job.piles_record import (
+    PileRow,
+    PilesSurvey,
+    SideStock,
+    SoilMeasured,
+    StockInAll,
+)
 from terrain.job.piles_soil import HoleBetween, days_of, is_topsoil, soil_found, soil_told
 from terrain.job.worked import Worked
 from terrain.ledger.entries import Caution, LooseVolume
@@ -29,6 +36,7 @@ class StockAsked:
         given: the soil as the job's file or the tables have it.
         whole: the days whose as-dug survey shows a whole hole, None for all: of others no swell is
             told.
+        left_of_extras: what is still to be dug of pits, ramps and trenches, likewise.
     """
 
     hole: HoleBetween
@@ -36,6 +44,7 @@ class StockAsked:
     left: Callable[[str], Mapping[str, float] | None]
     given: SoilFactors
     whole: frozenset[str] | None = None
+    left_of_extras: Callable[[str], float | None] = lambda on: 0.0
 
 
 def piles_surveys(worked: Worked, asked: StockAsked) -> tuple[PilesSurvey, ...]:
@@ -53,12 +62,14 @@ def _survey(worked: Worked, number: int, asked: StockAsked) -> PilesSurvey:
     whole = total([pile.loose for pile in seen.piles])
     doubt = doubt_from(whole, seen.surveys).together
     volume = worked.job.unit.volume
+    sides = _stocks(worked, seen, asked)
     return PilesSurvey(
         date=seen.asked.date,
         piles=rows,
         total=LooseVolume(volume(whole.amount)),
         total_plus_minus_95=None if doubt is None else volume(doubt),
-        sides=_stocks(worked, seen, asked),
+        sides=sides,
+        in_all=_in_all(worked, seen, asked, sides),
         soil=_soil(worked, seen, asked, topsoil=False),
         topsoil_soil=_soil(worked, seen, asked, topsoil=True),
         cautions=pile_cautions(worked, seen, rows),
@@ -100,6 +111,39 @@ def _stocks(worked: Worked, seen: PilesRead, asked: StockAsked) -> tuple[SideSto
             )
         )
     return tuple(told)
+
+
+def _in_all(
+    worked: Worked, seen: PilesRead, asked: StockAsked, sides: tuple[SideStock, ...]
+) -> StockInAll:
+    days = days_of(worked.job, seen.asked)
+    extras = None if days is None else asked.left_of_extras(days[1])
+    more = None if extras is None else (1.0 + worked.soil.swell) * extras
+    held = total([pile.loose for pile in seen.piles if not is_topsoil(seen.asked, pile)])
+    doubt = doubt_from(held, seen.surveys).together
+
+    def summed(every: list[float | None]) -> LooseVolume | None:
+        known = [one for one in every if one is not None]
+        return LooseVolume(math.fsum(known)) if len(known) == len(every) else None
+
+    spare = summed([*(side.spare for side in sides), *([] if more is None else [more])])
+    truck = worked.job.haul.truck
+    return StockInAll(
+        stock=LooseVolume(math.fsum(side.stock for side in sides)),
+        stock_plus_minus_95=None if doubt is None else worked.job.unit.volume(doubt),
+        from_extras=None if more is None else LooseVolume(more),
+        to_come=summed([more, *(side.to_come for side in sides)]),
+        needs=summed([side.needs for side in sides]),
+        spare=spare,
+        hauled=LooseVolume(seen.asked.hauled),
+        truck=truck,
+        loads=None if spare is None or truck is None else _loads(spare, truck),
+    )
+
+
+def _loads(spare: float, truck: float) -> int:
+    """Loads to bring in, the last one not full; or full ones that may leave."""
+    return math.ceil(-spare / truck) if spare < 0.0 else math.floor(spare / truck)
 
 
 def pile_rows(worked: Worked, seen: PilesRead) -> tuple[PileRow, ...]:

@@ -204,3 +204,9 @@ def left_by_wall(surveys: Sequence[ProgressSurvey], on: str) -> dict[str, float]
     """What is still to be dug by wall after the survey of a day, in bank."""
     (survey,) = [survey for survey in surveys if survey.date == on]
     return {row.name: float(row.left.volume) for row in survey.rows if row.kind == "wall"}
+
+
+def left_of_extras(surveys: Sequence[ProgressSurvey], on: str) -> float:
+    """What is still to be dug of pits, ramps and trenches after the survey of a day, in bank."""
+    (survey,) = [survey for survey in surveys if survey.date == on]
+    return math.fsum(float(row.left.volume) for row in survey.rows if row.kind != "wall")

@@ -1,6 +1,6 @@
 """Piles, stock and the swell of a lot in words, for the page and the terminal."""
 
-from terrain.job.piles_record import PileRow, PilesSurvey, SideStock, SoilMeasured
+from terrain.job.piles_record import PileRow, PilesSurvey, SideStock, SoilMeasured, StockInAll
 from terrain.ledger.entries import LooseVolume
 from terrain.report import figures
 from terrain.report.grouping import said_once
@@ -15,6 +15,7 @@ def piles_words(survey: PilesSurvey, length_unit: str, volume_unit: str) -> dict
         "piles": [pile_words(pile, length_unit) for pile in survey.piles],
         "total": _doubtful(survey.total, survey.total_plus_minus_95),
         "sides": [side_words(side) for side in survey.sides],
+        "in_all": in_all_words(survey.in_all, volume_unit),
         "has_needs": any(side.needs is not None for side in survey.sides),
         "soil": [
             soil_words(soil, volume_unit)
@@ -46,6 +47,37 @@ def side_words(side: SideStock) -> Words:
         "needs": _or_dash(side.needs),
         "spare": "–" if side.spare is None else figures.signed(side.spare),
     }
+
+
+def in_all_words(whole: StockInAll, volume_unit: str) -> Words:
+    """All sides together, and in a sentence what is to come in or may leave; None without needs."""
+    extras = whole.from_extras
+    return {
+        "stock": _doubtful(whole.stock, whole.stock_plus_minus_95),
+        "extras": figures.volume(extras) if extras else None,
+        "extras_spare": figures.signed(extras) if extras else None,
+        "to_come": _or_dash(whole.to_come),
+        "needs": _or_dash(whole.needs),
+        "spare": "–" if whole.spare is None else figures.signed(whole.spare),
+        "said": stock_said(whole, volume_unit),
+    }
+
+
+def stock_said(whole: StockInAll, volume_unit: str) -> str | None:
+    """What is lacking or left over on the whole lot, in loads where the job names a truck."""
+    if whole.spare is None:
+        return None
+    unit = figures.unit_sign(volume_unit)
+    amount = f"{figures.volume(abs(whole.spare))} {unit} loose"
+    loads = None
+    if whole.loads is not None and whole.truck is not None:
+        loads = f"{figures.counted(whole.loads, 'load')} of {whole.truck:g} {unit}"
+    gone = f"; {figures.volume(whole.hauled)} {unit} were hauled away" if whole.hauled > 0 else ""
+    if whole.spare < 0.0:
+        bring = "" if loads is None else f", about {loads} to bring in"
+        return f"{amount} short of what backfill and grade fill need{bring}{gone}."
+    leave = "" if loads is None else f", about {loads} that may leave"
+    return f"{amount} more than backfill and grade fill need{leave}{gone}."
 
 
 def _or_dash(volume: LooseVolume | None) -> str:

@@ -16,11 +16,12 @@ from terrain.report.asgraded_words import fall_words
 from terrain.report.asgraded_words import side_words as graded_side_words
 from terrain.report.grouping import said_once
 from terrain.report.names import encodable, plain, shortened
-from terrain.report.piles_words import pile_words, side_words, soil_words
+from terrain.report.piles_words import in_all_words, pile_words, side_words, soil_words
 from terrain.report.progress_words import rate_words, with_doubt
 from terrain.report.table import WIDEST, Say, caution_text, print_listed
 
 NAME_ROOM = 15
+TOTALS = ("to_come", "needs", "spare")
 Cells = Sequence[str | None]
 
 
@@ -98,10 +99,14 @@ def show_piles(surveys: tuple[PilesSurvey, ...], units: tuple[str, str], console
     say = _say(console)
     piles = [pile_words(pile, length_unit) for pile in day.piles]
     sides = [side_words(side) for side in day.sides]
+    whole = in_all_words(day.in_all, volume_unit)
+    stocks = [(s["name"], s["stock"], s["to_come"], s["needs"], s["spare"]) for s in sides]
+    if whole["extras"] is not None:
+        stocks.append(("pits, ramps …", "–", whole["extras"], "–", whole["extras_spare"]))
     _print(
         console,
         f"\nPiles, {day.date}",
-        f"Loose, in {figures.unit_sign(volume_unit)}. To spare: + is left over, - is lacking.",
+        f"Loose, in {figures.unit_sign(volume_unit)}. To spare: + is left over, − is lacking.",
         [
             _table(
                 ("pile", "side", "loose", "height"),
@@ -110,11 +115,13 @@ def show_piles(surveys: tuple[PilesSurvey, ...], units: tuple[str, str], console
             ),
             _table(
                 ("side", "in piles", "to come", "needs", "to spare"),
-                [(s["name"], s["stock"], s["to_come"], s["needs"], s["spare"]) for s in sides],
+                [*stocks, ("in all", whole["stock"], *(whole[key] for key in TOTALS))],
                 say,
             ),
         ],
     )
+    if whole["said"] is not None:
+        _lines(console, [f"In all {whole['said']}"], "bold")
     for what, soil in (("Swell", day.soil), ("Swell of the topsoil", day.topsoil_soil)):
         if soil is not None:
             words = soil_words(soil, volume_unit)
@@ -135,10 +142,10 @@ def _print(console: Console, title: str, note: str, tables: list[Table]) -> None
         console.print(table, width=width)
 
 
-def _lines(console: Console, lines: Iterable[str]) -> None:
+def _lines(console: Console, lines: Iterable[str], style: str = "") -> None:
     say, width = _say(console), min(console.width, WIDEST)
     for line in lines:
-        console.print(Text(say(line)), width=width)
+        console.print(Text(say(line), style=style), width=width)
 
 
 def _table(columns: tuple[str, ...], rows: Sequence[Cells], say: Say) -> Table:

@@ -58,6 +58,28 @@ def test_stock_stands_against_what_the_side_needs_loose(tmp_path: Path) -> None:
     assert sides["back"].spare == pytest.approx((1800.0 - along - corners) / 27, rel=1e-9)
 
 
+def test_all_sides_together_say_what_is_lacking_in_whole_loads(tmp_path: Path) -> None:
+    """The fill round a house of 40 by 30 less both heaps; a load that is begun must be brought."""
+    for name, truck, heaps in (("much", 10.0, [*NORTH, *SOUTH]), ("little", 7.0, SOUTH)):
+        seen = told(worked_with(tmp_path / name, heaps, {"hauled": 30.0}, haul={"truck": truck}))
+        whole = seen.in_all
+        held = (3000.0 if name == "much" else 1200.0) / 27
+        # 1 to 0.5 high over 10 ft, then 0.5 to 0 over 1.5 ft; four corners, each two half mitres
+        along = 140 * (7.5 + 0.5 * 1.5 / 2)
+        corners = 8 * ((50 - 0.05 * 1000 / 3) + 0.5 * (10 * 1.5 / 2 + 1.5**2 / 6))
+        assert whole.stock == pytest.approx(held, rel=1e-9)
+        assert whole.needs == pytest.approx(sum(side.needs or 0.0 for side in seen.sides))
+        assert whole.needs == pytest.approx((along + corners) / 27, rel=0.02)
+        assert whole.spare == pytest.approx(held - (whole.needs or 0.0), rel=1e-9)
+        assert whole.hauled == 30.0
+        least = (whole.loads or 0) * truck
+        if name == "much":
+            assert least <= (whole.spare or 0.0) < least + truck
+        else:
+            assert least - truck < -(whole.spare or 0.0) <= least
+    assert told(worked_with(tmp_path / "none", SOUTH, {}, haul={})).in_all.loads is None
+
+
 def test_loose_needs_grow_with_the_swell_that_the_job_goes_by(tmp_path: Path) -> None:
     plain = told(worked_with(tmp_path / "a", NORTH, {}))
     soil = {"material": "plain", "swell": 0.4, "shrink": 0.0}

@@ -11,10 +11,10 @@ from rich.console import Console
 
 from terrain.job.progress_record import Figure, ProgressRow, ProgressSurvey, Rate
 from terrain.ledger.doubt import Doubt
-from terrain.ledger.entries import BankVolume
+from terrain.ledger.entries import BankVolume, LooseVolume
 from terrain.report.asgraded_plan import GradedSheet, asgraded_svg
 from terrain.report.asgraded_words import asgraded_words
-from terrain.report.piles_words import piles_words, soil_words
+from terrain.report.piles_words import piles_words, soil_words, stock_said
 from terrain.report.progress_table import show_asgraded, show_piles, show_progress
 from terrain.report.progress_words import progress_words, rate_words, with_doubt
 from tests.job.made_graded import HOUSE, design_shots, graded
@@ -142,6 +142,25 @@ def test_piles_and_swell_read_on_page_and_terminal(tmp_path: Path) -> None:
     assert max(map(len, text.splitlines())) <= 80
 
 
+def test_what_is_lacking_in_all_is_told_in_loads_and_what_is_over_too(tmp_path: Path) -> None:
+    seen = told(worked_with(tmp_path, heap((10.0, 50.0), (20.0, 30.0), 9.0, "north heap"), {}))
+    short = replace(seen.in_all, spare=LooseVolume(-135.3), truck=14.0, loads=10)
+    words = stock_said(replace(short, hauled=LooseVolume(231.0)), "yd3")
+    assert words == (
+        "135.3 yd³ loose short of what backfill and grade fill need, about 10 loads of 14 yd³ to "
+        "bring in; 231.0 yd³ were hauled away."
+    )
+    over = stock_said(replace(short, spare=LooseVolume(29.0), loads=2), "yd3")
+    assert over is not None
+    assert "about 2 loads of 14 yd³ that may leave" in over
+    assert stock_said(replace(short, spare=None), "yd3") is None
+    html = page("piles.html", piles=[piles_words(replace(seen, in_all=short), "ft", "yd3")])
+    assert "In all 135.3 yd³ loose short" in html
+    assert ">−135.3<" in html
+    text = text_of(show_piles, (replace(seen, in_all=short),), ("ft", "yd3"))
+    assert "10 loads of 14 yd³" in " ".join(text.split())
+
+
 @pytest.mark.parametrize(
     ("reason", "used", "words"),
     [
@@ -155,7 +174,6 @@ def test_the_swell_says_whether_it_is_used_and_why_not(
 ) -> None:
     from terrain.asdug.soil import swell_range
     from terrain.job.piles_record import SoilMeasured
-    from terrain.ledger.entries import LooseVolume
 
     soil = SoilMeasured(
         since=None, until="2027-05-04", bank=BankVolume(100.0), bank_plus_minus_95=3.0,
