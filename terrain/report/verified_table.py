@@ -28,6 +28,8 @@ def show_verified(told: AllVerified, console: Console) -> None:
     show_progress(later.progress, job.unit.volume_name, console)
     show_piles(later.piles, units, console)
     show_asgraded(later.asgraded, units, console)
+    if later.notes:
+        console.print(Text("\nDays left out", style="bold"))
     for note in later.notes:
         print_listed(Text(say(plain(note))), console, min(console.width, WIDEST))
     if told.hole is not None:

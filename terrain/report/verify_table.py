@@ -15,6 +15,7 @@ from terrain.report.names import encodable, plain, shortened
 from terrain.report.table import WIDEST, Say, print_listed
 from terrain.report.verify_words import (
     BIG,
+    LACKING,
     NO_PRICES,
     SAID,
     angle_of,
@@ -126,8 +127,9 @@ def _lines_table(found: Verified, say: Say) -> Table:
         table.add_row(
             _name(wall, say),
             f"{wall.asked:.2f}",
-            _plain(wall.least), _plain(wall.mean), _plain(wall.most),
-            _signed(wall.turn_degrees), say(bow_of(wall, found.length_unit)), _signed(wall.batter),
+            *(say(_plain(figure)) for figure in (wall.least, wall.mean, wall.most)),
+            say(_signed(wall.turn_degrees)), say(bow_of(wall, found.length_unit)),
+            say(_signed(wall.batter)),
             "few shots" if wall.verdict == "not enough shots" else wall.verdict,
         )  # fmt: skip
     return table
@@ -148,7 +150,7 @@ def _amounts_table(found: Verified, say: Say) -> Table:
 
 def _corner_table(found: Verified, say: Say) -> Table:
     unit = found.length_unit
-    table = _table(("angle", "asked", f"off, {figures.unit_sign(unit)}"), 2, "corner")
+    table = _table(("degrees", "asked", f"off, {figures.unit_sign(unit)}"), 2, "corner")
     for corner in found.corners:
         names = (shortened(say(plain(name)), NAME_ROOM) for name in corner.between)
         table.add_row(
@@ -161,11 +163,11 @@ def _corner_table(found: Verified, say: Say) -> Table:
 
 
 def _plain(figure: Figure | None) -> str:
-    return "-" if figure is None else f"{figure.value:.2f}"
+    return LACKING if figure is None else f"{figure.value:.2f}"
 
 
 def _signed(figure: Figure | None) -> str:
-    return "-" if figure is None else figures.signed_hundredths(figure.value)
+    return LACKING if figure is None else figures.signed_hundredths(figure.value)
 
 
 def _diagonals(found: Verified) -> Iterator[str]:

@@ -159,7 +159,7 @@ def measured(figure: Figure, length_unit: str) -> str:
 
 def angle_of(figure: Figure) -> str:
     """An angle in degrees with its plus-or-minus."""
-    text = f"{figure.value:.2f}°"
+    text = f"{figure.value:.2f}"
     return text if figure.plus_minus_95 is None else f"{text} ± {figure.plus_minus_95:.2f}"
 
 
