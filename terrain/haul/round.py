@@ -187,10 +187,11 @@ def _ways(
 
 
 def _crosses_dug(work: Work, way: FloatArray) -> bool:
-    """Whether a way goes over ground that was dug before the plan begins."""
+    """Whether a way comes within the setback of ground that was dug before the plan begins."""
     if work.site.dug.is_empty or len(way) < 2:
         return False
-    lane = shapely.LineString(way).buffer(work.machine.track_width / 2, cap_style="flat")
+    half = work.machine.track_width / 2 + work.site.setback
+    lane = shapely.LineString(way).buffer(half, cap_style="flat")
     return work.site.over_dug(lane)
 
 

@@ -42,9 +42,12 @@ class Site:
     dug: shapely.Geometry = NOTHING_DUG
 
     def may_stand(self, tracks: FloatArray) -> bool:
-        """Whether tracks (4, 2) outside the dig line are on ground where a machine may stand."""
+        """Whether tracks (4, 2) outside the dig line are on ground where a machine may stand.
+
+        They keep the setback from what was dug before.
+        """
         shape = shapely.Polygon(tracks)
-        if self.over_dug(shape):
+        if self.over_dug(shape.buffer(self.setback, join_style="mitre")):
             return False
         return self.free is None or bool(self.free.buffer(WITHIN).covers(shape))
 
@@ -112,7 +115,8 @@ def leg_stands(
     goes_on = leg.turn < NO_CORNER
     limit = leg.length + first if goes_on else leg.length - machine.track_length / 2
     inside = machine.track_width / 2
-    room = site.dig.buffer(WITHIN, join_style="mitre").difference(site.dug)
+    kept_off = site.dug.buffer(site.setback - WITHIN, join_style="mitre")
+    room = site.dig.buffer(WITHIN, join_style="mitre").difference(kept_off)
     shapely.prepare(room)
 
     def tracks_at(station: float, margin: float) -> FloatArray:

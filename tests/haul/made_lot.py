@@ -194,6 +194,6 @@ def replayed(lot: Made, one: Solved) -> tuple[Excavator, Plot, list[Step]]:
         steps[one.casting.stand[cell, place]].takes.append((int(cell), names[place], float(bank)))
     plain = Excavator(
         reach=machine.reach, depth=machine.digging_depth, length=machine.track_length,
-        width=machine.track_width,
+        width=machine.track_width, setback=work.site.setback,
     )  # fmt: skip
     return plain, plot, steps

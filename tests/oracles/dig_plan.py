@@ -17,12 +17,13 @@ HAIR = 0.02
 
 @dataclass
 class Excavator:
-    """The figures a replay needs."""
+    """The figures a replay needs; `setback` is what its tracks keep from ground dug before."""
 
     reach: float
     depth: float
     length: float
     width: float
+    setback: float = 0.0
 
 
 @dataclass
@@ -125,8 +126,10 @@ def _standing(
         if _shared(plot, whole, tracks) > HAIR**2:
             return [f"stand {number} is on the floor where ground is not dug yet"]
         return []
-    if _over_dug(plot, begun, tracks):
-        return [f"stand {number} is on ground dug before"]
+    margin = 2 * machine.setback
+    wide = rectangle(step.spot, step.facing, machine.length + margin, machine.width + margin)
+    if _over_dug(plot, begun, wide):
+        return [f"stand {number} is on ground dug before, or too near it"]
     return [
         f"stand {number} is on the pile {name}"
         for name, pile in plot.piles.items()
