@@ -12,13 +12,14 @@ from typing import TypeAlias
 import shapely
 
 from terrain.asdug.beside import dug_beside
-from terrain.asdug.measured import NOTHING, Measured, SurveyTerms, total
+from terrain.asdug.measured import NOTHING, Measured, SurveyTerms, doubt_from, total
 from terrain.asdug.progress import Sheet, above_dig, standing
 from terrain.base.errors import Fault, JobError
 from terrain.job.asdug import surveyed_hole
 from terrain.job.progress_days import day_dug, days_of
 from terrain.job.quantities import pay_design
 from terrain.job.worked import Worked
+from terrain.ledger.doubt import significant
 from terrain.pit.dig import PARTS, SIDE, Dig, dig_of
 from terrain.surface.minimum import within
 
@@ -71,6 +72,10 @@ def billed_beyond_design(
     in_all, in_toe = (_billed(worked, before, now, rule) for before, now in (whole, inside))
     walls = len(worked.layout.design.walls)
     found: dict[int, ByReason] = {}
+    if rule.basis == "neat":
+        short = total(list(in_all.values()))
+        if significant(short.amount, doubt_from(short, every.surveys)) is False:
+            return found, every.surveys  # the whole design is billed then: see `Quantities`
     for row, part in in_all:
         here = in_toe.get((row, part), NOTHING)
         own_row = found.setdefault(row, {})

@@ -147,6 +147,18 @@ def test_a_part_smaller_than_its_own_doubt_is_not_significant(tmp_path):
         assert floor.is_significant is is_sure
 
 
+@pytest.mark.parametrize(("deeper", "short"), [(-0.001, 0.0), (-0.5, 52 * 40 * 0.5 / 27)])
+def test_neat_what_is_short_by_less_than_its_doubt_is_billed_and_no_reason_takes_it_off(
+    tmp_path, deeper, short
+):
+    path = job_of(tmp_path, {}, wide_and_deep(2.0, deeper))
+    path.write_text(path.read_text().replace("[existing]\n", "[existing]\naccuracy = 0.05\n"))
+    found, line = told(path)
+    assert found.whole.billed == pytest.approx(52 * 40 * 8 / 27 - short, rel=1e-9)
+    assert float(line.quantity) == pytest.approx(found.whole.billed, abs=0.005)
+    assert parts(found)["floor"] == pytest.approx(-short, abs=1e-9)
+
+
 def test_walls_called_otherwise_than_in_the_bid_are_told(tmp_path):
     path = job_of(tmp_path, {}, MadeHole(), bid="bid.toml")
     (tmp_path / "bid.toml").write_text(path.read_text().replace('"front"', '"street"'))
