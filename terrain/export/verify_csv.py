@@ -5,7 +5,7 @@ import io
 from collections.abc import Sequence
 
 from terrain.export.text import inert
-from terrain.job.verify_record import Todo
+from terrain.job.verify_record import Todo, stake_names
 
 
 def todo_points_csv(todo: Sequence[Todo]) -> str:
@@ -16,11 +16,8 @@ def todo_points_csv(todo: Sequence[Todo]) -> str:
     out = io.StringIO()
     writer = csv.writer(out, lineterminator="\r\n")
     writer.writerow(["point", "northing", "easting", "elevation", "code", "what"])
-    number = 0
-    for one in todo:
-        for easting, northing, elevation, told in one.at:
-            number += 1
+    for one, names in zip(todo, stake_names(todo), strict=True):
+        for name, (easting, northing, elevation, told) in zip(names, one.at, strict=True):
             place = [repr(northing), repr(easting), repr(elevation)]
-            row = [f"V{number}", *place, one.what, inert(told)]
-            writer.writerow(row)
+            writer.writerow([name, *place, one.what, inert(told)])
     return out.getvalue()

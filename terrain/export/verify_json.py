@@ -70,7 +70,7 @@ def _floor(floor: FloorChecked) -> Json:
         "low_volume": _value(floor.low_volume),
         "low_volume_plus_minus_95": _doubt(floor.low_volume),
         "low_volume_is_significant": _significant(floor.low_volume),
-        "worst_high": floor.worst_high,
+        "worst_high": floor.worst_low,
         "worst_low": floor.worst_low,
         "area": floor.area,
         "high_area": floor.high_area,
@@ -89,6 +89,11 @@ def _wall(wall: WallChecked) -> Json:
         "wall": wall.wall,
         "shots": wall.shots,
         "asked": wall.asked,
+        "first_corner": list(wall.first_corner),
+        "narrow_at": [
+            {"at": [one.at[0], one.at[1]], "along": one.along, "short": one.short}
+            for one in wall.narrow_at
+        ],
         "overdig": {
             "least": _value(wall.least),
             "mean": _value(wall.mean),

@@ -1,6 +1,6 @@
 """All that `verify` answers: the hole against its design, and what the other later surveys tell."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from terrain.base.errors import Fault, JobError
 from terrain.job.answer import InputFile
@@ -11,6 +11,7 @@ from terrain.job.load import Job
 from terrain.job.made import MadeFrom, made_from
 from terrain.job.verify import checked, survey_number
 from terrain.job.verify_record import Verified
+from terrain.job.verify_undug import undug
 from terrain.job.volumes import Progress, work_out
 from terrain.job.worked import Worked
 
@@ -44,6 +45,10 @@ def all_verified(job: Job, progress: Progress, date: str | None = None) -> AllVe
     progress("checking the hole")
     hole = None if number is None else checked(worked, holes[number])
     later = later_told(worked, holes, progress)
+    if hole is not None:
+        days = {day.date: day for day in later.progress}
+        more = undug(hole, days.get(hole.date), job.unit.volume_sign)
+        hole = replace(hole, todo=(*hole.todo, *more))
     files = [
         *(day.later.files for day in holes),
         *(survey.files for survey in later.piles),

@@ -112,6 +112,7 @@ def _walls(worked: Worked, found_by: Judged, amounts: Amounts | None) -> tuple[W
                 left_out=0 if line is None else line.left_out,
                 amounts=None if amounts is None else amounts.walls[row],
                 verdict=found_by.walls[row],
+                first_corner=(design.walls[row - 1].name, wall.name),
             )
         )
     return tuple(told)

@@ -8,7 +8,7 @@ from terrain.asdug.told_apart import Kind
 from terrain.asdug.walls import FEWEST, WallDug, WallLine, wall_dug
 from terrain.base.arrays import BoolArray, FloatArray, IntArray
 from terrain.job.asdug import CORNER, DayHole, plan_sigma_of, sides_of
-from terrain.job.verify_record import Spot, WallChecked
+from terrain.job.verify_record import Narrow, WallChecked
 from terrain.job.worked import Worked
 from terrain.pit.dig import PARTS, part_of
 from terrain.surface.patches import Surface, picked
@@ -113,7 +113,7 @@ def _row_of(worked: Worked, wall: WallChecked) -> int:
 
 def narrow_spots(
     worked: Worked, day: DayHole, wall: WallChecked, limits: Limits
-) -> tuple[tuple[Spot, float], ...]:
+) -> tuple[Narrow, ...]:
     """Where shots of a wall to trim lie farther in than its line may: the spot on the design's dig
     line square out from each, and how far that is, in order along the wall.
     """
@@ -129,5 +129,7 @@ def narrow_spots(
     asked = line.start + along[narrow, None] * line.along
     asked = asked + wall.asked * np.array([north, -east])
     site = worked.layout.frame.to_site(asked)
-    short = (wall.asked - out[narrow]).tolist()
-    return tuple(((float(e), float(n)), s) for (e, n), s in zip(site, short, strict=True))
+    return tuple(
+        Narrow(at=(float(e), float(n)), along=float(along[k]), short=float(wall.asked - out[k]))
+        for (e, n), k in zip(site, narrow, strict=True)
+    )

@@ -3,7 +3,9 @@
 Lengths in the job's unit, volumes in its volume unit, places on the site's grid.
 """
 
+from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import accumulate, pairwise
 from typing import Literal
 
 import shapely
@@ -74,6 +76,17 @@ class WallAmounts:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Narrow:
+    """A spot of a wall that is too narrow: `at` on the design's dig line, to dig out to, `along`
+    the wall from its first corner, and by how much the face stands `short` of it.
+    """
+
+    at: Spot
+    along: float
+    short: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class WallChecked:
     """One wall as dug; measures are None where too few shots were taken to judge it.
 
@@ -82,8 +95,8 @@ class WallChecked:
         left_out: shots that stand so far off the line of the others that turn, corners and
             diagonals go without them; least, mean, most and bow are of all.
         amounts: bank dug beyond the design, left of it, net; None without a ring.
-        narrow_at: where it is too narrow, the spots to trim to on the design's dig line, and how
-            far in from them the face stands.
+        first_corner: the two walls of the corner that lengths along it are measured from.
+        narrow_at: where it is too narrow, in order along the wall.
     """
 
     wall: str
@@ -99,7 +112,8 @@ class WallChecked:
     left_out: int
     amounts: WallAmounts | None
     verdict: Verdict
-    narrow_at: tuple[tuple[Spot, float], ...] = ()
+    first_corner: tuple[str, str]
+    narrow_at: tuple[Narrow, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -126,15 +140,21 @@ class DiagonalChecked:
 class Todo:
     """One thing to do, in the order a machine would.
 
-    `what` is trim wall, trim floor, fill or shoot; `at` are the spots to stake, each with the
-    elevation asked for there and a few words.
+    `what` is trim wall, trim floor, fill, dig (what is not dug yet beside the main hole) or shoot;
+    `at` are the spots to stake, each with the elevation asked for there and a few words.
     """
 
-    what: Literal["trim wall", "trim floor", "fill", "shoot"]
+    what: Literal["trim wall", "trim floor", "fill", "dig", "shoot"]
     wall: str | None
     message: str
     volume: float | None
     at: tuple[tuple[float, float, float, str], ...] = ()
+
+
+def stake_names(todo: Sequence[Todo]) -> list[tuple[str, ...]]:
+    """What the spots of each thing to do are called in file, map and list alike: V1, V2, ..."""
+    ends = list(accumulate((len(one.at) for one in todo), initial=0))
+    return [tuple(f"V{k + 1}" for k in range(a, b)) for a, b in pairwise(ends)]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

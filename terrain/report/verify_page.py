@@ -63,7 +63,7 @@ def _hole(found: Verified) -> dict[str, object]:
         "verdict": found.verdict,
         "big": BIG[found.verdict],
         "said": SAID[found.verdict].capitalize(),
-        "todo": [todo_words(one) for one in found.todo],
+        "todo": todo_words(found),
         "floor": None if found.floor is None else floor_words(found.floor, found),
         "walls": [wall_words(wall, found) for wall in found.walls],
         "corners": corner_words(found),

@@ -7,7 +7,7 @@ import shapely
 from shapely import MultiLineString, box
 
 from terrain.base.arrays import FloatArray
-from terrain.job.verify_record import Verified, WallChecked
+from terrain.job.verify_record import Verified, WallChecked, stake_names
 from terrain.report import figures, inks, lot_inks
 from terrain.report.drawing import closed, thinned, window_clip
 from terrain.report.frame import Framed, framed
@@ -74,8 +74,9 @@ def _keys(sheet: HoleSheet) -> tuple[list[KeyItem], ...]:
         lines.append(line_item("toe as dug", DUG | {"fill": "none"}))
     if _to_trim(found):
         lines.append(line_item("wall to trim", TRIM))
-        stake = element("rect", x=8.0, y=1.0, width=8.0, height=8.0, **STAKE)
-        lines.append(KeyItem(sample=stake, words="dig out to here"))
+    if any(one.at for one in found.todo):
+        stake = element("rect", x=8.5, y=1.5, width=7.0, height=7.0, **STAKE)
+        lines.append(KeyItem(sample=stake, words="point to stake, V1 the first"))
     return areas, lines
 
 
@@ -111,11 +112,21 @@ def _lines(sheet: HoleSheet, view: View) -> str:
     for wall in _to_trim(found):
         start, end = _ends(found, wall)
         drawn.append(_path(view, [np.stack([start, end])], **TRIM))
-        for spot, _ in wall.narrow_at:
-            across, down = view.pixels(shown.frame.to_local(np.array(spot)))
-            place = {"x": float(across) - 4.0, "y": float(down) - 4.0}
-            drawn.append(element("rect", width=8.0, height=8.0, **place, **STAKE))
+    for _, across, down in _stakes(sheet, view):
+        place = {"x": across - 3.5, "y": down - 3.5}
+        drawn.append(element("rect", width=7.0, height=7.0, **place, **STAKE))
     return "".join(drawn)
+
+
+def _stakes(sheet: HoleSheet, view: View) -> list[tuple[str, float, float]]:
+    """What each point to stake is called, and where it is in pixels."""
+    found, told = sheet.found, []
+    for names, one in zip(stake_names(found.todo), found.todo, strict=True):
+        for name, (easting, northing, *_) in zip(names, one.at, strict=True):
+            at = sheet.found.map.frame.to_local(np.array([easting, northing]))
+            across, down = view.pixels(at)
+            told.append((name, float(across), float(down)))
+    return told
 
 
 def _ends(found: Verified, wall: WallChecked) -> tuple[FloatArray, FloatArray]:
@@ -131,15 +142,23 @@ def _names(sheet: HoleSheet, view: View, size: float) -> tuple[str, int]:
     window = box(3, 3, view.width - 3, view.height - 3)
     dig = shapely.Polygon(rings[1])
     room = Sheet(window=window, lines=lines, shunned=dig, taken=[north_room(view)])
-    floor = found.floor
+    floor, names = found.floor, {(a, d): name for name, a, d in _stakes(sheet, view)}
     if floor is not None:
         for off, worst in ((floor.worst_high, floor.high_at), (floor.worst_low, floor.low_at)):
             if worst is not None:
                 place = view.pixels(shown.frame.to_local(np.array(worst)))
                 told = figures.signed_fine(off, found.length_unit)
+                name = names.pop((float(place[0]), float(place[1])), None)
+                told = told if name is None else f"{name} {told}"
                 beside = around(place, np.array([0.0, -1.0]), 6.0, text_width(told, size))
                 inner = Sheet(window=window, lines=lines, taken=room.taken)
                 written.add(told, inner.place(told, size, beside), size, font_weight=700.0)
+    for (across, down), name in names.items():
+        beside = around(
+            np.array([across, down]), np.array([1.0, -1.0]), 8.0, text_width(name, size)
+        )
+        inner = Sheet(window=window, lines=lines, taken=room.taken)
+        written.add(name, inner.place(name, size, beside), size, font_style="italic")
     order = sorted(found.walls, key=lambda wall: float(np.hypot(*np.subtract(*_ends(found, wall)))))
     for wall in order:
         start, end = (view.pixels(spot) for spot in _ends(found, wall))

@@ -9,7 +9,7 @@ from rich.table import Table
 from rich.text import Text
 
 from terrain.asdug.walls import Figure
-from terrain.job.verify_record import Verified, WallChecked
+from terrain.job.verify_record import Verified, WallChecked, stake_names
 from terrain.report import figures
 from terrain.report.names import encodable, plain, shortened
 from terrain.report.table import WIDEST, Say, print_listed
@@ -23,6 +23,7 @@ from terrain.report.verify_words import (
     cost_of,
     marked,
     measured,
+    stakes_said,
     told,
     unsure,
     with_doubt,
@@ -42,8 +43,12 @@ def show_verify(found: Verified, console: Console) -> None:
 
     lines([f"{plain(found.title)}, hole of {found.date}"], "bold")
     lines([f"{BIG[found.verdict]}: {SAID[found.verdict]}"], "bold")
-    for number, one in enumerate(found.todo, start=1):
-        print_listed(Text(say(plain(one.message))), console, width, f"  {number}. ")
+    for number, (one, names) in enumerate(
+        zip(found.todo, stake_names(found.todo), strict=True), start=1
+    ):
+        stakes = stakes_said(names)
+        more = "" if stakes is None else f" Stake {stakes}."
+        print_listed(Text(say(plain(one.message) + more)), console, width, f"  {number}. ")
     lines(_floor(found))
     lines([_about_lines(found)], "dim")
     console.print(_lines_table(found, say), width=width)
@@ -66,11 +71,13 @@ def _floor(found: Verified) -> Iterator[str]:
     if floor is None:
         yield "\nNo shots of the floor."
         return
-    volume = figures.unit_sign(found.volume_unit)
+    volume, sign = figures.unit_sign(found.volume_unit), figures.unit_sign(unit)
+    high = figures.signed_fine(floor.worst_high, unit)
+    low = figures.signed_fine(floor.worst_low, unit)
     yield (
         f"\nFloor: {floor.within:.0%} of {floor.area:,.0f} {figures.area_unit(unit)} within "
-        f"{found.floor_tolerance:g} {unit}, from {figures.counted(floor.shots, 'shot')}. Highest "
-        f"{floor.worst_high:+.2f}, lowest {floor.worst_low:+.2f} {unit}."
+        f"{found.floor_tolerance:g} {sign}, from {figures.counted(floor.shots, 'shot')}. Highest "
+        f"{high}, lowest {low} {sign}."
     )
     yield (
         f"Above it {_told(floor.high_volume, volume)} to trim; below it "

@@ -1,14 +1,16 @@
 """The check of a hole in words, for its page and the terminal."""
 
+from collections.abc import Sequence
+
 from terrain.asdug.walls import Figure
-from terrain.job.verify_record import FloorChecked, Todo, Verified, WallChecked
+from terrain.job.verify_record import FloorChecked, Verified, WallChecked, stake_names
 from terrain.report import figures
 from terrain.report.names import plain
 from terrain.report.told import Words
 
 BIG = {"ready": "Ready", "trim": "Not ready", "not enough shots": "Not judged"}
 SAID = {
-    "ready": "the floor and every wall are within tolerance, as far as the shots can tell.",
+    "ready": "floor and walls of the main hole are within tolerance, as far as the shots can tell.",
     "trim": "there is work to do before the concrete crew comes.",
     "not enough shots": "shots are lacking.",
 }
@@ -144,10 +146,33 @@ def _spot(spot: tuple[float, float] | None) -> str | None:
     return None if spot is None else f"{spot[0]:.1f}, {spot[1]:.1f}"
 
 
-def todo_words(one: Todo) -> Words:
-    """A thing to do, and how many points of the stake-out file are for it."""
-    stakes = figures.counted(len(one.at), "point") if one.at else None
-    return {"message": plain(one.message), "stakes": stakes}
+def todo_words(found: Verified) -> list[dict[str, object]]:
+    """What there is to do; with each the points to stake for it and what to do at each."""
+    unit = found.length_unit
+    return [
+        {
+            "message": plain(one.message),
+            "stakes": stakes_said(names),
+            "points": [
+                {
+                    "name": name,
+                    "place": f"E {figures.coordinate(easting, unit)} "
+                    f"N {figures.coordinate(northing, unit)}",
+                    "elevation": figures.coordinate(elevation, unit),
+                    "what": plain(what),
+                }
+                for name, (easting, northing, elevation, what) in zip(names, one.at, strict=True)
+            ],
+        }
+        for names, one in zip(stake_names(found.todo), found.todo, strict=True)
+    ]
+
+
+def stakes_said(names: Sequence[str]) -> str | None:
+    """Which points are for a thing to do: `point V1`, `points V2 to V5`; None without any."""
+    if not names:
+        return None
+    return f"point {names[0]}" if len(names) == 1 else f"points {names[0]} to {names[-1]}"
 
 
 def measured(figure: Figure, length_unit: str) -> str:

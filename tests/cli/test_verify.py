@@ -75,6 +75,29 @@ def test_stake_points_are_read_back_by_our_own_reader(tmp_path: Path) -> None:
         assert next(csv.reader(file))[:4] == ["point", "northing", "easting", "elevation"]
 
 
+def test_points_to_stake_have_one_name_in_list_map_file_and_terminal(tmp_path: Path) -> None:
+    done = run(made(tmp_path), "--out", tmp_path / "o")
+    page = (tmp_path / "o" / "verify.html").read_text()
+    text = " ".join(done.stdout.split())
+    told = json.loads((tmp_path / "o" / "verify.json").read_text())
+    with (tmp_path / "o" / "verify_stakes.csv").open(newline="") as file:
+        points = list(csv.DictReader(file))
+    listed = re.findall(r"<li><b>(V\d+)</b> E ([\d.]+) N ([\d.]+), elevation", page)
+    assert [name for name, _, _ in listed] == [point["point"] for point in points]
+    for (_, easting, northing), point in zip(listed, points, strict=True):
+        assert float(easting) == pytest.approx(float(point["easting"]), abs=0.006)
+        assert float(northing) == pytest.approx(float(point["northing"]), abs=0.006)
+    last = 0
+    for one in told["todo"]:
+        first, last = last + 1, last + one["stakes"]
+        said = f"point V{first}" if first == last else f"points V{first} to V{last}"
+        assert not one["stakes"] or f"Stake {said}." in text
+    assert last == len(points) > 1
+    maps = page.split("<svg")[1:]
+    shown = [set(re.findall(r">(V\d+)(?: [+−][\d.]+)?</text>", drawing)) for drawing in maps]
+    assert {point["point"] for point in points} in shown
+
+
 def test_the_page_and_the_terminal_repeat_the_record(tmp_path: Path) -> None:
     done = run(made(tmp_path), "--out", tmp_path / "o")
     told = json.loads((tmp_path / "o" / "verify.json").read_text())
@@ -85,7 +108,7 @@ def test_the_page_and_the_terminal_repeat_the_record(tmp_path: Path) -> None:
     assert last == f"The hole: not ready; {len(told['todo'])} things to do, told at the top."
     for one in told["todo"]:
         assert one["message"] in page
-        assert one["message"].split(":")[0] in done.stdout
+        assert one["message"].split(":")[0] in " ".join(done.stdout.split())
     for wall in told["walls"]:
         row = next(line for line in page.splitlines() if f">{wall['wall']}</span>" in line)
         for figure in wall["overdig"]:
@@ -172,7 +195,12 @@ def test_the_demo_has_a_hole_to_verify_and_finds_the_faults_that_were_put_in(
     told = json.loads(run(write_demo(tmp_path), "--json").stdout)
     verdicts = {wall["wall"]: wall["verdict"] for wall in told["walls"]}
     assert [name for name, verdict in verdicts.items() if verdict != "ready"] == ["patio"]
-    assert [one["what"] for one in told["todo"]] == ["trim wall", "trim floor"]
+    assert [one["what"] for one in told["todo"]] == ["trim wall", "trim floor", "dig"]
+    # put in: pit, ramp and trench of the design are not begun
+    assert all(name in told["todo"][2]["message"] for name in ("areaway", "way in", "porch piers"))
+    rows = {row["name"]: row for row in told["progress"][-1]["rows"]}
+    left = sum(rows[name]["left"]["bank"] for name in ("areaway", "way in", "porch piers"))
+    assert told["todo"][2]["volume"] == pytest.approx(left, rel=1e-12)
     patio = next(wall for wall in told["walls"] if wall["wall"] == "patio")
     # put in: 0.5 ft short, the floor up to 0.3 ft high, each shot with a scatter of 0.02 ft
     assert patio["overdig"]["least"] == pytest.approx(1.5, abs=0.1)

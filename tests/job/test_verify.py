@@ -332,6 +332,23 @@ def test_stakes_of_a_wall_stand_on_the_line_asked_for_at_the_floor(tmp_path):
         assert "dig 0.50 out to here" in words
 
 
+def test_a_wall_to_trim_says_where_along_it_and_at_which_spot_how_much(tmp_path):
+    """A boulder 8 from the corner with the wall before: the toe there stands 0.8 in."""
+    hole = MadeHole()
+    hole.toe[3, 1] += 0.8
+    found = check(tmp_path, hole)
+    (trim,) = found.todo
+    (spot,) = by_name(found)["front"].narrow_at
+    easting = float(hole.toe[3, 0])
+    assert spot.at == pytest.approx((easting, 198.0))
+    assert spot.short == pytest.approx(0.8)
+    assert spot.along == pytest.approx(easting - 100.0)
+    assert trim.message == (
+        f"Trim wall front: {easting - 100.0:.1f} ft along it from corner left / front, at E "
+        f"{easting:.2f} N 198.00, dig 0.80 ft further out (1.20 of 2.00 ft is there)."
+    )
+
+
 def test_what_is_to_do_stands_in_the_order_of_a_machine(tmp_path):
     hole = MadeHole().moved(0.0, 0.5)
     hole.floor[0, 2] += 0.4
