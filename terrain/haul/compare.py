@@ -101,8 +101,9 @@ def solved_orders(
 def solve(field: Field, order: Order, places: Places, terms: Terms) -> Solved:
     """Place the earth of one order, from no stand for less than a bucket that others can spare."""
     cells, bucket = field.work.cells, field.work.machine.bucket_capacity
+    free = without(places, order.clear, terms.heaping)
     while True:
-        one = _placed(field, order, places, terms)
+        one = _placed(field, order, free, terms)
         topsoil = cells.topsoil * (1.0 + terms.swell)
         taken = taken_from(order, one.casting, one.shipped.cast, topsoil)
         thinner = without_scant(order, cells.side, taken, bucket)
@@ -111,9 +112,8 @@ def solve(field: Field, order: Order, places: Places, terms: Terms) -> Solved:
         order = thinner
 
 
-def _placed(field: Field, order: Order, places: Places, terms: Terms) -> Solved:
+def _placed(field: Field, order: Order, free: Places, terms: Terms) -> Solved:
     work = field.work
-    free = without(places, order.clear, terms.heaping)
     casting = casting_of(work, order, free)
     asked = _asked(field, order, casting, (free, terms))
     shipped = ship(asked)
