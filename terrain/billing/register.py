@@ -21,7 +21,7 @@ from terrain.billing.record import Statement
 FILE, KEPT = "register.sqlite", "kept"
 _TABLE = (
     """CREATE TABLE IF NOT EXISTS statements (
-    number INTEGER PRIMARY KEY CHECK (number > 0),
+    number INTEGER PRIMARY KEY AUTOINCREMENT CHECK (number > 0),
     period INTEGER NOT NULL,
     corrects INTEGER REFERENCES statements (number),
     text TEXT NOT NULL,
@@ -32,6 +32,7 @@ BEGIN SELECT RAISE(ABORT, 'an issued statement is never changed'); END""",
     """CREATE TRIGGER IF NOT EXISTS never_removed BEFORE DELETE ON statements
 BEGIN SELECT RAISE(ABORT, 'an issued statement is never removed'); END""",
 )
+_HIGHEST = "SELECT seq FROM sqlite_sequence WHERE name = 'statements'"
 
 
 class Register:
@@ -54,6 +55,7 @@ class Register:
                 return ()  # the very first issue was stopped before anything was in it
             rows = opened.execute("SELECT number, text, hash FROM statements ORDER BY number")
             found = tuple(self._read(*row) for row in rows.fetchall())
+            highest = opened.execute(_HIGHEST).fetchone()
         previous = FIRST
         for place, statement in enumerate(found, start=1):
             if statement.number != place or statement.previous_hash != previous:
@@ -61,6 +63,9 @@ class Register:
             if hash_of(statement) != statement.hash:
                 raise self._broken(f"statement {place} is not as it was issued")
             previous = statement.hash
+        if highest != (len(found),):  # the highest number ever entered, which SQLite keeps itself
+            up_to = "" if highest is None else f" up to {highest[0]}"
+            raise self._broken(f"statements{up_to} were issued, {len(found)} of them stand here")
         return found
 
     def issue(self, draft: Statement, inputs: dict[str, bytes]) -> Statement:

@@ -242,6 +242,23 @@ def test_an_issued_statement_cannot_be_changed_or_removed(tmp_path):
         register_of(load_job(path)).statements()
 
 
+@pytest.mark.parametrize("last", [1, 3])
+def test_statements_taken_off_the_register_s_end_are_missed(tmp_path, last):
+    path = bill_job(tmp_path)
+    for _ in range(3):
+        issue(path)
+    file = register_of(load_job(path)).folder / "register.sqlite"
+    with sqlite3.connect(file) as opened:
+        opened.execute("DROP TRIGGER never_removed")
+        opened.execute("DELETE FROM statements WHERE number >= ?", (last,))
+    opened.close()
+    with pytest.raises(SpoilbankError, match="statements up to 3 were issued"):
+        register_of(load_job(path)).statements()
+    done = run("statement", path, "--recompute")
+    assert done.exit_code == 1
+    assert f"{last - 1} of them stand here" in done.stderr
+
+
 class StoppedError(Exception):
     """What the made fault raises."""
 
