@@ -9,6 +9,7 @@ from terrain.report.grouping import said_once
 from terrain.report.later_words import later_words
 from terrain.report.names import plain
 from terrain.report.scripts import NO_SCRIPTS
+from terrain.report.stages_words import stages
 from terrain.report.told import (
     NARROW_PLAN,
     WIDE_PLAN,
@@ -44,6 +45,7 @@ def verify_html(told: AllVerified) -> str:
             "area": figures.area_unit(unit),
             "volume": figures.unit_sign(volume),
         },
+        stages=stages(told),
         hole=None if told.hole is None else _hole(told.hole),
         cautions=[caution_words(said) for said in said_once(later.cautions)],
         inputs=[input_words(file, unit) for file in inputs],

@@ -14,10 +14,8 @@ from terrain.report import figures
 from terrain.report.names import encodable, plain, shortened
 from terrain.report.table import WIDEST, Say, print_listed
 from terrain.report.verify_words import (
-    BIG,
     LACKING,
     NO_PRICES,
-    SAID,
     angle_of,
     bow_of,
     cost_of,
@@ -33,7 +31,7 @@ NAME_ROOM, MOST_DIAGONALS = 12, 5
 
 
 def show_verify(found: Verified, console: Console) -> None:
-    """Print the verdict, what to do, floor, walls and corners; no line over 80 columns."""
+    """Print floor, walls, corners, notes and cautions; no line over 80 columns."""
     say = partial(encodable, encoding=console.encoding)
     width = min(console.width, WIDEST)
 
@@ -41,14 +39,7 @@ def show_verify(found: Verified, console: Console) -> None:
         for line in every:
             console.print(Text(say(line), style=style), width=width)
 
-    lines([f"{plain(found.title)}, hole of {found.date}"], "bold")
-    lines([f"{BIG[found.verdict]}: {SAID[found.verdict]}"], "bold")
-    for number, (one, names) in enumerate(
-        zip(found.todo, stake_names(found.todo), strict=True), start=1
-    ):
-        stakes = stakes_said(names)
-        more = "" if stakes is None else f" Stake {stakes}."
-        print_listed(Text(say(plain(one.message) + more)), console, width, f"  {number}. ")
+    lines([f"\nThe hole, {found.date}"], "bold")
     lines(_floor(found))
     lines([_about_lines(found)], "dim")
     console.print(_lines_table(found, say), width=width)
@@ -66,16 +57,26 @@ def show_verify(found: Verified, console: Console) -> None:
             print_listed(Text(say(plain(line))), console, width)
 
 
+def show_todo(found: Verified, console: Console) -> None:
+    """Print what is to do, numbered, in the order of the work, with the points to stake."""
+    say, width = partial(encodable, encoding=console.encoding), min(console.width, WIDEST)
+    every = zip(found.todo, stake_names(found.todo), strict=True)
+    for number, (one, names) in enumerate(every, start=1):
+        stakes = stakes_said(names)
+        more = "" if stakes is None else f" Stake {stakes}."
+        print_listed(Text(say(plain(one.message) + more)), console, width, f"  {number}. ")
+
+
 def _floor(found: Verified) -> Iterator[str]:
     floor, unit = found.floor, found.length_unit
     if floor is None:
-        yield "\nNo shots of the floor."
+        yield "No shots of the floor."
         return
     volume, sign = figures.unit_sign(found.volume_unit), figures.unit_sign(unit)
     high = figures.signed_fine(floor.worst_high, unit)
     low = figures.signed_fine(floor.worst_low, unit)
     yield (
-        f"\nFloor: {floor.within:.0%} of {floor.area:,.0f} {figures.area_unit(unit)} within "
+        f"Floor: {floor.within:.0%} of {floor.area:,.0f} {figures.area_unit(unit)} within "
         f"{found.floor_tolerance:g} {sign}, from {figures.counted(floor.shots, 'shot')}. Highest "
         f"{high}, lowest {low} {sign}."
     )

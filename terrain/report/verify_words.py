@@ -24,12 +24,6 @@ NO_PRICES = (
 NOT_SIGNIFICANT = "smaller than its doubt: not significant"
 
 
-def in_short(found: Verified) -> str:
-    """The verdict in one line, for the end of a long answer."""
-    things = figures.counted(len(found.todo), "thing") + " to do, told at the top"
-    return f"The hole: {BIG[found.verdict].lower()}" + (f"; {things}." if found.todo else ".")
-
-
 def told(figure: Figure) -> str:
     """A volume with its plus-or-minus."""
     text = f"{figure.value + 0.0:.2f}"

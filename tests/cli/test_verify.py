@@ -104,11 +104,17 @@ def test_the_page_and_the_terminal_repeat_the_record(tmp_path: Path) -> None:
     page = (tmp_path / "o" / "verify.html").read_text()
     assert "Not ready" in page
     assert "Not ready" in done.stdout
-    last = done.stdout.split("\nWritten to ")[0].rstrip().splitlines()[-1]
-    assert last == f"The hole: not ready; {len(told['todo'])} things to do, told at the top."
+    things = f"{len(told['todo'])} things"
+    # the answer comes first and, when it has been moved out of sight, once more
+    first, last = done.stdout.split("\nIn short\n")
+    for part in (first, last):
+        assert f"Not ready. There is work to do before the concrete crew comes. {things} to do" in (
+            " ".join(part.split())
+        )
+        for one in told["todo"]:
+            assert one["message"] in " ".join(part.split())
     for one in told["todo"]:
         assert one["message"] in page
-        assert one["message"].split(":")[0] in " ".join(done.stdout.split())
     for wall in told["walls"]:
         row = next(line for line in page.splitlines() if f">{wall['wall']}</span>" in line)
         for figure in wall["overdig"]:

@@ -1,6 +1,7 @@
 """`spoilbank verify` on progress, piles, soil and graded lot: what it prints, writes, refuses."""
 
 import json
+import re
 from pathlib import Path
 from typing import Any
 
@@ -71,6 +72,27 @@ def test_the_rasters_are_written_beside_with_the_day_in_them(tmp_path: Path) -> 
         assert words in done.stdout
     lines = done.stdout.split("\nWritten to ")[0].splitlines()
     assert max(map(len, lines)) <= 80
+
+
+def test_page_and_terminal_begin_with_a_line_a_stage_that_leads_to_its_part(tmp_path: Path) -> None:
+    done = run(made(tmp_path), "--out", tmp_path / "o")
+    assert done.exit_code == 0, done.output
+    page = (tmp_path / "o" / "verify.html").read_text()
+    head = page[page.index('class="stages"') : page.index('class="answer')]
+    lines = re.findall(r'href="#(\w+)">([^<]+)</a> <small>([^<]+)</small>.*?<b>([^<]+)</b>', head)
+    assert [(part, date) for part, _, date, _ in lines] == [
+        ("hole", "2027-05-05"), ("dig", "2027-05-05"), ("piles", "2027-05-06"),
+        ("graded", "2027-07-01"),
+    ]  # fmt: skip
+    assert all(f'id="{part}"' in page for part, *_ in lines)
+    first, last = done.stdout.split("\nIn short\n")
+    for _, name, date, verdict in lines:
+        assert f"{name}, {date}: {verdict}." in first
+        assert f"{name}, {date}: {verdict}." in last
+    # the heap holds 1.3 times the hole, far less is needed round the house, and none is hauled
+    assert lines[2][3] == "Enough earth"
+    # the fall asked for, and shots that may err: nothing fails, nothing is sure
+    assert lines[3][3] == "Not sure"
 
 
 def test_a_graded_lot_is_checked_without_any_hole(tmp_path: Path) -> None:
