@@ -48,18 +48,17 @@ def statement_pdf(
 
 
 def _data(statement: Statement, beside: Reckoning | None, drawings: Drawings) -> dict[str, object]:
-    kind = "Draft, not issued" if statement.is_draft else "Statement"
+    more = ", draft" if statement.is_draft else ""
+    by = "" if statement.survey is None else f", by the survey of {statement.survey}"
     return {
-        "kind": kind,
-        "number": statement.number,
+        "heading": f"Statement of work {statement.number}{more}",
+        "draft": statement.is_draft,
         "corrects": statement.corrects,
         "title": plain(statement.title),
         "from": plain(statement.from_),
         "to": plain(statement.to),
         "currency": plain(statement.currency),
-        "period": statement.period,
-        "end": statement.end,
-        "survey": statement.survey,
+        "closed": f"{statement.period}, to {statement.end}{by}",
         "lines": [
             {
                 "item": plain(line.item),

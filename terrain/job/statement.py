@@ -205,14 +205,17 @@ def _notes(worked: Worked, period: Period, corrects: int | None) -> tuple[str, .
     notes = [
         ROUNDING,
         lines[billing.pay_line],
+        *_bases(worked.job, billing.items),
         "What was dug before the original ground was surveyed is in no quantity.",
         f"Loose is bank x {1 + soil.swell:.2f}, compacted bank x {1 - soil.shrink:.2f} "
         f"({soil.material}).",
         "Plus-or-minus is half the width of a 95 % interval; doubts of lines do not add up.",
     ]
     if period.asdug is not None and any(item.of in OF_LOT for item in billing.items):
+        given = "this period gives none" if period.share is None else f"here {period.share:g}"
         notes.append(
-            "Backfill, stone, haul and import are billed by the period's share of the design's."
+            "Backfill, stone, haul and import are billed by the period's share of the design's; "
+            f"{given}."
         )
     notes += [
         f"{item.item}: below the floor, {item.depth:g} {worked.job.unit.name} at most as ordered "
@@ -223,6 +226,22 @@ def _notes(worked: Worked, period: Period, corrects: int | None) -> tuple[str, .
     if corrects is not None:
         notes.append(f"This statement corrects statement {corrects}, which stands as issued.")
     return tuple(notes)
+
+
+def _bases(job: Job, items: Sequence[Item]) -> list[str]:
+    """What each basis that is billed pays for, and how far an allowance goes."""
+    told = []
+    for item in items:
+        if item.basis == "as dug to line":
+            told.append(
+                f"{item.item}, as dug to line: what the survey shows dug, no deeper than the floor "
+                f"and no farther out than {item.allowance:g} {job.unit.name} beyond the pay line."
+            )
+        elif item.basis == "as dug":
+            told.append(f"{item.item}, as dug: all that the survey shows dug.")
+        elif item.basis == "loads":
+            told.append(f"{item.item}, loads: by the truck tickets up to the period's end.")
+    return told
 
 
 def recomputed(job: Job, progress: Progress) -> tuple[tuple[int, str], ...]:

@@ -19,12 +19,12 @@ def statement_drawings(
     `date` stands on the plan in place of today, so that the same statement gives the same bytes.
     """
     dated = replace(volumes, date=date)
-    drawn = [("Plan", plan_svg(dated, WIDE_PLAN, "plan", tuple(sections)))]
+    drawn = [("Plan of the design", plan_svg(dated, WIDE_PLAN, "plan", tuple(sections)))]
     most = max(volumes.ledger.walls, key=lambda row: row.quantity.bank, default=None)
     unit = volumes.ledger.length_unit
     for section in sections:
         if most is not None and section.wall == most.wall:
             scale = own_scale(section, unit, section_scale(sections, unit))
-            title = f"Section {section.number}, {plain(section.wall)}"
+            title = f"Section {section.number} of the design, {plain(section.wall)}: most earth"
             drawn.append((title, section_svg(section, unit, scale)))
     return tuple(drawn)

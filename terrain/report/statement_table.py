@@ -74,7 +74,11 @@ def show_reckoning(beside: Reckoning, unit: str, console: Console) -> None:
             for row in (*found.rows, found.whole)
         ]
         console.print(_table(columns, rows, say, 12), width=width)
-        console.print(Text("~ not significant: smaller than its own doubt", style="dim"))
+        told = (
+            "~ not significant: smaller than its own doubt. Extras are pits, ramps and trenches; "
+            "with a minus they are not dug yet, or not as far as bid."
+        )
+        console.print(Text(told, style="dim"), width=width)
     if beside.tickets is not None:
         for line in ticket_lines(beside.tickets, unit):
             console.print(Text(say(line)), width=width)
