@@ -1,6 +1,10 @@
 """Text as every format can hold it."""
 
+import re
+
 LIVE_STARTS = tuple("=+-@＝＋－＠")
+_LIVE_LATER = re.compile(rf"(;[\s\"]*)(?=[{re.escape(''.join(LIVE_STARTS))}])")
+"""A live start behind a semicolon, at which many a spreadsheet parts a line."""
 
 
 def plain(text: str) -> str:
@@ -12,6 +16,6 @@ def plain(text: str) -> str:
 
 
 def inert(text: str) -> str:
-    """The text, with an apostrophe before it if a spreadsheet would take it for a formula."""
-    printable = plain(text)
+    """The text, with an apostrophe wherever a spreadsheet would take what follows for a formula."""
+    printable = _LIVE_LATER.sub(r"\1'", plain(text))
     return f"'{printable}" if printable.lstrip().startswith(LIVE_STARTS) else printable
