@@ -15,6 +15,9 @@ from terrain.haul.stands import Site
 STACK_SIZES = 19
 """Sizes from a tenth of the room on that a stack is tried in."""
 
+OVER = 0.01
+"""Length units taken off round ramps and trenches, so that no sliver stays along their edge."""
+
 LEAST = 1e-6
 """Share of a strip's whole ground below which a piece of it is noise."""
 
@@ -64,10 +67,11 @@ def places_of(legs: tuple[Leg, ...], site: Site, machine: Machine, heaping: Heap
     grounds: list[shapely.Geometry] = []
     whys: list[str] = []
     edge = site.cut.buffer(site.setback, join_style="mitre")
+    walls = site.cut.difference(site.extras.buffer(OVER, join_style="mitre"))
     ridges: list[shapely.Geometry] = []
     taken: shapely.Geometry = shapely.Polygon()
     for k in range(len(legs)):
-        ground, ridge, why = _strip(legs, k, (site, machine, heaping), edge)
+        ground, ridge, why = _strip(legs, k, (site, machine, heaping), (walls, edge))
         ground = ground.difference(taken)
         taken = taken.union(ground)
         grounds.append(_polygons(ground))
@@ -123,10 +127,16 @@ def stack_for(volume: float, room: shapely.Geometry, heaping: Heaping) -> shapel
 
 
 def _strip(
-    legs: tuple[Leg, ...], k: int, terms: tuple[Site, Machine, Heaping], edge: shapely.Geometry
-) -> tuple[shapely.Geometry, shapely.Geometry, str]:
-    """A leg's strip, the line its ridge follows, and why there is none."""
+    legs: tuple[Leg, ...], k: int, terms: tuple[Site, Machine, Heaping],
+    cuts: tuple[shapely.Geometry, shapely.Geometry],
+) -> tuple[shapely.Geometry, shapely.Geometry, str]:  # fmt: skip
+    """A leg's strip, the line its ridge follows, and why there is none.
+
+    It goes along the cut for the walls, the first of `cuts`, and keeps off all that is cut with the
+    setback round it, the second: so a heap goes up to a ramp on either hand.
+    """
     site, machine, heaping = terms
+    walls, edge = cuts
     leg, none = legs[k], shapely.Polygon()
     if k in heaping.bare:
         return none, none, "kept open for trucks and forms"
@@ -134,13 +144,15 @@ def _strip(
     band = _band(legs, k, far, machine.track_length + site.setback)
     if band is None:
         return none, none, "the wall is too short beside an inside corner"
-    over = shapely.get_coordinates(site.cut.intersection(band))
+    over = shapely.get_coordinates(walls.intersection(band))
     run = float(((leg.start - over) @ leg.inward).max()) if len(over) else 0.0
     width = base_width(machine, heaping, max(run, 0.0), site.setback)
     if width <= 0.0:
         return none, none, "it is beyond the machine's cast"
-    strip = edge.buffer(width, join_style="mitre").difference(edge).intersection(band)
-    ridge = edge.buffer(width / 2, join_style="mitre").boundary.intersection(band)
+    out = site.setback + width
+    strip = walls.buffer(out, join_style="mitre").difference(edge).intersection(band)
+    middle = walls.buffer(site.setback + width / 2, join_style="mitre").boundary
+    ridge = middle.intersection(band)
     whole = strip.area
     if site.free is not None:
         strip = strip.intersection(site.free)

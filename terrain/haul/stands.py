@@ -33,6 +33,7 @@ class Site:
             so no ground is known to be barred.
         setback: between tracks or piles and an edge.
         dug: what was dug before this plan begins, empty where it starts from whole ground.
+        extras: of the cut, pits, ramps and trenches beside the walls' own dig.
     """
 
     dig: shapely.Geometry
@@ -40,6 +41,7 @@ class Site:
     free: shapely.Geometry | None
     setback: float
     dug: shapely.Geometry = NOTHING_DUG
+    extras: shapely.Geometry = NOTHING_DUG
 
     def may_stand(self, tracks: FloatArray) -> bool:
         """Whether tracks (4, 2) outside the dig line are on ground where a machine may stand.

@@ -123,15 +123,20 @@ def _field(
     )
     across = float(np.ptp(ring, axis=0).min())
     cells = cells_of(digging, min(machine.bucket_width, across / CELLS_ALONG * 2))
+    walls = len(worked.layout.design.walls)
     cut = rest if start.dug.is_empty else rest.union(start.dug)
     site = Site(
         dig=shapely.Polygon(ring), cut=cut, free=free_ground(worked, cut), setback=spoil.setback,
         dug=start.dug,
+        extras=shapely.union_all(
+            [shape for shape, row in zip(cells.shape, cells.row, strict=True) if row >= walls],
+            grid_size=1e-6,
+        ),
     )  # fmt: skip
     places = places_of(both[0], site, machine, spoil.heaping)
     walk = walk_round([cut, *places.ground], machine.track_width)
     work = work_of(cells, machine, site, ground_heights(worked), walk)
-    rounds = rounds_of(work, both, faces_of(work, both[0], len(worked.layout.design.walls)))
+    rounds = rounds_of(work, both, faces_of(work, both[0], walls))
     lines = extra_lines(worked, machine)
     outside = outside_of(work, both[0], lines, worked.layout.design.floor)
     return field_of(work, outside, rounds), rounds, places

@@ -128,9 +128,11 @@ def made(asked: Asked) -> Made:
         ground=ground, dig=dig, region=rest, topsoil=asked.topsoil, along=longest.along
     )
     cells = cells_of(digging, asked.size)
+    beside = [s for s, row in zip(cells.shape, cells.row, strict=True) if row >= len(design.walls)]
     site = Site(
-        dig=shapely.Polygon(dig.line.ring.corners), cut=cut, free=asked.free, setback=2.0, dug=dug
-    )
+        dig=shapely.Polygon(dig.line.ring.corners), cut=cut, free=asked.free, setback=2.0, dug=dug,
+        extras=shapely.union_all(beside),
+    )  # fmt: skip
     heaping = Heaping(repose=35.0, height=6.0, bare=asked.bare)
     places = places_of(both[0], site, machine, heaping)
     walk = walk_round([cut, *places.ground], machine.track_width)

@@ -100,6 +100,23 @@ def test_earth_goes_to_the_side_that_needs_it():
     assert best.rehandled <= 0.02 * best.asked.supply.sum()
 
 
+def test_a_ramp_takes_its_own_width_of_the_place_beside_its_wall_and_no_more():
+    way_in = np.array([[24.0, 1.0], [24.0, -36.0]])
+    plain, lot = made(Asked(corners=RECTANGLE)), made(Asked(corners=RECTANGLE, ramp=way_in))
+    front = next(k for k, leg in enumerate(lot.legs) if leg.wall == 0)
+    whole, ground = plain.places.ground[front], lot.places.ground[front]
+    rooms = [np.delete(one.places.capacity, front) for one in (plain, lot)]
+    assert np.allclose(*rooms)
+    assert ground.difference(whole.buffer(0.05)).area < 1e-6
+    ramp = shapely.box(18.0, -36.0, 30.0, 0.0)
+    assert ground.distance(ramp) >= 2.0 - 0.02
+    assert ground.area > whole.area - 17.0 * 20.0
+    west = ground.intersection(shapely.box(-99.0, -99.0, 24.0, 99.0)).area
+    east = ground.area - west
+    assert west > 100.0
+    assert np.isclose(west, east, rtol=0.02)
+
+
 HALF = shapely.box(-2.0, -2.0, 20.0, 38.0)
 
 
