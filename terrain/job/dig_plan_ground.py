@@ -59,24 +59,27 @@ def _cut(worked: Worked, row: int) -> WallCut | None:
     low = np.zeros(len(lines))
     ground = profiles_along(worked.existing.ground.surface, lines, low)
     dig = profiles_along(worked.dig.main, lines, low)
-    tops: list[tuple[float, float]] = []
+    tops: dict[int, tuple[float, float]] = {}
     drawn: tuple[FloatArray, FloatArray] | None = None
     for k in sorted(range(len(lines)), key=lambda k: abs(SHARES[k] - 0.5)):
         run = next((r for r in cut_along(ground[k], dig[k]).runs if r.low <= HAIR < r.high), None)
         if run is None:
             continue
-        tops.append((run.high, run.top_at_high))
+        tops[k] = (run.high, run.top_at_high)
         if drawn is None:
             beyond = run.high * (1.0 + BEYOND) + 1.0
             shown = cut_along(ground[k].between(0.0, beyond), dig[k].between(0.0, run.high))
             drawn = shown.ground.lines()[0], shown.dig.lines()[0]
     if drawn is None:
         return None
-    out, up = np.array(tops).T
+    out, up = np.array([tops[k] for k in sorted(tops)]).T
+    if design.number != tuple(range(len(design.corners))):  # drawn the other way round
+        out, up = out[::-1], up[::-1]
     floor = design.floor
     return WallCut(
         wall=design.walls[row].name,
         out=(float(out.min()), float(out.max())),
+        ends=(float(out[0]), float(out[-1])),
         ground=(float(up.min()), float(up.max())),
         depth=(float(up.min() - floor), float(up.max() - floor)),
         steps=tuple((float(run), float(rise)) for run, rise in design.walls[row].side),
@@ -103,6 +106,7 @@ def _topsoil(planned: Planned, places: tuple[Place, ...]) -> TopsoilTold | None:
         bank=BankVolume(unit.volume(taken)),
         loose=own.cast,
         holds=None if laid.is_empty else in_unit(unit, held),
+        over=LooseVolume(max(own.cast - unit.volume(held), 0.0)),
         middle=None if middle is None else (middle.x, middle.y),
         height=own.height,
     )

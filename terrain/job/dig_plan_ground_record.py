@@ -16,6 +16,8 @@ class WallCut:
 
     Args:
         out: least and most distance of that top edge outside the wall's face.
+        ends: that distance at the wall's first and last corner as the job draws it, or where the
+            cut along it begins and ends.
         ground: lowest and highest ground along it, elevations.
         depth: the same above the floor.
         steps: (run, rise) of the side from the floor up.
@@ -24,6 +26,7 @@ class WallCut:
 
     wall: str
     out: Range
+    ends: Range
     ground: Range
     depth: Range
     steps: tuple[tuple[float, float], ...]
@@ -34,7 +37,8 @@ class WallCut:
 @dataclass(frozen=True, slots=True, kw_only=True)
 class TopsoilTold:
     """The topsoil that comes off the cut: `depth` over `area`; `holds` is what the stack drawn
-    holds, loose, and None where no ground for it is known; `middle` is where that stack lies.
+    holds, loose, and None where no ground for it is known, `over` what it does not; `middle` is
+    where that stack lies.
     """
 
     depth: float
@@ -42,6 +46,7 @@ class TopsoilTold:
     bank: BankVolume
     loose: LooseVolume
     holds: LooseVolume | None
+    over: LooseVolume
     middle: Place | None
     height: float
 

@@ -61,7 +61,11 @@ def _topsoil(planned: Planned, volume: float) -> Place:
     ground = stack_for(volume, room, heaping)
     holds = heap_volume(ground, heaping.repose, heaping.height)
     if holds < volume:
-        why += "; the lot has no free ground for all of it: find it a place elsewhere"
+        unit = planned.worked.job.unit
+        why += (
+            f"; the lot's free ground holds {unit.volume(holds):,.1f} of it, drawn to scale: find "
+            "the rest a place elsewhere"
+        )
     return replace(
         plain, ground=polygons(ground), height=_height(ground, heaping, volume), why=why,
         capacity=in_unit(planned.worked.job.unit, max(holds, volume)),

@@ -68,9 +68,13 @@ class Seen:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Loaded:
-    """A cast of a pass; `first` to `last` are the truck loads that it goes in, of the whole."""
+    """A cast of a pass; `first` to `last` are the truck loads that it goes in, of the whole.
+
+    `way` is the way from the stand to where it is emptied, degrees; None for the truck.
+    """
 
     cast: Cast
+    way: float | None
     first: int | None
     last: int | None
 
@@ -104,7 +108,15 @@ def set_out(plan: DigPlan) -> tuple[SetOut, ...]:
         for cast in thrown(one):
             is_load = cast.place == truck and plan.ground.truck_load is not None
             loads = _loads(plan, cast, trucked) if is_load else (None, None)
-            casts.append(Loaded(cast=cast, first=loads[0], last=loads[1]))
+            way = None if cast.spot is None else np.array(cast.spot) - np.array(one.stand.spot)
+            casts.append(
+                Loaded(
+                    cast=cast,
+                    way=None if way is None else _heading(way),
+                    first=loads[0],
+                    last=loads[1],
+                )
+            )
             trucked += cast.loose if cast.place == truck else 0.0
         loose = sum(float(each.cast.loose) for each in casts)
         found.append(
@@ -271,6 +283,13 @@ def stands_digging(plan: DigPlan, wall: CardWall) -> tuple[int, ...]:
     band = np.array([start - outward * wall.overdig, end - outward * wall.overdig,
                      end + outward * run, start + outward * run])  # fmt: skip
     return stands_in(plan, (band,))
+
+
+def from_corner(plan: DigPlan, spot: tuple[float, float]) -> tuple[int, float, float]:
+    """The nearest corner to a spot, and how far east and north of it the spot lies."""
+    off = np.array(spot) - plan.site.corners
+    nearest = int(np.hypot(*off.T).argmin())
+    return nearest, float(off[nearest, 0]), float(off[nearest, 1])
 
 
 def setback_of(plan: DigPlan, place: Place) -> float | None:

@@ -1,24 +1,26 @@
-"""The small drawing on the operator's card: this stand, what is dug from it, where it goes."""
+"""The drawing of the whole dig on the operator's card: this stand, what is dug, where it goes."""
 
 from collections.abc import Iterator
 
 import numpy as np
 
 from terrain.base.arrays import FloatArray
-from terrain.job.dig_plan_record import DigPlan, Pass
-from terrain.report import figures, inks
+from terrain.job.dig_plan_record import DigPlan
+from terrain.job.dig_plan_set_out import SetOut
+from terrain.report import dig_plan_inks as own
+from terrain.report import figures, inks, lot_inks
 from terrain.report.dig_plan_drawing import (
-    PlanDrawing,
-    mark_places,
     pile_layer,
     plan_definitions,
     rim_marks,
     rings_of,
     site_layer,
-    stand_mark,
     step,
 )
+from terrain.report.dig_plan_marks import corner_letters, stand_mark
+from terrain.report.dig_plan_sheet import PlanDrawing
 from terrain.report.frame import Framed, framed
+from terrain.report.key import KeyItem, area_item, line_item
 from terrain.report.names import plain
 from terrain.report.svg import element, fitted, text, text_width
 from terrain.report.view import View, view_round
@@ -31,42 +33,66 @@ LONGEST = 130.0
 """Pixels that a name takes at most."""
 
 
-def card_map_svg(plan: DigPlan) -> str:
-    """One drawing for all stands: each pass is a group with `data-pass`, of which one is shown."""
+def card_map_svg(plan: DigPlan, told: tuple[SetOut, ...]) -> str:
+    """One drawing for all stands: each pass is a group with `data-turn`, of which one is shown.
+
+    The ground of each is once more in `data-before`, shown when a later stand is.
+    """
     drawing = PlanDrawing(plan=plan, view=_window(plan), size=SIZE, name="map")
-    marks = mark_places(drawing)
-    unit = figures.unit_sign(plan.length_unit)
     sheet = Framed(
         view=drawing.view,
         name=drawing.name,
         title=f"Where the machine stands: {plain(plan.title)}",
-        unit=unit,
+        unit=figures.unit_sign(plan.length_unit),
         size=SIZE,
-        notes=(f"{plan.date} · lengths in {unit}, north is up",),
-        keys=(),
+        notes=(f"{plan.date} · lengths in {figures.unit_sign(plan.length_unit)}, north is up",),
+        keys=(_key(drawing),),
     )
     return framed(
         sheet,
         plan_definitions(drawing),
         pile_layer(drawing),
+        *(_before(drawing, turn, each) for turn, each in enumerate(told)),
         site_layer(drawing),
         rim_marks(drawing),
-        *(
-            element(
-                "g",
-                element(
-                    "g",
-                    _face(drawing, one),
-                    step(drawing, one),
-                    *_names(drawing, one),
-                    class_="work",
-                ),
-                stand_mark(drawing, one.stand, marks[one.stand.number]),
-                class_="turn",
-                data_turn=str(turn),
-            )
-            for turn, one in enumerate(plan.passes)
-        ),
+        _marks(drawing),
+        *(_turn(drawing, turn, each) for turn, each in enumerate(told)),
+        corner_letters(drawing),
+    )
+
+
+def _before(drawing: PlanDrawing, turn: int, each: SetOut) -> str:
+    """What a stand has dug, for the stands after it."""
+    ground = drawing.path(
+        rings_of([each.one.dug]), fill=drawing.fill("dug"), fill_rule="evenodd"
+    )  # fmt: skip
+    return element("g", ground, class_="before", data_before=str(turn))
+
+
+def _turn(drawing: PlanDrawing, turn: int, each: SetOut) -> str:
+    one = each.one
+    work = element(
+        "g", _face(drawing, each), step(drawing, one), *_names(drawing, each), class_="work"
+    )
+    return element(
+        "g",
+        work,
+        stand_mark(drawing, one.stand, drawing.spot(one.stand.spot)),
+        _from(drawing, each),
+        class_="turn",
+        data_turn=str(turn),
+    )
+
+
+def _from(drawing: PlanDrawing, each: SetOut) -> str:
+    """Rings round the corners that this stand is measured from."""
+    spot = each.spot
+    corners = (
+        [tape.corner for tape in spot.tapes] if spot.past or spot.corner is None else [spot.corner]
+    )
+    places = [drawing.view.pixels(drawing.plan.site.corners[corner]) for corner in corners]
+    return "".join(
+        element("circle", cx=float(at[0]), cy=float(at[1]), r=5.0, **own.TAPE) for at in places
     )
 
 
@@ -74,22 +100,38 @@ def _window(plan: DigPlan) -> View:
     """The ground that shows the dig, every stand and where each bucket is emptied."""
     shown = [plan.site.dig_line, *rings_of([plan.site.daylight])]
     shown += [one.stand.tracks for one in plan.passes]
+    shown += rings_of(place.ground for place in plan.places if place.kind == "topsoil")
     spots = [cast.spot for one in plan.passes for cast in one.to if cast.spot is not None]
     points: list[FloatArray] = [*shown, np.array(spots)] if spots else shown
     return view_round(np.concatenate(points), WIDTH, MARGIN, 0.6)
 
 
-def _face(drawing: PlanDrawing, one: Pass) -> str:
+def _marks(drawing: PlanDrawing) -> str:
+    """Bench marks that lie in the window, by name."""
+    drawn = []
+    for mark in drawing.plan.ground.marks:
+        if mark.spot is None or not len(drawing.view.within(drawing.spot(mark.spot)[None])):
+            continue
+        across, down = (float(value) for value in drawing.spot(mark.spot))
+        drawn += [
+            element("path", d=f"M{across:.1f} {down - 6:.1f}l6 10h-12Z", **own.HEADING),
+            text(fitted(plain(mark.name), LONGEST, SIZE), x=across, y=down + 18,
+                 text_anchor="middle", font_size=SIZE, font_weight="bold", **own.HALO),
+        ]  # fmt: skip
+    return "".join(drawn)
+
+
+def _face(drawing: PlanDrawing, each: SetOut) -> str:
     """The wall this pass works along, heavy."""
-    faces = [wall.face for wall in drawing.plan.card if wall.wall == one.wall]
+    faces = [wall.face for wall in drawing.plan.card if wall.wall == each.one.wall]
     return drawing.path(faces, fill="none", stroke=inks.INK, stroke_width=6.0)
 
 
-def _names(drawing: PlanDrawing, one: Pass) -> Iterator[str]:
+def _names(drawing: PlanDrawing, each: SetOut) -> Iterator[str]:
     """The places this pass is cast to, at the tips of its arrows."""
-    for cast in one.to:
-        if cast.spot is not None:
-            yield _name(drawing, cast.place, drawing.spot(cast.spot))
+    for loaded in each.casts:
+        if loaded.cast.spot is not None:
+            yield _name(drawing, loaded.cast.place, drawing.spot(loaded.cast.spot))
 
 
 def _name(drawing: PlanDrawing, name: str, place: FloatArray) -> str:
@@ -101,5 +143,25 @@ def _name(drawing: PlanDrawing, name: str, place: FloatArray) -> str:
     across = float(np.clip(place[0], low, high))
     down = float(np.clip(place[1] + 1.3 * SIZE, SIZE, drawing.view.height - 4))
     return text(said, x=across, y=down, text_anchor="middle", font_size=SIZE, font_weight="bold",
-                fill=inks.INK, stroke=inks.PAPER, stroke_width=3.5, stroke_linejoin="round",
-                paint_order="stroke")  # fmt: skip
+                **own.HALO)  # fmt: skip
+
+
+def _key(drawing: PlanDrawing) -> list[KeyItem]:
+    plan = drawing.plan
+    ring = element("circle", cx=12.0, cy=5.0, r=5.0, **own.TAPE)
+    items = [
+        (True, area_item("dig now", drawing.fill("dig"))),
+        (True, area_item("dug before", drawing.fill("dug"))),
+        (True, area_item("pile", drawing.fill("pile"), **own.PILE)),
+        (True, KeyItem(sample=ring, words="measure from")),
+        (True, line_item("paint: edge of the cut", own.EDGE)),
+        (True, line_item("dig line, floor", inks.DIG_LINE)),
+        (True, line_item("reach", own.REACH)),
+        (True, line_item("tail swing", own.SWING)),
+        (True, line_item("way there", own.WAY)),
+        (bool(plan.site.extras), area_item("pit, ramp, trench", drawing.fill("hatch"),
+                                           stroke=inks.INK, stroke_width=0.8)),
+        (bool(plan.site.keeps), area_item("keep off", drawing.fill("keep"), **own.KEEP)),
+        (plan.site.boundary is not None, line_item("lot line", lot_inks.LOT_LINE)),
+    ]  # fmt: skip
+    return [item for is_drawn, item in items if is_drawn]

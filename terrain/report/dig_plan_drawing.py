@@ -1,7 +1,6 @@
 """The layers of the dig plan's drawing under its names: the site, piles, stands, arrows."""
 
 from collections.abc import Iterable
-from dataclasses import dataclass
 from typing import Literal
 
 import numpy as np
@@ -9,52 +8,17 @@ import shapely
 from shapely.geometry.base import BaseGeometry
 
 from terrain.base.arrays import FloatArray
-from terrain.job.dig_plan_record import DigPlan, Pass, Place, Stand
+from terrain.job.dig_plan_record import DigPlan, Pass, Place
 from terrain.report import dig_plan_inks as own
 from terrain.report import inks, lot_inks
+from terrain.report.dig_plan_marks import belts, nose
+from terrain.report.dig_plan_sheet import PlanDrawing
 from terrain.report.drawing import closed, window_clip
-from terrain.report.svg import Attribute, element, path_data, text
+from terrain.report.svg import Attribute, element, path_data
 from terrain.report.view import NARROW, View, view_round
-
-RADIUS, SMALL_RADIUS = 8.0, 6.2
-BEAK, SMALL_BEAK = 7.0, 4.0
-"""Pixels: of the circle round a stand's number, and how far the beak stands out of it."""
 
 THINNEST, THICKEST = 2.0, 9.0
 """Pixels: how thick an arrow of hardly any earth is, and that of the most."""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class PlanDrawing:
-    """What one dig plan is drawn from; `size` is of its letters in pixels, `name` opens its ids."""
-
-    plan: DigPlan
-    view: View
-    size: float
-    name: str
-
-    @property
-    def radius(self) -> float:
-        """Of the circle round a stand's number."""
-        return SMALL_RADIUS if self.view.width < NARROW else RADIUS
-
-    @property
-    def beak(self) -> float:
-        """How far a stand's beak stands out of its circle."""
-        return SMALL_BEAK if self.view.width < NARROW else BEAK
-
-    def spot(self, place: tuple[float, float]) -> FloatArray:
-        """Where a place of the local frame falls, in pixels."""
-        return self.view.pixels(np.array(place))
-
-    def path(self, rings: Iterable[FloatArray], **style: Attribute) -> str:
-        """Lines of the local frame as one path; nothing where there are none."""
-        data = path_data(self.view.lines(rings))
-        return element("path", d=data, **style) if data else ""
-
-    def fill(self, kind: str) -> str:
-        """A pattern of this drawing."""
-        return f"url(#{self.name}-{kind})"
 
 
 def window_of(plan: DigPlan, width: float) -> View:
@@ -94,7 +58,7 @@ def site_layer(drawing: PlanDrawing) -> str:
     hatched: dict[str, Attribute] = {"fill": drawing.fill("hatch"), "fill_rule": "evenodd"}
     return "".join(
         [
-            drawing.path(keeps, fill="none", **lot_inks.KEEP),
+            drawing.path(keeps, fill=drawing.fill("keep"), **own.KEEP),
             drawing.path(others, fill=inks.PAPER, stroke=inks.INK, stroke_width=1.2),
             drawing.path(rings_of([site.daylight]), **own.EDGE),
             drawing.path(house, fill="none", stroke=inks.FAINT, stroke_width=0.8),
@@ -127,63 +91,13 @@ def is_pile(place: Place) -> bool:
     return place.height > 0 and not place.ground.is_empty
 
 
-def standing_layer(drawing: PlanDrawing) -> str:
-    """The ground under the tracks at every stand, and how far all stands reach together."""
+def reach_layer(drawing: PlanDrawing) -> str:
+    """How far all stands reach together."""
     plan = drawing.plan
     reach = shapely.union_all(
         [shapely.Point(one.stand.spot).buffer(plan.machine.reach) for one in plan.passes]
     )
-    return drawing.path(rings_of([reach]), **own.REACH_ALL) + drawing.path(
-        [closed(one.stand.tracks) for one in plan.passes], **own.TRACKS
-    )
-
-
-def mark_places(drawing: PlanDrawing) -> dict[int, FloatArray]:
-    """Where each stand's number goes, in pixels: at its spot, or beside it where another is."""
-    taken: list[FloatArray] = []
-    found = {}
-    for one in drawing.plan.passes:
-        spot = drawing.spot(one.stand.spot)
-        found[one.stand.number] = _free(spot, taken, 2 * drawing.radius + 0.5)
-        taken.append(found[one.stand.number])
-    return found
-
-
-def _free(spot: FloatArray, taken: list[FloatArray], apart: float) -> FloatArray:
-    """The place nearest to a spot that is so far apart from all that are taken."""
-    for away in np.arange(0.0, 6.0) * 0.5 * apart:
-        for turn in np.linspace(0, 2 * np.pi, 16, endpoint=False):
-            place: FloatArray = spot + away * np.array([np.cos(turn), np.sin(turn)])
-            if all(np.hypot(*(place - other)) >= apart for other in taken):
-                return place
-    return spot
-
-
-def stand_mark(drawing: PlanDrawing, stand: Stand, place: FloatArray) -> str:
-    """A stand's number in a circle at a place in pixels, its beak the way the machine faces."""
-    across, down = (float(value) for value in place)
-    radius, size = drawing.radius, drawing.size - (2 if stand.number < 100 else 4)
-    ahead = heading_of(stand)
-    aside = np.array([-ahead[1], ahead[0]])
-    beak = [place + ahead * (radius + drawing.beak),
-            place + ahead * radius * 0.6 + aside * radius * 0.75,
-            place + ahead * radius * 0.6 - aside * radius * 0.75]  # fmt: skip
-    tie = path_data([np.stack([drawing.spot(stand.spot), place])])
-    return element(
-        "g",
-        element("path", d=tie, **inks.LEADER) if len(tie) > 1 else "",
-        element("path", d=path_data([np.array([*beak, beak[0]])]), **own.HEADING),
-        element("circle", cx=across, cy=down, r=radius, **own.CIRCLE),
-        text(f"{stand.number}", x=across, y=down + 0.36 * size, text_anchor="middle",
-             font_size=size, font_weight="bold", fill=inks.INK),
-        class_="stand", data_stand=stand.number,
-    )  # fmt: skip
-
-
-def heading_of(stand: Stand) -> FloatArray:
-    """The way a machine faces in the picture, where north is up: right and down."""
-    turn = np.radians(stand.heading)
-    return np.array([np.sin(turn), -np.cos(turn)])
+    return drawing.path(rings_of([reach]), **own.REACH_ALL)
 
 
 def wall_casts(plan: DigPlan) -> list[tuple[FloatArray, FloatArray, float]]:
@@ -263,8 +177,8 @@ def step(drawing: PlanDrawing, one: Pass) -> str:
         drawing.path([stand.way], **own.WAY),
         element("circle", cx=across, cy=down, r=plan.machine.reach * scale, **own.REACH),
         drawing.path([closed(stand.tracks)], **own.MACHINE),
-        drawing.path(_belts(stand), **own.BELT),
-        _nose(drawing, stand, plan.machine.track_length),
+        drawing.path(belts(stand), **own.BELT),
+        nose(drawing, stand, plan.machine.track_length),
         element("circle", cx=across, cy=down, r=plan.machine.tail_swing * scale, **own.SWING),
         *casts,
     ]
@@ -275,27 +189,3 @@ def step(drawing: PlanDrawing, one: Pass) -> str:
         element("g", *machine, class_="machine"),
         class_="pass", data_pass=stand.number,
     )  # fmt: skip
-
-
-def _nose(drawing: PlanDrawing, stand: Stand, track_length: float) -> str:
-    """A beak before the tracks, the way the machine faces."""
-    ahead = heading_of(stand)
-    aside = np.array([-ahead[1], ahead[0]])
-    foot = drawing.spot(stand.spot) + ahead * (track_length / 2 * drawing.view.scale + 2)
-    ring = [foot + aside * 6, foot + ahead * 10, foot - aside * 6, foot + aside * 6]
-    return element("path", d=path_data([np.array(ring)]), class_="nose", **own.HEADING)
-
-
-def _belts(stand: Stand) -> list[FloatArray]:
-    """The two tracks within the footprint: its outer quarters along the heading."""
-    corners = stand.tracks
-    turn = np.radians(stand.heading)
-    ahead = np.array([np.sin(turn), np.cos(turn)])
-    first, second = corners[1] - corners[0], corners[2] - corners[1]
-    lengthwise = abs(first @ ahead) > abs(second @ ahead)
-    start = corners if lengthwise else np.roll(corners, -1, axis=0)
-    a, b, c, d = start
-    return [
-        np.array([a, b, b + (c - b) * 0.26, a + (d - a) * 0.26, a]),
-        np.array([d, c, c + (b - c) * 0.26, d + (a - d) * 0.26, d]),
-    ]

@@ -9,7 +9,8 @@ from shapely.ops import polylabel
 
 from terrain.base.arrays import FloatArray
 from terrain.report import figures
-from terrain.report.dig_plan_drawing import PlanDrawing, rings_of, wall_casts
+from terrain.report.dig_plan_drawing import rings_of, wall_casts
+from terrain.report.dig_plan_sheet import PlanDrawing
 from terrain.report.drawing import closed
 from terrain.report.labels import LINE_HEIGHT, Sheet, Spot, along_wall, around, inside
 from terrain.report.names import plain, shortened, told_apart

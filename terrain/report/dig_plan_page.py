@@ -3,7 +3,17 @@
 from markupsafe import Markup
 
 from terrain.job.dig_plan_record import DigPlan
+from terrain.job.dig_plan_set_out import set_out
 from terrain.report import figures
+from terrain.report.dig_plan_stand_words import corner_letter, corner_walls
+from terrain.report.dig_plan_start_words import (
+    edge_words,
+    mark_words,
+    ramp_lines,
+    setback_words,
+    topsoil_words,
+    truck_words,
+)
 from terrain.report.dig_plan_svg import dig_plan_svg
 from terrain.report.dig_plan_words import (
     answer_words,
@@ -39,7 +49,13 @@ def dig_plan_html(plan: DigPlan) -> str:
         orders=orders[:ORDERS_SHOWN],
         others=orders[ORDERS_SHOWN:],
         has_left=any(order.left_bank > 0 for order in plan.orders),
-        passes=[pass_words(plan, one) for one in plan.passes],
+        passes=[pass_words(plan, told) for told in set_out(plan)],
+        topsoil=topsoil_words(plan),
+        edges=edge_words(plan),
+        setback=setback_words(plan),
+        lines=[*ramp_lines(plan), *mark_words(plan)],
+        truck=truck_words(plan),
+        letters=[(corner_letter(k), corner_walls(plan, k)) for k in range(len(plan.site.walls))],
         places=[place_words(plan, place) for place in plan.places],
         rims=rim_words(plan),
         moves=move_words(plan),

@@ -1,16 +1,18 @@
-"""Where a stand is and which way the machine faces, as one says it on the lot."""
+"""Where a stand is, what is dug and where it goes, as one says it on the lot."""
 
-from terrain.job.dig_plan_record import DigPlan, Stand
+from terrain.job.dig_plan_record import CardWall, DigPlan
+from terrain.job.dig_plan_set_out import Loaded, SetOut, Spot, Tape, stands_in, wall_number
 from terrain.report import figures
 from terrain.report.names import plain
 
 POINTS = ("north", "north-east", "east", "south-east", "south", "south-west", "west", "north-west")
-KINDS = {
+OPENINGS = {
     "wall": "",
-    "rim": "outside the edge, on the rim; ",
-    "floor": "down on the floor; ",
-    "extra": "over the line of {wall}; ",
+    "rim": "Outside the cut, on its rim: ",
+    "floor": "Down on the floor: ",
+    "extra": "Over the line of {wall}: ",
 }
+ALPHABET = "ABCDEFGHIJKLMNOPQRSTUVWXYZ"
 
 
 def facing_words(heading: float) -> str:
@@ -18,15 +20,201 @@ def facing_words(heading: float) -> str:
     return POINTS[round(heading / 45.0) % len(POINTS)]
 
 
-def spot_words(plan: DigPlan, stand: Stand) -> str:
-    """How far along its wall, from the corner with the wall before it as the job draws them."""
-    walls, unit = plan.site.walls, figures.unit_sign(plan.length_unit)
-    opening = KINDS[stand.kind].format(wall=plain(stand.wall))
-    along = figures.length(abs(stand.station), plan.length_unit)
-    if stand.wall not in walls:
-        return f"{opening}{along} {unit} along {plain(stand.wall)}"
-    before = plain(walls[walls.index(stand.wall) - 1])
-    corner = f"the {before} / {plain(stand.wall)} corner"
-    if stand.station < 0:
-        return f"{opening}{along} {unit} past {corner}, in line with the wall"
-    return f"{opening}{along} {unit} along the wall from {corner}"
+def corner_letter(corner: int) -> str:
+    """A corner's letter, in the order the job draws them: A to Z, then AA, AB."""
+    first, second = divmod(corner, len(ALPHABET))
+    return (ALPHABET[first - 1] if first else "") + ALPHABET[second]
+
+
+def corner_walls(plan: DigPlan, corner: int) -> str:
+    """The two walls that meet at a corner: `kitchen / east`."""
+    walls = plan.site.walls
+    return f"{plain(walls[corner - 1])} / {plain(walls[corner])}"
+
+
+def wall_letters(plan: DigPlan, wall: int) -> str:
+    """The letters of a wall's ends: `E–F`."""
+    end = (wall + 1) % len(plan.site.walls)
+    return f"{corner_letter(wall)}–{corner_letter(end)}"
+
+
+def spot_words(plan: DigPlan, told: SetOut) -> str:
+    """Where the middle of the machine is: along and off its wall, or by two tapes."""
+    spot, stand = told.spot, told.one.stand
+    opening = OPENINGS[stand.kind].format(wall=plain(stand.wall))
+    if spot.past or spot.corner is None:
+        return f"{opening}{_by_tapes(plan, spot)}{_in_line(plan, told)}."
+    along = figures.on_tape(spot.along, plan.length_unit)
+    return (
+        f"{opening}middle of the machine {along} {facing_words(spot.heading)} of corner "
+        f"{corner_letter(spot.corner)} ({corner_walls(plan, spot.corner)}) along the wall, and "
+        f"{_off_line(plan, spot)}."
+    )
+
+
+def _off_line(plan: DigPlan, spot: Spot) -> str:
+    off = figures.on_tape(abs(spot.inside), plan.length_unit)
+    return f"{off} {'inside' if spot.inside >= 0 else 'outside'} the wall line"
+
+
+def _by_tapes(plan: DigPlan, spot: Spot) -> str:
+    one, two = spot.tapes
+    letters = f"{corner_letter(one.corner)} to {corner_letter(two.corner)}"
+    return (
+        f"middle of the machine by two tapes, {_tape(plan, one)} and {_tape(plan, two)}, on the "
+        f"{facing_words(spot.side)} side of the line {letters}"
+    )
+
+
+def _tape(plan: DigPlan, tape: Tape) -> str:
+    far = figures.on_tape(tape.length, plan.length_unit)
+    return f"{far} from corner {corner_letter(tape.corner)} ({corner_walls(plan, tape.corner)})"
+
+
+def _in_line(plan: DigPlan, told: SetOut) -> str:
+    if told.spot.corner is None:
+        return ""
+    return (
+        f"; that is past corner {corner_letter(told.spot.corner)}, {_off_line(plan, told.spot)} of "
+        f"{plain(told.one.wall)}"
+    )
+
+
+def dug_words(plan: DigPlan, told: SetOut) -> str:
+    """What is dug, from the seat: how far ahead, how far left and right, how deep."""
+    seen, unit = told.seen, figures.unit_sign(plan.length_unit)
+    ahead = figures.ranged(_rough(plan, seen.near), _rough(plan, seen.far))
+    if seen.near < 0:
+        ahead = f"up to {_rough(plan, seen.far)}"
+    pieces = f", in {seen.pieces} pieces (striped on the map)" if seen.pieces > 1 else ""
+    return (
+        f"{ahead} {unit} in front of the tracks, {_aside(plan, told)}{pieces}: {_depth(plan, told)}"
+    )
+
+
+def _rough(plan: DigPlan, value: float) -> str:
+    return figures.rough_length(value, plan.length_unit)
+
+
+def _aside(plan: DigPlan, told: SetOut) -> str:
+    left, right = told.seen.left, told.seen.right
+    unit = figures.unit_sign(plan.length_unit)
+    if right < 0:
+        return f"{_rough(plan, -right)} to {_rough(plan, left)} {unit} left of your middle"
+    if left < 0:
+        return f"{_rough(plan, -left)} to {_rough(plan, right)} {unit} right of your middle"
+    return f"from {_rough(plan, left)} {unit} left to {_rough(plan, right)} {unit} right"
+
+
+def _depth(plan: DigPlan, told: SetOut) -> str:
+    if wall_number(plan, told.one.wall) is None:
+        return f"to the depth drawn for {plain(told.one.wall)}"
+    if not told.seen.floor:
+        return "slope only, no floor"
+    return "down to the floor, and the slope" if told.seen.slope else "down to the floor"
+
+
+def way_words(plan: DigPlan, told: SetOut) -> str | None:
+    """How the machine gets to a stand where that is not just backing on; None where it is."""
+    said = []
+    if told.leaves:
+        sides = " and ".join(dict.fromkeys(facing_words(way) for way in told.leaves))
+        said.append(f"leave the lot on the {sides} (ask for that ground first)")
+    if told.ramp is not None:
+        said.append(f"come down {ramp_words(plan, told.ramp)}")
+    if not said:
+        return None
+    return "Way there: " + " and ".join(said) + "."
+
+
+def ramp_words(plan: DigPlan, name: str) -> str:
+    """A ramp with its width, its fall and who cuts it."""
+    unit = figures.unit_sign(plan.length_unit)
+    told = f"the ramp “{plain(name)}”"
+    ramp = next((ramp for ramp in plan.ground.ramps if ramp.name == name), None)
+    if ramp is not None:
+        width = figures.length(ramp.width, plan.length_unit)
+        told += f" ({width} {unit} wide, {ramp.run:g} out : 1 down)"
+    rings = next((rings for own, kind, rings in plan.site.extras if own == name and kind == "ramp"),
+                 ())  # fmt: skip
+    stands = stands_in(plan, rings) if rings else ()
+    return told + (f", cut from {stands_words(stands)}" if stands else "")
+
+
+def stands_words(stands: tuple[int, ...]) -> str:
+    """Stands by number, runs as runs: `stand 1`, `stands 2–6 and 21`."""
+    runs: list[list[int]] = []
+    for number in stands:
+        if runs and number == runs[-1][-1] + 1:
+            runs[-1].append(number)
+        else:
+            runs.append([number])
+    told = [f"{run[0]}–{run[-1]}" if len(run) > 1 else f"{run[0]}" for run in runs]
+    opening = "stand" if len(stands) == 1 else "stands"
+    listed = told[0] if len(told) == 1 else ", ".join(told[:-1]) + f" and {told[-1]}"
+    return f"{opening} {listed}"
+
+
+def face_words(plan: DigPlan, told: SetOut) -> str | None:
+    """Which face a competent person judges before a stand on the floor; None for others."""
+    if told.one.stand.kind != "floor":
+        return None
+    cut = next((c for c in plan.ground.cuts if c.wall == told.one.wall), None)
+    high = ""
+    if cut is not None:
+        unit = figures.unit_sign(plan.length_unit)
+        high = f", up to {figures.length(cut.depth[1], plan.length_unit)} {unit} high"
+    return (
+        f"Before you drive in a competent person judges the face along {plain(told.one.wall)}"
+        f"{high}, and every face within your reach."
+    )
+
+
+def load_words(plan: DigPlan, loaded: Loaded) -> str | None:
+    """Which truck loads a cast goes in: `loads 2 to 3 of 11`; None for no truck."""
+    if loaded.first is None or loaded.last is None:
+        return None
+    of = f" of {figures.count(plan.loads)}" if plan.loads is not None else ""
+    run = figures.ranged(figures.count(loaded.first), figures.count(loaded.last))
+    return f"{'load' if loaded.first == loaded.last else 'loads'} {run}{of}"
+
+
+def side_in_words(plan: DigPlan, wall: CardWall) -> str:
+    """A side as a foreman says it, from the floor up."""
+    cut = next((c for c in plan.ground.cuts if c.wall == wall.wall), None)
+    if cut is None:
+        return wall.side
+    unit = figures.unit_sign(plan.length_unit)
+    said = []
+    for at, (run, rise) in enumerate(cut.steps):
+        last = at == len(cut.steps) - 1
+        if run == 0:
+            said.append("straight up" if len(cut.steps) == 1 else f"{rise:g} {unit} straight up")
+        elif rise == 0:
+            said.append(f"a level bench {run:g} {unit} wide")
+        else:
+            slope = f"{run / rise:g} out : 1 up"
+            said.append(slope if last else f"{slope} for {rise:g} {unit} of height")
+    run, rise = cut.steps[-1]
+    again = len(cut.steps) > 1 and (run == 0 or rise == 0)
+    return ", then ".join(said) + (", then the same again" if again else "")
+
+
+def paint_words(plan: DigPlan, wall: str) -> tuple[str, str] | None:
+    """Where to paint a wall's top edge, and ground and depth there; None where nothing is cut."""
+    cut = next((c for c in plan.ground.cuts if c.wall == wall), None)
+    if cut is None:
+        return None
+    unit, sign = plan.length_unit, figures.unit_sign(plan.length_unit)
+    first, last = (figures.on_tape(value, unit) for value in cut.ends)
+    number = wall_number(plan, wall)
+    out = figures.ranged(first, last)
+    if first != last and number is not None:
+        end = (number + 1) % len(plan.site.walls)
+        out = f"{first} at {corner_letter(number)}, {last} at {corner_letter(end)}"
+    ground = figures.ranged(*(figures.coordinate(value, unit) for value in cut.ground))
+    return out, f"ground there {ground}, cut {_span(cut.depth[0], cut.depth[1], unit)} {sign} deep"
+
+
+def _span(low: float, high: float, unit: str) -> str:
+    return figures.ranged(figures.length(low, unit), figures.length(high, unit))

@@ -2,22 +2,21 @@
 
 from terrain.job.dig_plan_record import DigPlan
 from terrain.report import dig_plan_inks as own
-from terrain.report import figures, inks
+from terrain.report import figures, inks, lot_inks
 from terrain.report.dig_plan_drawing import (
-    PlanDrawing,
     cast_arrows,
     is_pile,
-    mark_places,
     pile_layer,
     plan_definitions,
+    reach_layer,
     rim_marks,
     site_layer,
-    stand_mark,
-    standing_layer,
     step,
     window_of,
 )
+from terrain.report.dig_plan_marks import corner_letters, mark_places, stand_mark
 from terrain.report.dig_plan_names import dig_plan_names, north_of
+from terrain.report.dig_plan_sheet import PlanDrawing
 from terrain.report.frame import Framed, framed
 from terrain.report.key import KeyItem, area_item, line_item
 from terrain.report.names import plain
@@ -57,7 +56,7 @@ def dig_plan_svg(plan: DigPlan, width: float, name: str) -> str:
         plan_definitions(drawing),
         pile_layer(drawing),
         element("g", *(step(drawing, one) for one in plan.passes), class_="passes"),
-        element("g", standing_layer(drawing), class_="all"),
+        element("g", reach_layer(drawing), class_="all"),
         site_layer(drawing),
         element("g", cast_arrows(drawing), class_="all"),
         element(
@@ -66,6 +65,7 @@ def dig_plan_svg(plan: DigPlan, width: float, name: str) -> str:
             class_="stands",
         ),
         rim_marks(drawing),
+        corner_letters(drawing),
         words,
     )
 
@@ -77,6 +77,7 @@ def _areas(drawing: PlanDrawing) -> list[KeyItem]:
         (True, _filled(drawing, "dig", "dug now", {})),
         (True, _filled(drawing, "dug", "dug before", {})),
         (not plan.left.is_empty, _filled(drawing, "left", "not dug by this plan", own.LEFT)),
+        (bool(plan.site.keeps), _filled(drawing, "keep", "keep off", own.KEEP)),
         (
             bool(plan.site.extras),
             _filled(drawing, "hatch", "pit, ramp or trench",
@@ -98,15 +99,14 @@ def _lines(drawing: PlanDrawing) -> list[KeyItem]:
     rim = element("path", d="M12 -2L18 9H6Z", **own.RIM)
     kinds = [
         (True, KeyItem(sample=beak + number, words="stand, and the way the machine faces")),
-        (True, area_item("ground under the tracks", inks.PAPER, stroke=inks.INK,
-                         stroke_width=0.7)),
         (True, KeyItem(sample=cast, words="cast, thick as its volume")),
         (True, line_item("reach", own.REACH)),
         (True, line_item("tail swing", own.SWING)),
         (True, line_item("way to the stand", own.WAY)),
         (True, line_item("foundation, outside face", inks.FOUNDATION)),
         (True, line_item("dig line, at the floor", inks.DIG_LINE)),
-        (not plan.site.daylight.is_empty, line_item("edge of the cut", own.EDGE)),
+        (not plan.site.daylight.is_empty, line_item("edge of the cut: paint it", own.EDGE)),
+        (plan.site.boundary is not None, line_item("lot line", lot_inks.LOT_LINE)),
         (bool(plan.rim_corners), KeyItem(sample=rim, words="rim corner")),
     ]  # fmt: skip
     return [item for is_drawn, item in kinds if is_drawn]

@@ -8,8 +8,11 @@ from rich.console import Console
 from rich.table import Table
 from rich.text import Text
 
+from terrain.job.dig_plan_buckets import thrown
 from terrain.job.dig_plan_record import DigPlan, Hours, Pass
+from terrain.job.dig_plan_set_out import set_out
 from terrain.report import figures
+from terrain.report.dig_plan_stand_words import facing_words
 from terrain.report.dig_plan_words import first_wall
 from terrain.report.grouping import said_once
 from terrain.report.names import encodable, plain, shortened
@@ -31,7 +34,8 @@ def show_dig_plan(plan: DigPlan, console: Console) -> None:
     for order in plan.orders[:ORDERS_SHOWN]:
         told = f"{plain(order.start_wall)}, {order.direction}: {plain(order.why)}"
         print_listed(Text(say(told)), console, width)
-    console.print(Text(say(f"\nPasses, {_unit(plan)}"), style="bold"))
+    apart = ", topsoil off before" if plan.topsoil_bank > 0 else ""
+    console.print(Text(say(f"\nPasses, {_unit(plan)}{apart}"), style="bold"))
     console.print(_passes(plan, say), width=width)
     console.print(Text(say(f"\nPlaces, loose {_unit(plan)}"), style="bold"))
     console.print(_places(plan, say), width=width)
@@ -50,8 +54,12 @@ def _unit(plan: DigPlan) -> str:
 
 def _answer(plan: DigPlan) -> Iterator[str]:
     best, unit = plan.orders[0], _unit(plan)
+    opening = "Start"
+    if plan.passes:
+        stand = plan.passes[0].stand
+        opening = f"First stand: {stand.number}, facing {facing_words(stand.heading)}"
     yield (
-        f"Start along {plain(first_wall(plan))} and go {best.direction}: "
+        f"{opening}, on {plain(first_wall(plan))}; go {best.direction}: "
         f"{figures.counted(best.rim_corners, 'rim corner')}, {_hours(plan.hours)} machine-hours "
         f"(an estimating book's rate: {plan.hoe_hours:.0f})"
     )
@@ -109,22 +117,24 @@ def _passes(plan: DigPlan, say: Say) -> Table:
     table.columns[-1].justify = "left"
     table.columns[-1].no_wrap = False
     table.columns[-1].overflow = "fold"
-    for one in plan.passes:
+    for told in set_out(plan):
+        one = told.one
         kind = "" if one.stand.kind == "wall" else f" {one.stand.kind}"
         table.add_row(
             f"{one.stand.number}{kind}",
             _name(one.wall, say),
             figures.length(one.station_from, plan.length_unit),
             figures.length(one.station_to, plan.length_unit),
-            figures.volume(one.bank),
-            figures.volume(one.loose),
+            figures.volume(told.bank),
+            figures.volume(told.loose),
             Text(say(_to(one))),
         )
     return table
 
 
 def _to(one: Pass) -> str:
-    return ", ".join(f"{plain(cast.place)} {figures.volume(cast.loose)}" for cast in one.to)
+    casts = thrown(one)  # topsoil was stripped before
+    return ", ".join(f"{plain(cast.place)} {figures.volume(cast.loose)}" for cast in casts)
 
 
 def _places(plan: DigPlan, say: Say) -> Table:

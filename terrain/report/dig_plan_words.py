@@ -2,10 +2,20 @@
 
 from markupsafe import Markup
 
-from terrain.job.dig_plan_record import Cast, DigPlan, Hours, OrderTold, Pass, Place
+from terrain.job.dig_plan_record import DigPlan, Hours, OrderTold, Place
+from terrain.job.dig_plan_set_out import Loaded, SetOut, setback_of
 from terrain.report import figures
 from terrain.report.dig_plan_inks import PILE
-from terrain.report.dig_plan_stand_words import facing_words, spot_words
+from terrain.report.dig_plan_stand_words import (
+    corner_letter,
+    dug_words,
+    face_words,
+    facing_words,
+    load_words,
+    spot_words,
+    way_words,
+)
+from terrain.report.dig_plan_start_words import first_words
 from terrain.report.names import plain
 from terrain.report.palette import EARTH
 from terrain.report.svg import element
@@ -22,9 +32,12 @@ KINDS = {
 def answer_words(plan: DigPlan) -> Words:
     """What the best order is and what it costs."""
     best = plan.orders[0]
-    wall = first_wall(plan)
+    wall, first = first_wall(plan), plan.passes[0].stand if plan.passes else None
     return {
         "wall": plain(wall),
+        "number": None if first is None else figures.count(first.number),
+        "facing": None if first is None else facing_words(first.heading),
+        "round": first_words(plan),
         "listed": None if wall == best.start_wall else plain(best.start_wall),
         "direction": best.direction,
         "why": plain(best.why),
@@ -70,39 +83,53 @@ def order_words(order: OrderTold, number: int) -> Words:
     }
 
 
-def pass_words(plan: DigPlan, one: Pass) -> dict[str, object]:
-    """What is done from one stand."""
-    unit = plan.length_unit
+def pass_words(plan: DigPlan, told: SetOut) -> dict[str, object]:
+    """What is done from one stand; topsoil came off before and is in none of it."""
+    one, spot = told.one, told.spot
+    past = spot.past or spot.corner is None
+    where = spot_words(plan, told)
     return {
         "number": one.stand.number,
         "wall": plain(one.wall),
         "kind": KINDS[one.stand.kind],
         "is_plain": one.stand.kind == "wall",
-        "spot": spot_words(plan, one.stand),
+        "spot": f"{where[0].upper()}{where[1:]}",
+        "way": way_words(plan, told),
+        "judge": face_words(plan, told),
         "facing": facing_words(one.stand.heading),
         "heading": f"{one.stand.heading:.0f}",
-        "station": figures.length(one.stand.station, unit),
-        "from": figures.length(one.station_from, unit),
-        "to": figures.length(one.station_to, unit),
-        "from_words": _along(one.station_from, unit),
-        "to_words": _along(one.station_to, unit),
-        "bank": figures.volume(one.bank),
-        "loose": figures.volume(one.loose),
-        "casts": [_cast(cast) for cast in one.to],
+        "at": _tapes(plan, told) if past else _along(plan, told),
+        "dig": dug_words(plan, told),
+        "bank": figures.volume(told.bank),
+        "loose": figures.volume(told.loose),
+        "casts": [_cast(plan, each) for each in told.casts],
     }
 
 
-def _along(station: float, unit: str) -> str:
-    """A station along a wall as it is said: before the wall's first corner it has no minus."""
-    said = figures.length(abs(station), unit)
-    return f"{said} before that corner" if station < 0 and said.strip("0.") else said
+def _along(plan: DigPlan, told: SetOut) -> str:
+    """Both distances of a stand, short: `F 4.0 north, 2.3 inside`."""
+    spot, unit = told.spot, plan.length_unit
+    off = f"{figures.length(abs(spot.inside), unit)} {'in' if spot.inside >= 0 else 'out'}side"
+    letter = "" if spot.corner is None else corner_letter(spot.corner)
+    return f"{letter} {figures.length(spot.along, unit)} {facing_words(spot.heading)}, {off}"
 
 
-def _cast(cast: Cast) -> Words:
+def _tapes(plan: DigPlan, told: SetOut) -> str:
+    """Two tapes, short: `D 5.5 and E 2.7`."""
+    return " and ".join(
+        f"{corner_letter(tape.corner)} {figures.length(tape.length, plan.length_unit)}"
+        for tape in told.spot.tapes
+    )
+
+
+def _cast(plan: DigPlan, loaded: Loaded) -> Words:
+    cast = loaded.cast
+    scant = "less than a bucket" if cast.buckets == 0 else None
     return {
         "place": plain(cast.place),
         "loose": figures.volume(cast.loose),
-        "buckets": figures.counted(cast.buckets, "bucket"),
+        "buckets": scant or figures.counted(cast.buckets, "bucket"),
+        "loads": load_words(plan, loaded),
         "swing": None if cast.swing is None else f"{cast.swing:.0f}",
     }
 
@@ -119,6 +146,9 @@ def place_words(plan: DigPlan, place: Place) -> dict[str, object]:
         "buckets": figures.count(place.buckets),
         "height": figures.length(place.height, plan.length_unit) if place.height > 0 else "–",
         "why": plain(place.why),
+        "back": "–"
+        if setback_of(plan, place) is None or place.height <= 0
+        else figures.length(setback_of(plan, place) or 0.0, plan.length_unit),
         "bars": _bars(place, most) if place.kind == "side" else None,
     }
 

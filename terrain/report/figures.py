@@ -38,6 +38,26 @@ def length(value: float, length_unit: str) -> str:
     return _with_minus(f"{value + 0.0:,.{places}f}")
 
 
+def rough_length(value: float, length_unit: str) -> str:
+    """A length as one paces it: whole feet, or 0.1 m."""
+    places = 1 if LENGTH_UNITS[length_unit].is_metric else 0
+    return _with_minus(f"{value + 0.0:,.{places}f}")
+
+
+def on_tape(value: float, length_unit: str) -> str:
+    """A length as a tape shows it, to 0.01 m, or to 0.1 ft and the inch: `12.9 ft (12′ 11″)`."""
+    told = f"{length(value, length_unit)} {unit_sign(length_unit)}"
+    if LENGTH_UNITS[length_unit].is_metric:
+        return told
+    whole, inches = divmod(round(value * 12), 12)
+    return f"{told} ({whole}′ {inches}″)" if whole else f"{told} ({inches}″)"
+
+
+def ranged(low: str, high: str) -> str:
+    """Two figures as a range, one where they read alike: `2.5 to 3.8`."""
+    return low if low == high else f"{low} to {high}"
+
+
 def signed_length(value: float, length_unit: str) -> str:
     """A change of height with its sign, to 0.1 ft or 0.01 m: `+0.4`, `−1.2`; nought has none."""
     text = length(abs(value), length_unit)
@@ -71,6 +91,16 @@ def coordinate(value: float, length_unit: str) -> str:
 def percent(share: float) -> str:
     """A share in whole percent: `15 %`."""
     return f"{share:.0%}".replace("%", " %")
+
+
+def fall(per_run: float) -> str:
+    """A fall, drop per run, in per cent to a tenth: `8.0`; a dash where there is none."""
+    return "–" if per_run != per_run else _with_minus(f"{100.0 * per_run + 0.0:.1f}")
+
+
+def money(value: float, currency: str | None) -> str:
+    """A sum to the whole unit with its currency: `96 USD`, or `96 in the job’s money`."""
+    return _with_minus(f"{value + 0.0:,.0f}") + f" {currency or 'in the job’s money'}"
 
 
 def count(value: int | None) -> str:

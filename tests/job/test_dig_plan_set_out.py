@@ -177,6 +177,7 @@ def test_the_top_edge_of_a_level_lot_is_overdig_and_side_from_the_wall(tmp_path)
     assert [cut.wall for cut in answer.ground.cuts] == list(answer.site.walls)
     for cut in answer.ground.cuts:
         assert cut.out == pytest.approx((10.0, 10.0))
+        assert cut.ends == pytest.approx((10.0, 10.0))
         assert cut.ground == pytest.approx((100.0, 100.0))
         assert cut.depth == pytest.approx((8.0, 8.0))
         assert cut.dig_line[-1] == pytest.approx(np.array([10.0, 100.0]))
@@ -189,3 +190,26 @@ def test_topsoil_is_its_depth_over_the_cut(planned):
     assert soil.area == pytest.approx(planned.site.daylight.area, rel=1e-6)
     whole = planned.unit.volume(0.5 * soil.area)
     assert 0.95 * whole < soil.bank <= whole  # the cut is shallower than that along its edge
+
+
+@pytest.mark.parametrize("backwards", [False, True])
+def test_the_top_edge_is_told_from_the_wall_s_first_corner_as_drawn(tmp_path, backwards):
+    """Ground that climbs 1 in 20 eastwards from 100 at easting 0; the floor is 92, sides 1:1."""
+    rows = "".join(
+        f"p{e}_{n},{n},{e},{100.0 + e / 20},g\n"
+        for e in range(0, 301, 100) for n in range(0, 401, 100)
+    )  # fmt: skip
+    (tmp_path / "slope.csv").write_text("point,northing,easting,elevation,code\n" + rows)
+    dig = {"floor": 92.0, "overdig": 2.0, "side": 1.0}
+    corners = [[100.0, 200.0], [148.0, 200.0], [148.0, 236.0], [100.0, 236.0]]
+    walls = ["south", "east", "north", "west"]
+    if backwards:
+        corners, walls = corners[::-1], ["north", "east", "south", "west"]
+    tables = {"existing": {"shots": ["slope.csv"]}, "dig": dig,
+              "foundation": {"corners": corners, "walls": walls}}  # fmt: skip
+    answer = plan(load_job(write_job(tmp_path, small() | RIDGE | tables)))
+    south = next(cut for cut in answer.ground.cuts if cut.wall == "south")
+    ends = (2.0 + 8.0 + 100.0 / 20, 2.0 + 8.0 + 148.0 / 20)
+    assert south.ends == pytest.approx(ends[::-1] if backwards else ends)
+    assert south.out == pytest.approx(ends)
+    assert south.ground == pytest.approx((105.0, 107.4))

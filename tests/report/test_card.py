@@ -7,12 +7,15 @@ from dataclasses import replace
 from hashlib import sha256
 from importlib.resources import files
 
+import numpy as np
 import pytest
 from py_mini_racer import MiniRacer
 
+from terrain.job.dig_plan_set_out import set_out
 from terrain.ledger.entries import LooseVolume
-from terrain.report.card import card_html, turns_of
-from tests.report.made_dig_plan import made_dig_plan
+from terrain.report.card import card_html
+from terrain.report.card_turns import turns_of
+from tests.report.made_dig_plan import box, made_dig_plan
 
 NASTY = ('<img src=x onerror="a">', "</script><script>b()", "back & front", "left's \u202eside")
 
@@ -41,11 +44,32 @@ def text_of(markup):
     [
         ("9.8", 9.8), (" 12,5 ", 12.5), (".5", 0.5), ("7.", 7.0), ("-1.25", -1.25),
         ("−2", -2.0), ("0", 0.0), ("", None), ("9.8ft", None), ("1.2.3", None), ("1e3", None),
-        (".", None), ("12,5,1", None), ("abc", None),
+        (".", None), ("12,5,1", None), ("abc", None), ("2 6", None),
     ],
 )  # fmt: skip
 def test_a_typed_number_is_read_with_point_or_comma_and_nothing_else_is(sums, typed, number):
     assert sums("readNumber", typed) == number
+
+
+@pytest.mark.parametrize(
+    ("typed", "feet"),
+    [
+        ("2' 6\"", 2.5), ("2 ft 6", 2.5), ("2ft 6in", 2.5), ("2′ 6″", 2.5), ("2' 6", 2.5),
+        ("2'6 1/2\"", 2.0 + 6.5 / 12), ("2’ 6½”", 2.0 + 6.5 / 12), ("2'", 2.0), ("30 in", 2.5),
+        ("30\"", 2.5), ("2.5 ft", 2.5), ("1/2\"", 1 / 24), ("0' 9", 0.75), ("2,5", 2.5),
+        ("2 feet 6 inches", 2.5), ("2' 6''", 2.5), ("2' 1/2", 2.0 + 1 / 24),
+        ("2' 13", None), ("2 6", None), ("-2' 6", None), ("'", None), ("6 1/2", None),
+        ("2' 1/0", None), ("2 m", None), ("", None), ("\"", None), ("2' \"", None),
+    ],
+)  # fmt: skip
+def test_feet_and_inches_are_read_as_they_are_said(sums, typed, feet):
+    read = sums("readLength", typed, True)
+    assert read is None if feet is None else read == pytest.approx(feet)
+
+
+def test_a_job_in_metres_reads_no_feet(sums):
+    assert sums("readLength", "2' 6", False) is None
+    assert sums("readLength", "0,75", False) == 0.75
 
 
 def test_the_rod_on_the_floor_reads_the_instrument_less_the_floor(sums):
@@ -65,20 +89,32 @@ def test_an_instrument_that_is_not_above_the_floor_has_no_target(sums, instrumen
     [
         (12.85, "right", 0.0), (12.75, "right", 0.1), (12.95, "right", 0.1),
         (12.74, "high", 0.11), (12.96, "low", 0.11), (5.0, "high", 7.85), (13.35, "low", 0.5),
+        (14.85, "low", 2.0), (14.86, "check-deep", 2.01), (100.85, "check-deep", 88.0),
+        (0.85, "high", 12.0), (0.84, "check-high", 12.01), (-0.5, "upside", 0.5),
     ],
 )  # fmt: skip
 def test_a_short_reading_is_high_ground_and_a_long_one_low(sums, reading, word, by):
-    answer = sums("sayRod", 12.85, reading, 0.1)
+    answer = sums("sayRod", 12.85, reading, 0.1, 2.0, 10.0)
     assert answer["word"] == word
     assert answer["by"] == pytest.approx(by)
 
 
 @pytest.mark.parametrize(
     ("tape", "word", "by"),
-    [(3.0, "right", 0.0), (3.25, "right", 0.25), (3.3, "wide", 0.3), (2.0, "narrow", 1.0)],
+    [
+        (3.0, "right", 0.0),
+        (3.25, "right", 0.25),
+        (3.3, "wide", 0.3),
+        (2.0, "narrow", 1.0),
+        (0.0, "narrow", 3.0),
+        (5.0, "wide", 2.0),
+        (5.1, "check-wide", 2.1),
+        (30.0, "check-wide", 27.0),
+        (-1.0, "check-inside", 1.0),
+    ],
 )
 def test_a_long_tape_is_wide_and_a_short_one_narrow(sums, tape, word, by):
-    answer = sums("sayTape", 3.0, tape, 0.25)
+    answer = sums("sayTape", 3.0, tape, 0.25, 2.0)
     assert answer["word"] == word
     assert answer["by"] == pytest.approx(by)
 
@@ -94,12 +130,9 @@ def test_feet_read_as_on_a_tape(sums, feet, told):
     assert sums("feetInches", feet) == told
 
 
-def test_buckets_left_are_of_this_stand_and_later_ones_in_whole_buckets(sums):
-    casts = [[0, 0, 15.0], [0, 5, 10.0], [1, 0, 18.0], [4, 0, 0.2]]
-    left = [sums("bucketsLeft", casts, 0, k, 1.0) for k in range(6)]
-    assert left == [34, 19, 1, 1, 1, 0]
-    assert sums("bucketsLeft", casts, 0, 0, 0.75) == 45
-    assert sums("bucketsLeft", [[0, 0, 0.1 + 0.2]], 0, 0, 0.3) == 1
+def test_buckets_left_are_those_of_this_stand_and_later_ones(sums):
+    casts = [[0, 0, 15], [0, 5, 10], [1, 0, 18], [4, 0, 1]]
+    assert [sums("bucketsLeft", casts, 0, k) for k in range(6)] == [34, 19, 1, 1, 1, 0]
 
 
 def test_the_instruments_height_is_kept_for_its_own_day_alone(sums):
@@ -127,22 +160,60 @@ def test_the_first_stand_of_a_place_leaves_all_that_is_cast_to_it(sums):
     facts = facts_of(card_html(plan))
     for k, place in enumerate(plan.places):
         if place.kind != "topsoil":
-            told = sums("bucketsLeft", facts["casts"], k, 0, facts["bucket"])
+            told = sums("bucketsLeft", facts["casts"], k, 0)
             assert told == place.buckets
+
+
+def stands_of(page):
+    return [text_of(part.split('<div class="spot">')[0])
+            for part in page.split('<div class="stand">')[1:]]  # fmt: skip
 
 
 def test_every_stand_tells_its_casts_and_no_topsoil():
     plan = made_dig_plan()
-    page = card_html(plan)
-    told = [text_of(part) for part in page.split('<div class="stand">')[1:]]
+    told = stands_of(card_html(plan))
     assert len(told) == len(plan.passes)
     for one, words in zip(plan.passes, told, strict=True):
         assert f"Stand {one.stand.number}," in words
+        assert "topsoil" not in words
         for cast in one.to:
-            said = f"{cast.place} {cast.buckets} bucket{'s' if cast.buckets != 1 else ''}"
-            assert (said in words) == (cast.place != "topsoil"), said
-    assert "Topsoil comes off first" in page
-    assert "Topsoil" not in card_html(replace(plan, topsoil_bank=0.0))
+            said = f"{cast.buckets} bucket{'s' if cast.buckets != 1 else ''}"
+            if cast.place != "topsoil":
+                assert f"{cast.place}" in words
+                assert said in words
+    assert "Load the truck 10 buckets , load 1 of 2" in told[0]
+    assert "Load the truck 12 buckets , loads 1 to 2 of 2" in told[1]
+    assert "Cast to front (south-west) 15 buckets" in told[0]
+
+
+def test_a_stand_for_less_than_a_bucket_says_so_and_not_one_bucket():
+    plan = made_dig_plan()
+    cast = replace(plan.passes[0].to[0], loose=LooseVolume(0.2), buckets=0)
+    first = stands_of(card_html(replace(plan, passes=(replace(plan.passes[0], to=(cast,)),))))[0]
+    assert "Less than a bucket" in first
+    assert "0 bucket" not in first
+
+
+def test_topsoil_has_a_page_of_its_own_before_the_first_stand_where_there_is_any():
+    plan = made_dig_plan()
+    page = card_html(plan)
+    assert page.index("Step 0: topsoil off") < page.index("Stand 1, facing")
+    assert "for the other 2.0 the lot has no free ground" in page
+    bare = card_html(replace(plan, ground=replace(plan.ground, topsoil=None)))
+    assert "Step 0" not in bare
+    assert [p[2] for p in facts_of(bare)["pages"]][:2] == ["Before you dig", "Paint the edge"]
+
+
+def test_a_stand_tells_both_its_distances_and_what_is_dug_from_the_seat():
+    told = stands_of(card_html(made_dig_plan()))
+    assert (
+        "Stand Middle of the machine 10.0 ft (10′ 0″) west of corner B (front / right) along the "
+        "wall, and 4.0 ft (4′ 0″) inside the wall line."
+    ) in told[0]
+    assert (
+        "Dig up to 2 ft in front of the tracks, from 6 ft left to 6 ft right: down to the"
+        in (told[0])
+    )
 
 
 def test_rod_tape_and_tolerances_are_held_to_the_plan_s_own_figures():
@@ -153,19 +224,22 @@ def test_rod_tape_and_tolerances_are_held_to_the_plan_s_own_figures():
     page = card_html(replace(plan, card=walls))
     facts = facts_of(page)
     by_name = {wall.wall: wall for wall in walls}
-    for turn, told in zip(turns_of(plan), facts["walls"], strict=True):
+    assert facts["walls"][:3] == [{}, {}, {}]
+    for turn, told in zip(turns_of(plan, set_out(plan)), facts["walls"][3:], strict=True):
         wall = by_name[turn.name]
         assert told == {"floor": wall.floor, "overdig": wall.overdig}
         assert f"Floor {wall.floor:.2f} ft" in page
         assert f'<p class="big">{wall.overdig:.1f} ft' in page
+    assert (facts["deepest"], facts["far"]) == (plan.ground.deepest, 2.0)
     assert (facts["floorWithin"], facts["lineWithin"]) == (0.1, 0.25)
     assert facts["marks"] == [104.35]
-    assert facts["bucket"] == plan.machine.bucket_capacity
 
 
 def test_every_stand_is_stepped_through_once_in_order():
     plan = made_dig_plan()
-    pages = facts_of(card_html(plan))["pages"]
+    facts = facts_of(card_html(plan))
+    starts, pages = facts["pages"][: facts["starts"]], facts["pages"][facts["starts"] :]
+    assert [name for *_, name in starts] == ["Before you dig", "Topsoil", "Paint the edge"]
     assert [stand for _, stand, _ in pages] == list(range(len(plan.passes)))
     assert [name for *_, name in pages] == [f"Stand {p.stand.number}" for p in plan.passes]
 
@@ -175,10 +249,19 @@ def test_the_map_has_a_turn_for_every_pass_with_the_places_it_is_cast_to():
     drawn = card_html(plan).split('<div id="map">')[1].split("</svg>")[0]
     turns = re.split(r'data-turn="', drawn)[1:]
     assert [int(turn.split('"')[0]) for turn in turns] == list(range(len(plan.passes)))
+    assert re.findall(r'data-before="(\d+)"', drawn) == [str(k) for k in range(len(plan.passes))]
     for one, turn in zip(plan.passes, turns, strict=True):
         told = re.findall(r"<text[^>]*>([^<]*)</text>", turn)
         cast = [each.place for each in one.to if each.spot is not None]
         assert told[: len(cast) + 1] == [*cast, str(one.stand.number)]
+
+
+def test_a_stand_s_own_drawing_has_its_measures_and_every_corner_s_letter():
+    page = card_html(made_dig_plan())
+    drawn = page.split('<div class="spot">')[1].split("</svg>")[0]
+    told = re.findall(r"<text[^>]*>([^<]*)</text>", drawn)
+    assert told[:2] == ["10.0", "4.0"]
+    assert told[2:6] == ["A", "B", "C", "D"]
 
 
 def test_a_wall_come_back_to_has_a_second_turn_and_one_without_stands_is_still_checked():
@@ -188,24 +271,46 @@ def test_a_wall_come_back_to_has_a_second_turn_and_one_without_stands_is_still_c
         wall="front",
         stand=replace(plan.passes[-1].stand, wall="front", kind="floor"),
     )
-    passes = (*(p for p in plan.passes if p.wall != "right"), again)
-    turns = turns_of(replace(plan, passes=passes))
+    beside = replace(plan.passes[3], dug=box(30, 20, 43, 30))
+    passes = (*plan.passes[:2], beside, *plan.passes[4:], again)
+    changed = replace(plan, passes=passes)
+    turns = turns_of(changed, set_out(changed))
     assert [turn.name for turn in turns] == ["front", "back", "left", "front", "right"]
     assert [turn.again for turn in turns] == [False, False, False, True, False]
-    page = card_html(replace(plan, passes=passes))
+    page = card_html(changed)
     assert "Back to front" in page
-    assert "Dug from the stands of other walls" in page
-    assert "down on the floor" in page
+    assert "No stand of its own: dug from stand 4" in page
+    assert "Down on the floor: middle" in page
+    assert "a competent person judges the face along front, up to 10.0 ft high" in page
+    named = re.findall(r"<option[^>]*>([^<]*)</option>", page)
+    assert named[3:] == ["front (stands 1–2)", "back (stand 4)", "left (stands 5–6)",
+                         "front again (stand 6, from the floor)",
+                         "right (no stand of its own: dug from stand 4)"]  # fmt: skip
 
 
-def test_a_stand_beyond_its_wall_is_told_past_the_corner_the_job_draws_first():
+def test_a_stand_past_its_wall_is_told_by_two_tapes_from_named_corners():
     plan = made_dig_plan()
     first, *rest = plan.passes
-    page = card_html(
-        replace(plan, passes=(replace(first, stand=replace(first.stand, station=-6.34)), *rest))
-    )
-    assert "6.3 ft past the left / front corner, in line with the wall" in page
-    assert "20.0 ft along the wall from the left / front corner" in page
+    past = replace(first.stand, station=-6.34, spot=(-6.0, 8.0))
+    page = card_html(replace(plan, passes=(replace(first, stand=past), *rest)))
+    assert (
+        "by two tapes, 10.0 ft (10′ 0″) from corner A (left / front) and 22.8 ft (22′ 10″) from "
+        "corner D (back / left), on the west side of the line A to D; that is past corner A, "
+        "8.0 ft (8′ 0″) inside the wall line of front."
+    ) in page
+
+
+def test_the_way_to_a_stand_that_leaves_the_lot_is_told_with_its_ramp():
+    plan = made_dig_plan()
+    first, *rest = plan.passes
+    way = np.array([[30.0, 4.0], [90.0, 4.0], [90.0, 15.0], [30.0, 15.0]])
+    floor = replace(first.stand, kind="floor", way=way)
+    told = stands_of(card_html(replace(plan, passes=(replace(first, stand=floor), *rest))))
+    assert (
+        "Way there: leave the lot on the east (ask for that ground first) and come down the ramp "
+        "“way in” (10.0 ft wide, 4 out : 1 down)"
+    ) in told[0]
+    assert "Way there" not in told[1]
 
 
 def test_a_ramp_has_stands_but_neither_rod_nor_tape():
@@ -214,7 +319,8 @@ def test_a_ramp_has_stands_but_neither_rod_nor_tape():
     passes = (*plan.passes[:-1], replace(plan.passes[-1], wall="way in", stand=stand))
     page = card_html(replace(plan, passes=passes))
     ramp = page.split('<section class="wall"')[-1].split("<section")[0]
-    assert "over the line of way in" in ramp
+    assert "Over the line of way in: middle of the machine by two tapes" in ramp
+    assert "to the depth drawn for way in" in ramp
     assert "take them from the drawing" in ramp
     assert "<input" not in ramp
     assert facts_of(page)["walls"][-1] == {}
@@ -243,7 +349,7 @@ def test_loose_that_changes_changes_the_card():
     changed = replace(plan, passes=(replace(first, to=(more, *first.to[1:])), *plan.passes[1:]))
     page = card_html(changed)
     assert "99 buckets" in page
-    assert facts_of(page)["casts"][0][2] == 99.0
+    assert facts_of(page)["casts"][0][2] == 99
 
 
 def test_all_that_the_script_looks_for_stands_on_the_page():

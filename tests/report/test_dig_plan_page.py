@@ -10,8 +10,11 @@ import numpy as np
 import pytest
 import shapely
 
+from terrain.job.dig_plan_buckets import thrown
+from terrain.job.dig_plan_set_out import set_out
 from terrain.report import figures
 from terrain.report.dig_plan_page import dig_plan_html
+from terrain.report.dig_plan_stand_words import facing_words
 from terrain.report.dig_plan_svg import dig_plan_svg
 from tests.report.made_dig_plan import WALLS, made_dig_plan
 from tests.report.test_page import Reader
@@ -47,9 +50,11 @@ def test_the_best_order_comes_first_with_its_reason_and_cost():
     plan = made_dig_plan()
     said = Reader(dig_plan_html(plan)).said()
     answer = said[: said.index("Where the machine stands")]
-    for words in ("Start along front and go round counter-clockwise", "fewest rim corners",
+    for words in ("First stand: 1, facing west, on wall front Back along each wall and go round "
+                  "counter-clockwise , as seen from above: front, right, back, left.",
+                  "fewest rim corners",
                   "4.0 to 6.0", "4.5 to 6.8 with every bucket cast to its nearest side",
-                  "Rim corners 1", "22.0 yd³ loose, 2 truck loads",
+                  "Corners finished blind 1", "22.0 yd³ loose, 2 truck loads",
                   "1.2 yd³ bank: the middle is too far"):  # fmt: skip
         assert words in answer
 
@@ -60,31 +65,57 @@ def test_the_answer_names_the_wall_of_the_first_stand_where_the_orders_own_has_n
     said = Reader(
         dig_plan_html(replace(plan, orders=(replace(best, start_wall="left"), *others)))
     ).said()
-    assert "Start along front and go round" in said
+    assert "on wall front Back along each wall" in said
     assert "the order from left, which has no stand of its own" in said
     assert "has no stand of its own" not in Reader(dig_plan_html(plan)).said()
 
 
-def test_every_pass_is_told_in_the_table_and_in_the_steps():
+def test_every_pass_is_told_in_the_table_and_in_the_steps_without_its_topsoil():
     plan = made_dig_plan()
     html = dig_plan_html(plan)
     page = Reader(html)
     rows = page.tables["passes"][1:]
     assert [row[0].split()[0] for row in rows] == [str(one.stand.number) for one in plan.passes]
-    for one, row in zip(plan.passes, rows, strict=True):
-        assert one.wall in row[0]
-        assert row[2] == f"{one.stand.heading:.0f}°"
-        span = (figures.length(value, "ft") for value in (one.station_from, one.station_to))
-        assert row[3] == " to ".join(span)
-        assert row[4] == figures.volume(one.bank)
-        for cast in one.to:
-            assert f"{cast.place} {figures.volume(cast.loose)}" in row[5].replace("\u00a0", " ")
+    for told, row in zip(set_out(plan), rows, strict=True):
+        assert told.one.wall in row[0]
+        assert row[2] == facing_words(told.one.stand.heading)
+        assert row[3] == figures.volume(told.bank)
+        for cast in told.one.to:
+            said = f"{cast.place} {figures.volume(cast.loose)}" in row[4].replace("\u00a0", " ")
+            assert said == (cast.place != "topsoil")
+    assert rows[0][1] == "B 10.0 west, 4.0 inside"
+    assert rows[5][1] == "A 45.1 and D 17.2"
     steps = re.findall(r'<li data-number="(\d+)" hidden>(.*?)</ul></li>', html, re.S)
     assert [int(number) for number, _ in steps] == [one.stand.number for one in plan.passes]
     for one, (_, step) in zip(plan.passes, steps, strict=True):
-        for cast in one.to:
+        assert "topsoil" not in step
+        for cast in thrown(one):
             assert f"<b>{cast.place}</b>" in step
             assert f"{cast.buckets} bucket" in step
+
+
+def test_topsoil_comes_off_first_and_is_told_with_the_room_its_stack_lacks():
+    said = Reader(dig_plan_html(made_dig_plan())).said()
+    for words in ("Step 0: topsoil off", "Strip 0.5 ft (6″) over the whole cut",
+                  "216.0 ft², 4.0 yd³ in the ground, 5.0 loose", "about 5 buckets",
+                  "25.0 ft (25′ 0″) east and 15.0 ft (15′ 0″) south of corner B (front / right)",
+                  "That stack holds 3.0 yd³; for the other 2.0"):  # fmt: skip
+        assert words in said
+    ground = replace(made_dig_plan().ground, topsoil=None)
+    assert "Step 0" not in Reader(dig_plan_html(made_dig_plan(ground=ground))).said()
+
+
+def test_the_edge_to_paint_is_told_wall_by_wall_with_ground_depth_and_side():
+    said = Reader(dig_plan_html(made_dig_plan())).said()
+    for words in ("A–B front 8.0 ft (8′ 0″) at A, 9.0 ft (9′ 0″) at B ; ground there 100.50 to "
+                  "102.50, cut 8.0 to 10.0 ft deep. 4 ft straight up, then a level bench 3 ft "
+                  "wide, then 0.75 out : 1 up. stands 1–2",
+                  "up to 10.0 ft, or have a competent person",
+                  "The ramp “way in” (10.0 ft wide, 4 out : 1 down)",
+                  "Bench mark BM1, elevation 104.35: 30.0 ft (30′ 0″) west and 20.0 ft (20′ 0″) "
+                  "north of corner D (back / left)",
+                  "A load is 14.0 yd³ loose, 2 loads in all"):  # fmt: skip
+        assert words in said
 
 
 def test_orders_and_places_show_the_plans_figures():

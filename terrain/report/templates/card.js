@@ -1,12 +1,16 @@
 // Shows the card a stand at a time and answers rod and tape. No network; all that is kept, on the
-// phone alone and for the day, is the instrument's height, and where a phone refuses that the card
-// does without.
+// phone alone and for the day, is the instrument's height and that the cautions were read, and where
+// a phone refuses that the card does without.
 "use strict";
 (function () {
   var facts = JSON.parse(document.getElementById("facts").textContent);
   var walls = document.querySelectorAll(".wall");
   var stands = document.querySelectorAll(".wall .stand");
+  var map = document.getElementById("map");
   var turns = document.querySelectorAll("#map .turn");
+  var before = document.querySelectorAll("#map .before");
+  var safety = document.getElementById("safety");
+  var read = document.getElementById("read");
   var instrument = document.getElementById("instrument");
   var mark = document.getElementById("mark");
   var backsight = document.getElementById("backsight");
@@ -77,13 +81,25 @@
     box.appendChild(document.createTextNode(rest));
   }
 
-  var SIGNS = { high: "\u25b2 HIGH", low: "\u25bc LOW", right: "\u2713 RIGHT", wide: "\u2194 WIDE", narrow: "\u2192\u2190 NARROW" };
+  var SIGNS = {
+    high: "\u25b2 HIGH", low: "\u25bc LOW", right: "\u2713 RIGHT", wide: "\u2194 WIDE", narrow: "\u2192\u2190 NARROW",
+    upside: "? CHECK", "check-deep": "? CHECK", "check-high": "? CHECK", "check-inside": "? CHECK", "check-wide": "? CHECK"
+  };
   var HINTS = {
     high: "dig deeper", low: "too deep: tell the foreman, put no loose earth back",
-    wide: "too far out", narrow: "cut further out", right: "leave it"
+    wide: "stop, tell the foreman, do not fill back", narrow: "cut further out", right: "leave it"
+  };
+  var ASKED = {
+    "check-deep": ["that would be ", " too deep. Read the rod again, then the instrument."],
+    "check-high": ["that would be ", " above the floor, higher than the ground was. Read the rod again, then the instrument."],
+    "check-inside": ["that would be ", " inside the wall line. A tape here runs outwards, so without a minus."],
+    "check-wide": ["that would be ", " too wide. Tape again, square to the wall."]
   };
 
   function verdict(box, answer) {
+    if (answer.word === "upside") return put(box, SIGNS.upside, " a rod reads above nought. Was it held upside down, or was a minus typed by mistake?");
+    var asked = ASKED[answer.word];
+    if (asked) return put(box, SIGNS[answer.word], " " + asked[0] + withUnit(answer.by) + asked[1]);
     var off = answer.word === "right" ? " off: " : ": ";
     var by = answer.by < 0.5 * Math.pow(10, -facts.decimals) ? "" : withUnit(answer.by) + off;
     put(box, SIGNS[answer.word], " " + by + HINTS[answer.word]);
@@ -93,22 +109,35 @@
     var box = section.querySelector(".rod-said");
     if (!box) return;
     var typed = section.querySelector(".rod").value;
-    var reading = readNumber(typed);
+    var reading = readLength(typed, facts.feet);
     var target = targetOf(wall);
     if (!typed.trim()) put(box, "", "");
-    else if (reading === null) put(box, "", "Type a number such as 9.8");
-    else if (target === null) put(box, "", "First type the instrument\u2019s height, at the top");
-    else verdict(box, sayRod(target, reading, facts.floorWithin));
+    else if (reading === null) put(box, "", typeLike("9.8", "9\u2032 9\u2033"));
+    else if (target === null) put(box, "", "First set the instrument, at the top");
+    else verdict(box, sayRod(target, reading, facts.floorWithin, facts.far, facts.deepest));
   }
 
   function checkTape(wall, section) {
     var box = section.querySelector(".tape-said");
     if (!box) return;
     var typed = section.querySelector(".tape").value;
-    var tape = readNumber(typed);
+    var tape = readLength(typed, facts.feet);
     if (!typed.trim()) put(box, "", "");
-    else if (tape === null) put(box, "", "Type a number such as 2.5");
-    else verdict(box, sayTape(facts.walls[wall].overdig, tape, facts.lineWithin));
+    else if (tape === null) put(box, "", typeLike("2.5", "2\u2032 6\u2033"));
+    else verdict(box, sayTape(facts.walls[wall].overdig, tape, facts.lineWithin, facts.far));
+  }
+
+  function typeLike(number, inches) {
+    return "Type a number such as " + number + (facts.feet ? ", or " + inches : "");
+  }
+
+  // The reading that is wanted, beside what is dug from each stand.
+  function showWanted(wall, target) {
+    var lines = walls[wall].querySelectorAll(".rod-line");
+    for (var k = 0; k < lines.length; k++) {
+      lines[k].hidden = target === null;
+      lines[k].querySelector(".wanted").textContent = target === null ? "" : withUnit(target);
+    }
   }
 
   function showTargets() {
@@ -122,6 +151,7 @@
       below = below || (height !== null && target === null);
       big.textContent = target === null ? "\u2013" : length(target) + " " + facts.unit;
       walls[w].classList.toggle("unset", target === null);
+      showWanted(w, target);
       checkRod(w, walls[w]);
     }
     if (instrument.value.trim() && height === null) wrong.textContent = "Type a number such as 106.3";
@@ -131,7 +161,7 @@
 
   // The rod on a mark sets the instrument's height; typing the height itself empties that box.
   function setUp() {
-    var reading = readNumber(backsight.value);
+    var reading = readLength(backsight.value, facts.feet);
     if (reading === null) return;
     instrument.value = length(instrumentHeight(facts.marks[Number(mark.value)], reading));
     keep();
@@ -148,23 +178,56 @@
     for (var s = 0; s < stands.length; s++) stands[s].hidden = s !== stand;
     for (var t = 0; t < turns.length; t++) {
       turns[t].style.display = Number(turns[t].getAttribute("data-turn")) === stand ? "inline" : "none";
+      before[t].style.display = Number(before[t].getAttribute("data-before")) < stand ? "inline" : "none";
     }
+    var here = walls[wall].querySelector(".map-here");
+    map.hidden = !here;
+    if (here) here.appendChild(map);
     chosen.value = String(wall);
     back.disabled = now === 0;
     next.disabled = now === pages.length - 1;
     back.textContent = now === 0 ? "\u25c0" : "\u25c0 " + nameOf(now - 1);
     next.textContent = next.disabled ? "The end" : nameOf(now + 1) + " \u25b6";
+    document.documentElement.classList.toggle("starting", wall < facts.starts);
+    safety.hidden = now === 0;
+    gate();
     fold(true);
     window.scrollTo(0, 0);
   }
 
-  // Once the height is known its box gives way to one line.
+  // The cautions are read once a day before the first page is left.
+  function gate() {
+    if (now !== 0) return;
+    next.disabled = !read.checked;
+    if (next.disabled) next.textContent = "Tick: read";
+    else next.textContent = nameOf(1) + " \u25b6";
+  }
+
+  function keepRead() {
+    try {
+      window.localStorage.setItem(facts.key + " read", read.checked ? today() : "");
+    } catch (error) { return; }
+  }
+
+  function takeUpRead() {
+    try {
+      read.checked = window.localStorage.getItem(facts.key + " read") === today();
+    } catch (error) { return; }
+  }
+
+  // The instrument's box gives way to one line as soon as the height is known, and while a stand is
+  // shown also before.
   function fold(wanted) {
     var height = readNumber(instrument.value);
-    var folded = wanted && height !== null && document.getElementById("instrument-said").textContent === "";
-    document.getElementById("set").hidden = folded;
-    again.hidden = !folded;
-    if (folded) again.textContent = "Instrument " + length(height) + " " + facts.unit + ", set " + setAt + " \u00b7 change";
+    var good = height !== null && document.getElementById("instrument-said").textContent === "";
+    document.getElementById("set").hidden = wanted;
+    again.hidden = !wanted;
+    if (good) again.textContent = "Instrument " + length(height) + " " + facts.unit + ", set " + setAt + " \u00b7 change";
+    else again.textContent = "Set the instrument \u25be";
+  }
+
+  function done() {
+    if (readNumber(instrument.value) !== null && document.getElementById("instrument-said").textContent === "") fold(true);
   }
 
   function nameOf(page) {
@@ -183,8 +246,8 @@
     for (var k = 0; k < lefts.length; k++) {
       var from = Number(lefts[k].getAttribute("data-from"));
       var place = Number(lefts[k].getAttribute("data-place"));
-      var left = bucketsLeft(facts.casts, place, from, facts.bucket);
-      lefts[k].textContent = "it still takes about " + left + " in all";
+      var left = bucketsLeft(facts.casts, place, from);
+      lefts[k].textContent = "of " + left + " it still takes";
     }
   }
 
@@ -202,8 +265,12 @@
   });
   if (backsight) {
     backsight.addEventListener("input", setUp);
+    backsight.addEventListener("change", done);
     mark.addEventListener("change", setUp);
   }
+  instrument.addEventListener("change", done);
+  read.addEventListener("change", function () { keepRead(); gate(); });
+  safety.addEventListener("click", function () { show(0); });
   again.addEventListener("click", function () { fold(false); });
   back.addEventListener("click", function () { show(now - 1); });
   next.addEventListener("click", function () { show(now + 1); });
@@ -213,6 +280,7 @@
   document.documentElement.className = "live";
   fillLeft();
   takeUp();
+  takeUpRead();
   showTargets();
-  show(0);
+  show(read.checked ? 1 : 0);
 })();

@@ -1,11 +1,31 @@
 // The card's arithmetic: pure functions, tested from Python with the same cases. Lengths in the
-// job's unit, volumes loose in its volume unit. Written for old phones.
+// job's unit. Written for old phones.
 "use strict";
 
 // The number a thumb typed, with a point or a comma; null for anything else.
 function readNumber(text) {
-  var typed = String(text).replace(/\s/g, "").replace(",", ".").replace("\u2212", "-");
+  var typed = String(text).trim().replace(",", ".").replace("\u2212", "-");
   return /^-?(\d+\.?\d*|\.\d+)$/.test(typed) ? parseFloat(typed) : null;
+}
+
+// A length as typed: a number, and where the job is in feet also feet and inches as 2' 6", 2 ft 6,
+// 2' 6 1/2" or 30 in; null for anything else.
+function readLength(text, inFeet) {
+  var number = readNumber(text);
+  if (number !== null || !inFeet) return number;
+  var typed = String(text).toLowerCase().trim()
+    .replace(/[\u2032\u2019`]/g, "'").replace(/[\u2033\u201d]|''/g, "\"").replace(/,/g, ".")
+    .replace(/\u00bc/g, " 1/4").replace(/\u00bd/g, " 1/2").replace(/\u00be/g, " 3/4")
+    .replace(/feet|foot|ft\.?/g, "'").replace(/inches|inch|in\.?/g, "\"");
+  var feet = "(?:(\\d+\\.?\\d*)\\s*')?", whole = "(?:(\\d+\\.?\\d*)(?=\\s|\"|$))?", part = "(?:(\\d+)\\s*/\\s*(\\d+))?";
+  var read = new RegExp("^" + feet + "\\s*" + whole + "\\s*" + part + "\\s*(\")?$").exec(typed);
+  if (!read || (read[1] === undefined && read[5] === undefined)) return null;
+  var has = read[2] !== undefined || read[3] !== undefined;
+  if (!has && (read[1] === undefined || read[5] !== undefined)) return null;
+  if (read[4] !== undefined && Number(read[4]) === 0) return null;
+  var inches = Number(read[2] || 0) + (read[3] === undefined ? 0 : Number(read[3]) / Number(read[4]));
+  if (read[1] !== undefined && inches >= 12) return null;
+  return Number(read[1] || 0) + inches / 12;
 }
 
 // The elevation of the line of sight, from the rod on a mark.
@@ -18,13 +38,20 @@ function rodTarget(instrument, floor) {
   return instrument > floor ? instrument - floor : null;
 }
 
-// A larger reading is a lower foot of the rod.
-function sayRod(target, reading, within) {
-  return said(target - reading, within, "high", "low");
+// A larger reading is a lower foot of the rod. What nobody digs by mistake is asked about: more
+// than `far` too deep, or higher than the ground was, which is `deepest` over the floor.
+function sayRod(target, reading, within, far, deepest) {
+  if (reading < 0) return { word: "upside", by: -reading };
+  var over = target - reading;
+  if (-over > far) return { word: "check-deep", by: -over };
+  if (over > deepest + far) return { word: "check-high", by: over };
+  return said(over, within, "high", "low");
 }
 
 // The tape runs from the wall line out to the foot of the dug side.
-function sayTape(wanted, tape, within) {
+function sayTape(wanted, tape, within, far) {
+  if (tape < 0) return { word: "check-inside", by: -tape };
+  if (tape - wanted > far) return { word: "check-wide", by: tape - wanted };
   return said(tape - wanted, within, "wide", "narrow");
 }
 
@@ -35,13 +62,13 @@ function said(over, within, more, less) {
 }
 
 // Whole buckets that a place still takes from the stand numbered `from` in the list on.
-// Each cast is [stand's place in the list, place, loose].
-function bucketsLeft(casts, place, from, capacity) {
-  var loose = 0;
+// Each cast is [stand's place in the list, place, buckets].
+function bucketsLeft(casts, place, from) {
+  var buckets = 0;
   for (var k = 0; k < casts.length; k++) {
-    if (casts[k][0] >= from && casts[k][1] === place) loose += casts[k][2];
+    if (casts[k][0] >= from && casts[k][1] === place) buckets += casts[k][2];
   }
-  return Math.ceil(loose / capacity - 1e-9);
+  return buckets;
 }
 
 // Feet as feet and inches to the quarter, as a tape has them: 2' 4 3/4".
@@ -54,7 +81,7 @@ function feetInches(feet) {
   return whole ? whole + "\u2032 " + told : told;
 }
 
-// What is kept of the instrument on the phone, as a text: its height as typed, the day, the hour.
+// What is kept on the phone, as a text: the instrument's height as typed, the day, the hour.
 function keptText(height, day, hour) {
   return JSON.stringify({ height: height, day: day, hour: hour });
 }

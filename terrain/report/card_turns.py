@@ -1,0 +1,145 @@
+"""The operator's card in turns: a wall at a time, a stand at a time, in words."""
+
+from dataclasses import dataclass
+from itertools import groupby
+
+from markupsafe import Markup
+
+from terrain.job.dig_plan_record import CardWall, DigPlan
+from terrain.job.dig_plan_set_out import Loaded, SetOut, stands_digging
+from terrain.report import figures
+from terrain.report.card_section import cut_section_svg
+from terrain.report.card_spot import card_spot_svg
+from terrain.report.dig_plan_stand_words import (
+    dug_words,
+    face_words,
+    facing_words,
+    load_words,
+    paint_words,
+    side_in_words,
+    spot_words,
+    stands_words,
+    wall_letters,
+    way_words,
+)
+from terrain.report.names import plain
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Turn:
+    """The machine's turn at one wall: its passes in a row, none where others dig it all.
+
+    Each pass has its place in the plan's list beside it; `wall` is None at a ramp, pit or trench.
+    """
+
+    name: str
+    wall: CardWall | None
+    passes: tuple[tuple[int, SetOut], ...]
+    again: bool
+
+
+def turns_of(plan: DigPlan, told: tuple[SetOut, ...]) -> tuple[Turn, ...]:
+    """The turns at walls in the order of passes, then walls that no stand of their own digs."""
+    walls = {wall.wall: wall for wall in plan.card}
+    turns, seen = [], set[str]()
+    for name, passes in groupby(enumerate(told), key=lambda each: each[1].one.wall):
+        own = tuple(passes)
+        turns.append(Turn(name=name, wall=walls.get(name), passes=own, again=name in seen))
+        seen.add(name)
+    turns += [
+        Turn(name=wall.wall, wall=wall, passes=(), again=False)
+        for wall in plan.card
+        if wall.wall not in seen
+    ]
+    return tuple(turns)
+
+
+def turn_name(plan: DigPlan, turn: Turn) -> str:
+    """A turn in the list of walls: `east (stands 1–3)`, `east again (stand 21, from the floor)`."""
+    name = f"{plain(turn.name)} again" if turn.again else plain(turn.name)
+    if not turn.passes:
+        return f"{name} (no stand of its own{_dug_by(plan, turn)})"
+    stands = stands_words(tuple(each.one.stand.number for _, each in turn.passes))
+    floor = all(each.one.stand.kind == "floor" for _, each in turn.passes)
+    return f"{name} ({stands}{', from the floor' if floor else ''})"
+
+
+def _dug_by(plan: DigPlan, turn: Turn) -> str:
+    stands = () if turn.wall is None else stands_digging(plan, turn.wall)
+    return f": dug from {stands_words(stands)}" if stands else ""
+
+
+def turn_words(plan: DigPlan, turn: Turn) -> dict[str, object]:
+    """A turn as the card shows it."""
+    unit, wall = plan.length_unit, turn.wall
+    told: dict[str, object] = {"floor": None, "letters": None}
+    if wall is not None:
+        paint = paint_words(plan, wall.wall)
+        cut = next((cut for cut in plan.ground.cuts if cut.wall == wall.wall), None)
+        told = {
+            "floor": figures.coordinate(wall.floor, unit),
+            "overdig": figures.on_tape(wall.overdig, unit),
+            "length": figures.length(wall.length, unit),
+            "side": plain(side_in_words(plan, wall)),
+            "paint": None if paint is None else paint[0],
+            "ground": None if paint is None else paint[1],
+            "section": None if cut is None else Markup(cut_section_svg(plan, wall, cut)),
+            "letters": _letters(plan, wall),
+        }
+    note = None
+    if not turn.passes:
+        note = f"No stand of its own{_dug_by(plan, turn)}. Check its depth and line."
+    elif turn.again:
+        note = f"Back to {plain(turn.name)} for what was left."
+    return told | {
+        "name": plain(turn.name),
+        "turn": turn_name(plan, turn),
+        "note": note,
+        "stands": [stand_words(plan, *each) for each in turn.passes],
+    }
+
+
+def _letters(plan: DigPlan, wall: CardWall) -> str | None:
+    walls = plan.site.walls
+    return wall_letters(plan, walls.index(wall.wall)) if wall.wall in walls else None
+
+
+def stand_words(plan: DigPlan, turn: int, told: SetOut) -> dict[str, object]:
+    """A stand as the card shows it."""
+    stand = told.one.stand
+    after = plan.passes[turn + 1 : turn + 2]
+    casts = [cast_words(plan, each, turn) for each in told.casts if each.cast.buckets > 0]
+    where = spot_words(plan, told)
+    then = "done: out of the dig."
+    if after:
+        then = f"stand {after[0].stand.number}"
+        if after[0].wall != told.one.wall:
+            then += f" at {plain(after[0].wall)}"
+        then += f", facing {facing_words(after[0].stand.heading)}."
+    return {
+        "title": f"Stand {stand.number}, facing {facing_words(stand.heading)}",
+        "where": f"{where[0].upper()}{where[1:]}",
+        "way": way_words(plan, told),
+        "judge": face_words(plan, told),
+        "dig": dug_words(plan, told),
+        "casts": casts,
+        "scant": not casts,
+        "then": then,
+        "drawing": Markup(card_spot_svg(plan, told)),
+    }
+
+
+def cast_words(plan: DigPlan, loaded: Loaded, turn: int) -> dict[str, object]:
+    """A cast as the card shows it."""
+    cast = loaded.cast
+    index = next(k for k, place in enumerate(plan.places) if place.name == cast.place)
+    truck = plan.places[index].kind == "truck"
+    return {
+        "to": "Load the" if truck else "Cast to",
+        "place": plain(cast.place),
+        "way": None if loaded.way is None else facing_words(loaded.way),
+        "buckets": figures.counted(cast.buckets, "bucket"),
+        "loads": load_words(plan, loaded),
+        "index": str(index),
+        "turn": str(turn),
+    }

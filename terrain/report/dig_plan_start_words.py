@@ -1,0 +1,141 @@
+"""What comes before the first stand, in words: topsoil, the painted edge, marks, the truck."""
+
+from terrain.job.dig_plan_record import DigPlan
+from terrain.job.dig_plan_set_out import from_corner, stands_digging
+from terrain.report import figures
+from terrain.report.dig_plan_stand_words import (
+    corner_letter,
+    corner_walls,
+    paint_words,
+    ramp_words,
+    side_in_words,
+    stands_words,
+    wall_letters,
+)
+from terrain.report.names import plain
+from terrain.report.told import Words
+
+
+def first_words(plan: DigPlan) -> str:
+    """The walls in the order the machine works along them, each once in a row."""
+    names: list[str] = []
+    for one in plan.passes:
+        if not names or names[-1] != one.wall:
+            names.append(one.wall)
+    seen = set[str]()
+    told = []
+    for name in names:
+        told.append(f"{plain(name)} again" if name in seen else plain(name))
+        seen.add(name)
+    return ", ".join(told)
+
+
+def topsoil_words(plan: DigPlan) -> list[str]:
+    """Step 0: how thick, over what, how much, with what, to where; none without topsoil."""
+    soil = plan.ground.topsoil
+    if soil is None:
+        return []
+    unit, volume = plan.length_unit, figures.unit_sign(plan.volume_unit)
+    buckets = next(place.buckets for place in plan.places if place.kind == "topsoil")
+    said = [
+        f"Strip {figures.on_tape(soil.depth, unit)} over the whole cut, to the painted edge: "
+        f"{figures.volume(soil.area)} {figures.area_unit(unit)}, {figures.volume(soil.bank)} "
+        f"{volume} in the ground, {figures.volume(soil.loose)} loose.",
+        "With a dozer, as the hours are reckoned; or with this machine, about "
+        f"{figures.counted(buckets, 'bucket')}.",
+    ]
+    if soil.middle is None or soil.holds is None:
+        said.append("The plan knows no free ground for its stack: agree on a place first.")
+    else:
+        stack = (
+            f"To the topsoil stack on the map, nothing else on it; its middle is "
+            f"{_off(plan, soil.middle)}, {figures.length(soil.height, unit)} "
+            f"{figures.unit_sign(unit)} high."
+        )
+        said.append(stack)
+        if soil.over > 0:
+            said.append(
+                f"That stack holds {figures.volume(soil.holds)} {volume}; for the other "
+                f"{figures.volume(soil.over)} the lot has no free ground: agree on a place first."
+            )
+    said.append(
+        "Under the piles the topsoil stays: it is not in these figures. Ask whether it is to come "
+        "off there too."
+    )
+    return said
+
+
+def _off(plan: DigPlan, spot: tuple[float, float]) -> str:
+    """A spot by its ways east or west and north or south of the nearest corner."""
+    corner, east, north = from_corner(plan, spot)
+    ways = (
+        f"{figures.on_tape(abs(east), plan.length_unit)} {'east' if east >= 0 else 'west'} and "
+        f"{figures.on_tape(abs(north), plan.length_unit)} {'north' if north >= 0 else 'south'}"
+    )
+    return f"{ways} of corner {corner_letter(corner)} ({corner_walls(plan, corner)})"
+
+
+def mark_words(plan: DigPlan) -> list[str]:
+    """Where each bench mark is."""
+    said = []
+    for mark in plan.ground.marks:
+        height = figures.coordinate(mark.elevation, plan.length_unit)
+        told = f"Bench mark {plain(mark.name)}, elevation {height}"
+        if mark.spot is None:
+            said.append(f"{told}: the job has no shot of that name; ask who set it where it is.")
+        else:
+            said.append(f"{told}: {_off(plan, mark.spot)}.")
+    return said
+
+
+def truck_words(plan: DigPlan) -> str | None:
+    """Where the truck goes and what it takes; None where nothing leaves."""
+    if plan.haul_loose <= 0:
+        return None
+    reach = figures.length(plan.machine.reach, plan.length_unit)
+    said = (
+        f"Truck: the plan has no fixed place for it. Any place within reach ({reach} "
+        f"{figures.unit_sign(plan.length_unit)}) on the machine’s free side, off the painted edge "
+        "and off the piles’ places."
+    )
+    if plan.ground.truck_load is not None:
+        load = figures.volume(plan.ground.truck_load)
+        said += f" A load is {load} {figures.unit_sign(plan.volume_unit)} loose"
+        said += f", {figures.counted(plan.loads, 'load')} in all." if plan.loads else "."
+    return said
+
+
+def ramp_lines(plan: DigPlan) -> list[str]:
+    """Each ramp with its width, fall and the stands that cut it."""
+    told = [ramp_words(plan, ramp.name) for ramp in plan.ground.ramps]
+    return [f"{line[0].upper()}{line[1:]}." for line in told]
+
+
+def edge_words(plan: DigPlan) -> list[Words]:
+    """Wall by wall: where to paint the top edge, the ground there, its side, who digs it."""
+    told = []
+    by_name = {wall.wall: wall for wall in plan.card}
+    for number, name in enumerate(plan.site.walls):
+        paint, wall = paint_words(plan, name), by_name.get(name)
+        stands = () if wall is None else stands_digging(plan, wall)
+        told.append(
+            {
+                "wall": plain(name),
+                "letters": wall_letters(plan, number),
+                "out": None if paint is None else paint[0],
+                "ground": None if paint is None else paint[1],
+                "side": None if wall is None else plain(side_in_words(plan, wall)),
+                "stands": stands_words(stands) if stands else None,
+            }
+        )
+    return told
+
+
+def setback_words(plan: DigPlan) -> str:
+    """How far piles are from the edge, and how far where people work below."""
+    unit, sign = plan.length_unit, figures.unit_sign(plan.length_unit)
+    return (
+        f"Piles and tracks keep {figures.on_tape(plan.spoil.setback, unit)} off the painted edge. "
+        f"Where people will work below, keep them as far back as the cut is deep there, up to "
+        f"{figures.length(plan.ground.deepest, unit)} {sign}, or have a competent person judge it."
+    )
