@@ -37,6 +37,7 @@ class Station:
         fall: what there is; `needed` what the rule asks over that distance.
         plus_minus_95: of the fall, from the shots' own scatter; None without an accuracy.
         failure: what fails here, None if nothing does.
+        high_away: how far from where the ground begins it is highest.
     """
 
     wall: int
@@ -48,6 +49,7 @@ class Station:
     needed: float
     plus_minus_95: float | None
     failure: FallFailure | None
+    high_away: float
 
     @property
     def told_fall(self) -> float:
@@ -181,6 +183,7 @@ def _station(graded: Ground, seen: SeenRay, needed: float, failure: FallFailure 
         needed=needed,
         plus_minus_95=_fall_doubt(graded, ray.line),
         failure=failure,
+        high_away=float(ray.away * along.share[np.argmax(along.height)]),
     )
 
 

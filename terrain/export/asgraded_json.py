@@ -90,5 +90,9 @@ def _fall(fall: GradedFall) -> Json:
             "needed": fall.needed,
             "plus_minus_95": fall.plus_minus_95,
             "why": fall.why,
+            "along": fall.along,
+            "first_corner": None if fall.first_corner is None else list(fall.first_corner),
+            "lacking": fall.lacking,
+            "highest_out": fall.high_out,
         },
     }

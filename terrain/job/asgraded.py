@@ -175,7 +175,7 @@ def _water(graded: Graded, seen: Ground) -> tuple[tuple[GradedFall, ...], Draina
     names = graded.asked.sides.names
     rows = [_together(falls, graded.asked.sides.of_house, row) for row in range(len(names))]
     told = tuple(
-        _fall(name, own, frame) for name, own in zip(names, rows, strict=True) if own is not None
+        _fall(name, own, graded) for name, own in zip(names, rows, strict=True) if own is not None
     )
     return told, drainage_told(found, lot, frame)
 
@@ -193,9 +193,13 @@ def _together(falls: tuple[WallFall, ...], side: tuple[int, ...], row: int) -> W
     )
 
 
-def _fall(name: str, fall: WallFall, frame: LocalFrame) -> GradedFall:
-    worst = fall.worst
-    line = None if worst is None else frame.to_site(worst.line)
+def _fall(name: str, fall: WallFall, graded: Graded) -> GradedFall:
+    worst, sides = fall.worst, graded.asked.sides
+    line = None if worst is None else graded.worked.layout.frame.to_site(worst.line)
+    corner = None
+    if worst is not None:
+        before = sides.names[sides.of_house[worst.wall - 1]]
+        corner = (before, sides.names[sides.of_house[worst.wall]])
     return GradedFall(
         wall=name,
         verdict=fall.verdict,
@@ -210,4 +214,8 @@ def _fall(name: str, fall: WallFall, frame: LocalFrame) -> GradedFall:
         needed=None if worst is None else worst.told_needed,
         why=None if worst is None or worst.failure is None else worst.failure.why,
         plus_minus_95=None if worst is None else worst.plus_minus_95,
+        along=None if worst is None else worst.station,
+        first_corner=corner,
+        lacking=None if worst is None else -worst.margin,
+        high_out=None if worst is None else worst.high_away,
     )

@@ -40,6 +40,11 @@ class GradedFall:
 
     From `spot` to `to` is where it falls least for what is asked, None where nothing is measured;
     `why` is what fails there, None if nothing does.
+
+    Args:
+        along: how far along the wall that is from `first_corner`, the one between two walls.
+        lacking: how much more it would have to fall; below nought where it falls more than asked.
+        high_out: how far out the ground is highest there.
     """
 
     wall: str
@@ -55,6 +60,10 @@ class GradedFall:
     needed: float | None
     plus_minus_95: float | None
     why: Why | None
+    along: float | None
+    first_corner: tuple[str, str] | None
+    lacking: float | None
+    high_out: float | None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -12,7 +12,7 @@ from terrain.job.asgraded_record import GradedSurvey
 from terrain.job.piles_record import PilesSurvey
 from terrain.job.progress_record import ProgressSurvey
 from terrain.report import figures
-from terrain.report.asgraded_words import fall_words
+from terrain.report.asgraded_words import fall_fault, fall_words, spot_of
 from terrain.report.asgraded_words import side_words as graded_side_words
 from terrain.report.grouping import said_once
 from terrain.report.names import encodable, plain, shortened
@@ -72,12 +72,17 @@ def show_asgraded(
                 say,
             ),
             _table(
-                ("wall", "falls", "asked", "verdict"),
-                [(f["name"], f["worst"] or "–", f["needed"] or "–", f["verdict"]) for f in falls],
+                ("wall", "along", "there the ground", "asked", "verdict"),
+                [(f["name"], f["where"], f["found"], f["needed"], f["verdict"]) for f in falls],
                 say,
             ),
         ],
     )  # fmt: skip
+    for fall in day.falls:
+        if fall.verdict == "fails":
+            text = Text(say(plain(fall.wall)), style="bold")
+            text.append(say(f": {fall_fault(fall, length_unit)}"), style="not bold")
+            print_listed(text, console, min(console.width, WIDEST))
     _lines(console, _ponds(day, length_unit))
 
 
@@ -86,7 +91,7 @@ def _ponds(day: GradedSurvey, length_unit: str) -> Iterator[str]:
     for pond in day.drainage.ponds:
         against = "" if pond.wall is None else f", against wall {plain(pond.wall)}"
         yield (
-            f"Water stands at ({pond.spot[0]:.1f}, {pond.spot[1]:.1f}){against}: up to "
+            f"Water stands at {spot_of(pond.spot)}{against}: up to "
             f"{figures.coordinate(pond.depth, length_unit)} {sign} deep"
         )
 

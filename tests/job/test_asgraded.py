@@ -9,7 +9,7 @@ from rasterio.io import MemoryFile
 from terrain.base.errors import SpoilbankError
 from terrain.base.units import FOOT
 from terrain.export.geotiff import RasterPlace, geotiff
-from tests.job.made_graded import AREA, HOUSE, OUTWARD, Row, design_shots, graded
+from tests.job.made_graded import AREA, HOUSE, LOT_LINE, OUTWARD, Row, design_shots, graded
 from tests.job.test_grade import job
 
 
@@ -234,3 +234,26 @@ def test_ground_that_begins_too_far_from_a_wall_is_not_judged_and_near_it_is(
         # 0.06 along all rays but those at corners, where triangles cut across the wall
         assert fall.mean_per_run == pytest.approx(0.06, abs=0.004)
     assert {fall.verdict for fall in far.falls} == {"not enough shots"}
+
+
+def test_a_ridge_before_a_wall_is_found_where_it_stands_and_as_high_as_it_is(
+    tmp_path: Path,
+) -> None:
+    """A ridge 0.2 over the wall grade all round, 4 out; past it the ground falls as asked."""
+    rings = [(0.0, 101.0), (4.0, 101.2), (10.0, 100.5), (11.5, 100.0)]
+    ends = [(HOUSE + out * OUTWARD, height) for out, height in rings]
+    rows = [
+        (*spot, height, f"ring {k}")
+        for k, (ring, height) in enumerate(ends)
+        for spot in (*ring.tolist(), ring[0].tolist())
+    ]
+    rows += [(*ring[k].tolist(), height, f"mitre {k}") for k in range(4) for ring, height in ends]
+    rows += [(*spot, 100.0, "") for spot in LOT_LINE.tolist()]
+    for fall in graded(tmp_path, rows).falls:
+        assert (fall.verdict, fall.why) == ("fails", "rises")
+        assert fall.lacking == pytest.approx(0.2, abs=1e-9)
+        assert fall.high_out == pytest.approx(4.0, abs=1e-6)
+        k = ["front", "right", "back", "left"].index(fall.wall)
+        along = HOUSE[(k + 1) % 4] - HOUSE[k]
+        spot = HOUSE[k] + fall.along * along / np.hypot(*along)
+        assert np.allclose(fall.spot, spot, rtol=0.0, atol=1e-5)

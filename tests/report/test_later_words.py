@@ -1,5 +1,6 @@
 """Progress, the graded lot and piles as they read: every figure is one of the record, rounded."""
 
+import re
 from dataclasses import replace
 from io import StringIO
 from pathlib import Path
@@ -13,7 +14,7 @@ from terrain.job.progress_record import Figure, ProgressRow, ProgressSurvey, Rat
 from terrain.ledger.doubt import Doubt
 from terrain.ledger.entries import BankVolume, LooseVolume
 from terrain.report.asgraded_plan import GradedSheet, asgraded_svg
-from terrain.report.asgraded_words import asgraded_words
+from terrain.report.asgraded_words import asgraded_words, fall_fault, spot_of
 from terrain.report.piles_words import piles_words, soil_words, stock_said
 from terrain.report.progress_table import show_asgraded, show_piles, show_progress
 from terrain.report.progress_words import progress_words, rate_words, with_doubt
@@ -108,16 +109,46 @@ def test_the_graded_lot_reads_on_page_map_and_terminal(tmp_path: Path) -> None:
     seen = low_at_the_back(tmp_path)
     words = asgraded_words(seen, "A lot & <more>", "ft")
     html = page("asgraded.html", asgraded=[words])
-    assert "back</span></th><td>−0.10 in 10.0</td><td>0.50</td>" in html
+    *_, row = (line for line in html.splitlines() if ">back</span></th>" in line)
+    assert re.findall(r"<td[^>]*>([^<]*)</td>", row)[0] == "fails"
+    assert re.findall(r"<td[^>]*>([^<]*)</td>", row)[2:4] == ["rises 0.10 in 10.0", "falls 0.50"]
+    assert "back</b>: at its corner right / back" in html
+    assert (
+        "the ground rises 0.10 ft in 10.0 ft; asked: falls 0.50 ft. Cut 0.60 ft at 10.0 ft" in html
+    )
     (pond,) = seen.drainage.ponds
-    assert f"Water stands at ({pond.spot[0]:.1f}, {pond.spot[1]:.1f}): up to" in html
+    assert f"Water stands at {spot_of(pond.spot)}: up to" in html
     assert "as_graded_2027-07-01.tif" in html
-    assert "−1.00 ft at (-50.0, -50.0), graded.csv:" in html
+    assert "−1.00 ft at E −50.0 N −50.0, graded.csv:" in html
     for drawn in words["maps"]:
         ElementTree.fromstring(str(drawn))
     text = text_of(show_asgraded, (seen,), ("ft", "yd3"))
     assert "fails" in text
     assert max(map(len, text.splitlines())) <= 80
+
+
+def test_a_fall_that_fails_says_where_what_is_found_and_asked_and_what_to_do(
+    tmp_path: Path,
+) -> None:
+    """The fault is a ridge, paving, a swale or a fall that is short: each asks for other work."""
+    back = next(fall for fall in low_at_the_back(tmp_path).falls if fall.wall == "back")
+    assert (back.along, back.first_corner) == (0.0, ("right", "back"))
+    assert back.lacking == pytest.approx(0.6)
+    short = replace(back, along=7.25, fall=0.3, needed=0.5, lacking=0.2, plus_minus_95=0.05)
+    assert fall_fault(short, "ft").startswith("7.2 ft along it from corner right / back, E ")
+    assert fall_fault(short, "ft").endswith(
+        "the ground falls 0.30 ± 0.05 ft in 10.0 ft; asked: falls 0.50 ft. Cut 0.20 ft at 10.0 ft "
+        "out, or fill as much at the wall."
+    )
+    ridge = replace(short, why="rises", fall=-0.2, needed=0.0, high_out=4.0)
+    assert fall_fault(ridge, "ft").endswith(
+        "rises 0.20 ± 0.05 ft, 4.0 ft out; asked: no rise. Cut 0.20 ft off it there."
+    )
+    assert "once settled" in fall_fault(replace(short, why="settlement"), "ft")
+    assert "paving's outer edge lies 0.20 ft" in fall_fault(
+        replace(short, why="hard surface"), "ft"
+    )
+    assert fall_fault(replace(short, why=None), "ft").startswith("a swale")
 
 
 def test_the_map_names_every_wall_and_shades_what_is_off(tmp_path: Path) -> None:
