@@ -93,7 +93,7 @@ def _show(asked: "Job", found: "Statement", folder: Path | None, *, json: bool) 
         stem = f"statement_{found.number:03}" + ("_draft" if found.is_draft else "")
         files = {
             f"{stem}.pdf": statement_pdf(found, beside, drawings),
-            f"{stem}.xlsx": statement_xlsx(found),
+            f"{stem}.xlsx": statement_xlsx(found, beside),
             f"{stem}.csv": as_utf8(statement_csv(found)),
             f"{stem}.json": as_utf8(statement_json(found, beside)),
         }
@@ -107,7 +107,7 @@ def _show(asked: "Job", found: "Statement", folder: Path | None, *, json: bool) 
 
     console = Console(highlight=False)
     show_statement(found, console)
-    show_reckoning(beside, asked.unit.volume_name, console)
+    show_reckoning(beside, console)
     tell(f"\nWritten to {folder}: " + ", ".join(path.name for path in written))
     if found.is_draft:
         tell("This is a draft. With --issue it is numbered, bound and entered for good.")

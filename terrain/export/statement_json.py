@@ -19,6 +19,7 @@ def statement_json(statement: Statement, beside: Reckoning | None = None) -> str
     """`statement_dict`, with what stands beside it, as text ending in a newline."""
     told = statement_dict(statement)
     if beside is not None:
+        told["volume_unit"] = beside.unit
         told["reasons"] = None if beside.reasons is None else asdict(beside.reasons)
         told["tickets"] = None if beside.tickets is None else asdict(beside.tickets)
     return json.dumps(told, indent=2, ensure_ascii=False) + "\n"

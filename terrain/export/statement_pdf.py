@@ -11,6 +11,7 @@ from terrain.billing.record import Statement
 from terrain.export.text import plain
 from terrain.job.reasons import Reason
 from terrain.job.reckoning import Reckoning
+from terrain.job.tickets_told import ticket_lines
 
 Drawings: TypeAlias = tuple[tuple[str, str], ...]
 
@@ -88,7 +89,11 @@ def _data(statement: Statement, beside: Reckoning | None, drawings: Drawings) ->
         "reasons": _reasons(beside),
         "reasons_of": None
         if beside is None or beside.reasons is None
-        else f"From the bid to {beside.reasons.basis}, {beside.reasons.measure}",
+        else f"From the bid to {beside.reasons.basis} on {beside.reasons.survey}, "
+        f"{beside.unit} {beside.reasons.measure}",
+        "tickets": []
+        if beside is None or beside.tickets is None
+        else [plain(line) for line in ticket_lines(beside.tickets, beside.unit)],
     }
 
 

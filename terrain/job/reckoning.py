@@ -15,8 +15,9 @@ from terrain.job.volumes import Progress, work_out
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Reckoning:
-    """Both, each None where the job gives nothing to tell it by."""
+    """Both in the job's volume unit, each None where the job gives nothing to tell it by."""
 
+    unit: str
     reasons: Reasons | None
     tickets: Reconciled | None
 
@@ -47,7 +48,7 @@ def reckoning_of(job: Job, statement: Statement, progress: Progress) -> Reckonin
             quantities.tickets(), (dug.value, dug.plus_minus_95), soil.swell,
             soil.swell_plus_minus_95,
         )  # fmt: skip
-    return Reckoning(reasons=reasons, tickets=tickets)
+    return Reckoning(unit=job.unit.volume_name, reasons=reasons, tickets=tickets)
 
 
 def _billed_by(billing: Billing, day: str) -> BilledBy:

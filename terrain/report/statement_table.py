@@ -1,6 +1,6 @@
 """A statement and a bid on a terminal of 80 columns."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from functools import partial
 
 from rich.box import SIMPLE_HEAD
@@ -8,10 +8,10 @@ from rich.console import Console
 from rich.table import Table
 from rich.text import Text
 
-from terrain.billing.haulage import Reconciled
 from terrain.billing.record import Bid, Statement
 from terrain.job.reasons import PARTED, Reason
 from terrain.job.reckoning import Reckoning
+from terrain.job.tickets_told import ticket_lines
 from terrain.report.names import encodable, plain, shortened
 from terrain.report.table import WIDEST, Say, print_listed
 
@@ -55,10 +55,10 @@ def show_statement(statement: Statement, console: Console) -> None:
         print_listed(Text(say(plain(note))), console, width)
 
 
-def show_reckoning(beside: Reckoning, unit: str, console: Console) -> None:
+def show_reckoning(beside: Reckoning, console: Console) -> None:
     """Print why the bill differs from the bid, and the tickets against what was measured."""
     say = partial(encodable, encoding=console.encoding)
-    width = min(console.width, WIDEST)
+    width, unit = min(console.width, WIDEST), beside.unit
     if beside.reasons is not None:
         found = beside.reasons
         told = f"\nFrom the bid to {found.basis} on {found.survey}, {unit} {found.measure}"
@@ -81,7 +81,7 @@ def show_reckoning(beside: Reckoning, unit: str, console: Console) -> None:
         console.print(Text(told, style="dim"), width=width)
     if beside.tickets is not None:
         for line in ticket_lines(beside.tickets, unit):
-            console.print(Text(say(line)), width=width)
+            console.print(Text(say(plain(line))), width=width)
 
 
 PART_HEADS = {
@@ -94,27 +94,6 @@ def _change(reason: Reason) -> str:
     mark = "~" if reason.is_significant is False else ""
     told = f"{reason.change:+.1f}"
     return "0" if told in ("+0.0", "-0.0") else mark + told
-
-
-def ticket_lines(found: Reconciled, unit: str) -> Iterator[str]:
-    """What truck tickets come to against what was measured, in sentences."""
-    own = found.haulage
-    yield (
-        f"Tickets: {own.tickets:,} for {own.loads:,} loads, {own.loose:,.1f} {unit} loose. "
-        f"Measured {found.bank:,.1f} {unit} bank, at its swell {found.expected_loose:,.1f} loose."
-    )
-    if found.swell is not None:
-        within = {True: "within", False: "beyond", None: "of unknown relation to"}[found.is_within]
-        sure = found.swell_plus_minus_95
-        width = "" if sure is None else f" \N{PLUS-MINUS SIGN} {sure:.1%}"
-        yield (
-            f"If all that was dug left by truck, the tickets imply a swell of {found.swell:.1%}"
-            f"{width}; the difference of {found.difference:+,.1f} is {within} the doubt."
-        )
-    if own.double:
-        yield f"Given twice, counted once: {', '.join(map(plain, own.double[:20]))}."
-    if own.missing:
-        yield f"Missing between the first and the last: {', '.join(map(plain, own.missing[:20]))}."
 
 
 def show_bid(bid: Bid, console: Console) -> None:

@@ -1,6 +1,6 @@
 """Statements cent for cent as worked out by hand in fixtures/statements, and what refuses to be."""
 
-import io
+import csv
 import json
 import os
 import re
@@ -13,7 +13,6 @@ from decimal import Decimal
 from itertools import pairwise
 from pathlib import Path
 
-import openpyxl
 import pytest
 
 from terrain.base.errors import SpoilbankError
@@ -28,6 +27,7 @@ from terrain.job.kept import inputs_of, issued_now, register_of
 from terrain.job.load import load_job
 from terrain.job.statement import StatementAsked, drafted, recomputed
 from tests.billing.made_bill import ITEMS, PERIODS, bill_job
+from tests.billing.sheets import read_book
 from tests.cli.test_commands import COMMAND, run
 
 BY_HAND = {
@@ -344,26 +344,69 @@ def test_two_at_once_do_not_get_one_number(tmp_path):
     assert len(register_of(job).statements()) == 1
 
 
-def figures_of(statement):
-    return [
-        str(value).rstrip("0").rstrip(".")
-        for line in statement.lines
-        for value in (line.quantity, line.this_period, line.price, line.amount)
-    ]
+FIGURES = (
+    "quantity", "plus_minus_95", "previous", "this_period", "price", "amount", "amount_to_date",
+)  # fmt: skip
+SUMS = ("subtotal", "tax", "retainage", "total", "total_to_date")
 
 
-def test_the_workbook_read_back_equals_the_statement(tmp_path):
-    path = bill_job(tmp_path)
+def written(tmp_path, **billing):
+    """The files of the second statement of a job with all that can stand on one, and its JSON."""
+    path = bill_job(tmp_path, tickets="t.csv", **billing)
+    text = path.read_text().replace("[existing]\n", "[existing]\naccuracy = 0.05\n")
+    path.write_text(text)
+    rows = "1,2027-04-12,1,14\n2,2027-05-01,1,12.5\n2,2027-05-01,1,12.5\n5,2027-05-02,1,14\n"
+    (tmp_path / "t.csv").write_text("ticket,time,loads,volume\n" + rows)
     issue(path)
-    statement = draft(path)
-    sheet = openpyxl.load_workbook(io.BytesIO(statement_xlsx(statement)))["Statement"]
-    rows = [[cell.value for cell in row] for row in sheet.iter_rows()]
-    for line in statement.lines:
-        (row,) = [r for r in rows if r[0] == line.item]
-        told = [line.quantity, line.previous, line.this_period, line.price, line.amount]
-        assert [Decimal(str(row[k])) for k in (4, 6, 7, 8, 9)] == told
-    (total,) = [r for r in rows if r[8] == "total"]
-    assert Decimal(str(total[9])) == statement.total
+    done = run("statement", path, "--out", tmp_path / "o", "--issue")
+    assert done.exit_code == 0, done.output
+    stem = tmp_path / "o" / "statement_002"
+    return stem, json.loads(stem.with_suffix(".json").read_text())
+
+
+def test_the_workbook_read_by_its_xml_alone_equals_the_json(tmp_path):
+    stem, told = written(tmp_path)
+    book = read_book(stem.with_suffix(".xlsx").read_bytes())
+    sheet = book["Statement"]
+    for line in told["lines"]:
+        (row,) = [r for r in sheet if "A" in r and r["A"].value == line["item"]]
+        assert [row[c].value for c in "BCD"] == [line[k] for k in ("of", "basis", "unit")]
+        assert [row[c].value for c in "EFGHIJK"] == [Decimal(line[k]) for k in FIGURES]
+    sums = {r["I"].value: r["J"].value for r in sheet if set(r) == {"I", "J"}}
+    assert sums == {name.replace("_", " "): Decimal(told[name]) for name in SUMS}
+    rests = {r["A"].value: r["B"].value for r in book["Rests on"]}
+    assert all(rests[one["name"]] == one["sha256"] for one in told["inputs"])
+    assert rests["Hash of this statement"] == told["hash"]
+    rows = [(r["A"].value, r["B"].value, float(r["C"].value)) for r in book["Reasons"][1:]]
+    assert rows == [
+        (row["name"], part, pytest.approx(change, rel=1e-14))  # a workbook keeps 15 digits or 16
+        for row in (*told["reasons"]["rows"], told["reasons"]["whole"])
+        for part, change in (
+            ("bid", row["bid"]),
+            *((one["part"], one["change"]) for one in row["parts"]),
+            ("billed", row["billed"]),
+        )
+    ]
+    tickets = [r["B"].value for r in book["Tickets"]]
+    own, its = told["tickets"], told["tickets"]["haulage"]
+    named = ("bank", "bank_plus_minus_95", "swell", "swell_plus_minus_95", "expected_loose")
+    figures = [*(its[k] for k in ("tickets", "loads", "loose")), *(own[k] for k in named)]
+    figures.append(own["difference"])
+    assert [float(v) for v in tickets[:9]] == pytest.approx(figures, rel=1e-14)
+    assert tickets[9:] == ["no", "2", "3, 4"]
+
+
+def test_the_table_of_a_statement_equals_its_json(tmp_path):
+    stem, told = written(tmp_path)
+    with stem.with_suffix(".csv").open(newline="") as file:
+        rows = list(csv.DictReader(file))
+    lines = [row for row in rows if row["row"] == "line"]
+    names = ("item", "of", "basis", "unit", *FIGURES)
+    assert [[row[k] for k in names] for row in lines] == [
+        [line[k] for k in names] for line in told["lines"]
+    ]
+    sums = {row["row"]: row["amount"] for row in rows[len(lines) :]}
+    assert sums == {name.replace("_", " "): told[name] for name in SUMS}
 
 
 def text_of_pdf(content: bytes, folder: Path) -> str:
@@ -373,19 +416,40 @@ def text_of_pdf(content: bytes, folder: Path) -> str:
     return "\n".join(page.extract_text() for page in pypdf.PdfReader(folder / "s.pdf").pages)
 
 
-def test_the_text_of_the_pdf_has_every_figure_party_and_hash(tmp_path):
-    path = bill_job(tmp_path)
-    statement = issue(path)
-    text = re.sub(r"\s+", " ", text_of_pdf(statement_pdf(statement), tmp_path))
-    for line in statement.lines:
-        assert line.item in text
-        for value in (line.quantity, line.price, line.amount):
-            assert f"{value:,.2f}" in text
-    assert f"{statement.total:,.2f} USD" in text
-    assert "Marl & Daughters" in text
-    assert statement.hash in text.replace(" ", "") or statement.hash in text
-    for one in statement.inputs:
-        assert one.name in text
+def test_the_text_of_the_pdf_equals_the_json_line_by_line(tmp_path):
+    stem, told = written(tmp_path)
+    text = re.sub(r"\s+", " ", text_of_pdf(stem.with_suffix(".pdf").read_bytes(), tmp_path))
+    at = 0
+    for line in told["lines"]:
+        at = text.index(line["item"], at)
+        now = {k: f"{Decimal(line[k]):,.2f}" for k in FIGURES}
+        under = re.escape(f"{line['of']}, {line['basis']}, {line['unit']}")
+        shown = " ".join(re.escape(now[k]) for k in ("previous", "this_period", "price", "amount"))
+        quantity = rf"{re.escape(now['quantity'])} \u00b1 {re.escape(now['plus_minus_95'])}"
+        assert re.match(rf"{re.escape(line['item'])} {under} {quantity} {shown} ", text[at:]), line
+    sums = {k: f"{Decimal(told[k]):,.2f}" for k in SUMS}
+    assert (
+        f"Subtotal {sums['subtotal']} Tax 7% {sums['tax']} Retainage 10% -{sums['retainage']} "
+        f"Due {sums['total']} USD Amounts to date, before tax {sums['total_to_date']} "
+    ) in text
+    reasons = told["reasons"]
+    assert f"From the bid to {reasons['basis']} on 2027-05-04, yd3 {reasons['measure']}" in text
+    for row in (*reasons["rows"], reasons["whole"]):
+        assert re.search(rf"{row['name']} {row['bid']:,.1f} .*? {row['billed']:,.1f} ", text), row
+    for words in ("tickets imply a swell", "Given twice, counted once: 2.", "the last: 3, 4."):
+        assert words in text
+    for words in (
+        "Marl & Daughters",
+        "Plover Homes",
+        told["title"],
+        f"spoilbank {told['version']}",
+    ):
+        assert words in text
+    assert "Period 2, to 2027-05-31, by the survey of 2027-05-04" in text
+    for one in (*(one["sha256"] for one in told["inputs"]), told["previous_hash"], told["hash"]):
+        assert one in text
+    for one in told["inputs"]:
+        assert one["name"] in text
 
 
 def test_the_same_statement_gives_the_same_bytes_in_every_format(tmp_path):
@@ -406,10 +470,12 @@ def test_no_name_becomes_a_formula_markup_or_script_anywhere(tmp_path):
     done = run("statement", path, "--out", tmp_path / "o")
     assert done.exit_code == 0, done.output
     stem = tmp_path / "o" / "statement_001_draft"
-    book = openpyxl.load_workbook(stem.with_suffix(".xlsx"))
-    cells = [cell for sheet in book for row in sheet.iter_rows() for cell in row]
-    assert all(cell.data_type != "f" for cell in cells)
-    assert EVIL in [cell.value for cell in cells]
+    book = read_book(stem.with_suffix(".xlsx").read_bytes())
+    cells = [cell for sheet in book.values() for row in sheet for cell in row.values()]
+    assert not any(cell.is_formula for cell in cells)
+    (evil,) = [cell for cell in cells if cell.value == EVIL]
+    assert evil.is_quoted, "it stays text when somebody edits the cell"
+    assert sum(cell.is_quoted for cell in cells) == 1
     assert "'=1+1" in stem.with_suffix(".csv").read_text()
     text = text_of_pdf(stem.with_suffix(".pdf").read_bytes(), tmp_path)
     assert "#eval" in text.replace("\n", "")
