@@ -70,7 +70,7 @@ def _floor(floor: FloorChecked) -> Json:
         "low_volume": _value(floor.low_volume),
         "low_volume_plus_minus_95": _doubt(floor.low_volume),
         "low_volume_is_significant": _significant(floor.low_volume),
-        "worst_high": floor.worst_low,
+        "worst_high": floor.worst_high,
         "worst_low": floor.worst_low,
         "area": floor.area,
         "high_area": floor.high_area,
