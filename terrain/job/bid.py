@@ -106,7 +106,7 @@ def _hours(worked: Worked, quantities: Quantities) -> tuple[Hours, ...]:
     yards = cubic * float(unit.metres) ** 3 / YARD3
     item = quantities.billing.items[0]
     pit = item.model_copy(update={"of": "pit", "measure": "bank", "basis": "neat"})
-    low, high = (hoe_hours(end * cubic, unit) for end in _span(worked, pit, quantities.of(pit)))
+    low, high = (hoe_hours(end * cubic, unit) for end in _span(worked, pit, _all_dug(worked)))
     found = [Hours(work="excavator", low=low, high=high, source=RATES)]
     if worked.job.lot is not None:
         fill = item.model_copy(update={"of": "backfill", "measure": "compacted", "basis": "neat"})
@@ -116,6 +116,15 @@ def _hours(worked: Worked, quantities: Quantities) -> tuple[Hours, ...]:
         )
         found.append(Hours(work="dozer, backfill", low=low, high=high, source=RATES))
     return tuple(found)
+
+
+def _all_dug(worked: Worked) -> Amount:
+    """All that comes out, in bank: a machine digs beyond the pay line too."""
+    volume, doubts = worked.job.unit.volume, worked.figures.doubts
+    known = None if doubts is None else doubts.total.together
+    return Amount(
+        value=volume(worked.figures.total), plus_minus_95=None if known is None else volume(known)
+    )
 
 
 def _notes(worked: Worked) -> tuple[str, ...]:

@@ -117,8 +117,10 @@ def show_bid(bid: Bid, console: Console) -> None:
     if bid.loads is not None:
         console.print(Text(say(f"Truck loads of all that is dug: {bid.loads:,}")), width=width)
     for one in bid.hours:
-        told = f"Hours, {one.work}: {one.low:.0f} to {one.high:.0f} ({one.source})"
+        told = f"Hours, {one.work}: {one.low:.1f} to {one.high:.1f}"
         console.print(Text(say(told)), width=width)
+    for source in dict.fromkeys(one.source for one in bid.hours):
+        console.print(Text(say(f"  Hours by {source}."), style="dim"), width=width)
     for name, value in (("Subtotal", bid.subtotal), (f"Tax {bid.tax_rate:%}", bid.tax)):
         console.print(Text(say(f"{name:>60} {value:>12,} {bid.currency}")), width=width)
     console.print(Text(say(f"{'Total':>60} {bid.total:>12,} {bid.currency}"), style="bold"))

@@ -64,6 +64,25 @@ def test_hours_are_at_the_published_rates_and_loads_are_rounded_up(tmp_path):
     assert told["loads"] == -(-BANK * 1.30 // 7)
 
 
+def test_hours_are_of_all_that_is_dug_wherever_the_pay_line_runs(tmp_path):
+    # the doubt of 1.96 x 0.05 ft over 52 x 40 ft too
+    path = job(tmp_path)
+    path.write_text(path.read_text().replace("[billing]\n", '[billing]\npay_line = "footing"\n'))
+    told = bid(path)
+    assert float(told["lines"][0]["quantity"]) < BANK - 50
+    doubt = 1.96 * 0.05 * 52 * 40 / 27
+    (hoe,) = told["hours"]
+    assert hoe["low"] == pytest.approx((BANK - doubt) / 55 + 2, rel=1e-4)
+    assert hoe["high"] == pytest.approx((BANK + doubt) / 55 + 2, rel=1e-4)
+
+
+def test_the_terminal_tells_hours_to_a_tenth_and_their_source_once(tmp_path):
+    done = run("bid", job(tmp_path))
+    assert done.exit_code == 0, done.output
+    assert "Hours, excavator: 13.1 to 13.3" in done.stdout
+    assert " ".join(done.stdout.split()).count("Estimating in Building Construction: hoe") == 1
+
+
 def test_a_bid_writes_its_files_and_the_same_job_the_same_bytes(tmp_path):
     path = job(tmp_path)
     for name in ("one", "two"):
