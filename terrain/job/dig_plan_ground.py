@@ -69,7 +69,8 @@ def _cut(worked: Worked, row: int) -> WallCut | None:
         if drawn is None:
             beyond = run.high * (1.0 + BEYOND) + 1.0
             shown = cut_along(ground[k].between(0.0, beyond), dig[k].between(0.0, run.high))
-            drawn = shown.ground.lines()[0], shown.dig.lines()[0]
+            top = np.array([[run.high, run.top_at_high]])  # plumb up to the ground, it may be
+            drawn = np.vstack(shown.ground.lines()), np.vstack([*shown.dig.lines(), top])
     if drawn is None:
         return None
     out, up = np.array([tops[k] for k in sorted(tops)]).T

@@ -15,8 +15,11 @@ from terrain.ledger.entries import BankVolume, LooseVolume
 ON_FLOOR, LEAST = 0.03, 1e-9
 """Share of a pass's ground within the dig line below which it is slope alone; and no area."""
 
-PER_STRAIGHT = 0.35
+PER_STRAIGHT = 0.6
 """Sine of the angle between two tapes under which they cross too flat to fix a spot."""
+
+UNDER = 3.0
+"""How many times its length a tape costs from a corner that the machine itself may cover."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -183,7 +186,10 @@ def _inward(plan: DigPlan, along: FloatArray) -> FloatArray:
 
 
 def _two_tapes(plan: DigPlan, at: FloatArray) -> tuple[tuple[Tape, Tape], float]:
-    """The two corners whose tapes are short and cross well, and the way off their line."""
+    """The two corners whose tapes are short and cross well, and the way off their line.
+
+    Corners that the machine may stand over are a last choice.
+    """
     corners = plan.site.corners
     off = at - corners
     away = np.hypot(*off.T)
@@ -192,7 +198,8 @@ def _two_tapes(plan: DigPlan, at: FloatArray) -> tuple[tuple[Tape, Tape], float]
         a, b = pair
         cross = abs(off[a, 0] * off[b, 1] - off[a, 1] * off[b, 0])
         sine = cross / max(away[a] * away[b], LEAST)
-        return float((away[a] + away[b]) / min(sine / PER_STRAIGHT + LEAST, 1.0))
+        under = sum(away[k] < plan.machine.track_length / 2 for k in pair)
+        return float((away[a] + away[b]) * UNDER**under / min(sine / PER_STRAIGHT + LEAST, 1.0))
 
     one, two = min(combinations(range(len(corners)), 2), key=cost)
     along = corners[two] - corners[one]

@@ -3,6 +3,7 @@
 from collections.abc import Iterator
 
 import numpy as np
+import shapely
 
 from terrain.base.arrays import FloatArray
 from terrain.job.dig_plan_record import DigPlan
@@ -10,6 +11,7 @@ from terrain.job.dig_plan_set_out import SetOut
 from terrain.report import dig_plan_inks as own
 from terrain.report import figures, inks, lot_inks
 from terrain.report.dig_plan_drawing import (
+    is_pile,
     pile_layer,
     plan_definitions,
     rim_marks,
@@ -56,6 +58,7 @@ def card_map_svg(plan: DigPlan, told: tuple[SetOut, ...]) -> str:
         site_layer(drawing),
         rim_marks(drawing),
         _marks(drawing),
+        element("g", *_pile_names(drawing), class_="piles"),
         *(_turn(drawing, turn, each) for turn, each in enumerate(told)),
         corner_letters(drawing),
     )
@@ -132,6 +135,20 @@ def _names(drawing: PlanDrawing, each: SetOut) -> Iterator[str]:
     for loaded in each.casts:
         if loaded.cast.spot is not None:
             yield _name(drawing, loaded.cast.place, drawing.spot(loaded.cast.spot))
+
+
+def _pile_names(drawing: PlanDrawing) -> Iterator[str]:
+    """Each pile's name on itself, for the pages before the first stand."""
+    view = drawing.view
+    window = shapely.box(0, 0, view.width, view.height)
+    for place in filter(is_pile, drawing.plan.places):
+        part = max(shapely.get_parts(place.ground), key=lambda one: float(one.area))
+        seen = shapely.Polygon(view.pixels(np.array(part.exterior.coords))).buffer(0)
+        seen = seen.intersection(window)
+        if seen.is_empty:
+            continue
+        spot = seen.representative_point()
+        yield _name(drawing, place.name, np.array([spot.x, spot.y - SIZE]))
 
 
 def _name(drawing: PlanDrawing, name: str, place: FloatArray) -> str:

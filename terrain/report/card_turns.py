@@ -42,7 +42,11 @@ def turns_of(plan: DigPlan, told: tuple[SetOut, ...]) -> tuple[Turn, ...]:
     """The turns at walls in the order of passes, then walls that no stand of their own digs."""
     walls = {wall.wall: wall for wall in plan.card}
     turns, seen = [], set[str]()
-    for name, passes in groupby(enumerate(told), key=lambda each: each[1].one.wall):
+
+    def place(each: tuple[int, SetOut]) -> tuple[str, bool]:
+        return each[1].one.wall, each[1].one.stand.kind == "floor"
+
+    for (name, _), passes in groupby(enumerate(told), key=place):
         own = tuple(passes)
         turns.append(Turn(name=name, wall=walls.get(name), passes=own, again=name in seen))
         seen.add(name)
@@ -90,7 +94,8 @@ def turn_words(plan: DigPlan, turn: Turn) -> dict[str, object]:
     if not turn.passes:
         note = f"No stand of its own{_dug_by(plan, turn)}. Check its depth and line."
     elif turn.again:
-        note = f"Back to {plain(turn.name)} for what was left."
+        floor = turn.passes[0][1].one.stand.kind == "floor"
+        note = f"Back to {plain(turn.name)} for what was left{', from the floor' if floor else ''}."
     return told | {
         "name": plain(turn.name),
         "turn": turn_name(plan, turn),

@@ -72,7 +72,8 @@ def _tape(plan: DigPlan, tape: Tape) -> str:
 
 
 def _in_line(plan: DigPlan, told: SetOut) -> str:
-    if told.spot.corner is None:
+    near = [tape.corner for tape in told.spot.tapes]
+    if told.spot.corner is None or told.spot.corner not in near:
         return ""
     return (
         f"; that is past corner {corner_letter(told.spot.corner)}, {_off_line(plan, told.spot)} of "
@@ -111,7 +112,7 @@ def _depth(plan: DigPlan, told: SetOut) -> str:
         return f"to the depth drawn for {plain(told.one.wall)}"
     if not told.seen.floor:
         return "slope only, no floor"
-    return "down to the floor, and the slope" if told.seen.slope else "down to the floor"
+    return "down to the floor, and the slope up to the paint" if told.seen.slope else "down to the floor"
 
 
 def way_words(plan: DigPlan, told: SetOut) -> str | None:
@@ -165,7 +166,7 @@ def face_words(plan: DigPlan, told: SetOut) -> str | None:
         unit = figures.unit_sign(plan.length_unit)
         high = f", up to {figures.length(cut.depth[1], plan.length_unit)} {unit} high"
     return (
-        f"Before you drive in a competent person judges the face along {plain(told.one.wall)}"
+        f"Before you go there a competent person judges the face along {plain(told.one.wall)}"
         f"{high}, and every face within your reach."
     )
 

@@ -56,8 +56,8 @@ def _answer(plan: DigPlan) -> Iterator[str]:
     best, unit = plan.orders[0], _unit(plan)
     opening = "Start"
     if plan.passes:
-        stand = plan.passes[0].stand
-        opening = f"First stand: {stand.number}, facing {facing_words(stand.heading)}"
+        first = plan.passes[0].stand
+        opening = f"First stand: {first.number}, facing {facing_words(first.heading)}"
     yield (
         f"{opening}, on {plain(first_wall(plan))}; go {best.direction}: "
         f"{figures.counted(best.rim_corners, 'rim corner')}, {_hours(plan.hours)} machine-hours "

@@ -171,11 +171,21 @@ def test_the_top_edge_of_a_level_lot_is_overdig_and_side_from_the_wall(tmp_path)
         f"p{e}_{n},{n},{e},100.0,g\n" for e in range(0, 301, 100) for n in range(0, 401, 100)
     )
     (tmp_path / "level.csv").write_text("point,northing,easting,elevation,code\n" + rows)
-    dig = {"floor": 92.0, "overdig": 2.0, "side": 1.0}
+    dig = {"floor": 92.0, "overdig": 2.0, "side": 1.0,
+           "walls": {"back": {"side": [[0, 4], [1, 1]]}, "left": {"side": 0.0}}}  # fmt: skip
     answer = plan(load_job(write_job(
         tmp_path, job | RIDGE | {"existing": {"shots": ["level.csv"]}, "dig": dig})))  # fmt: skip
     assert [cut.wall for cut in answer.ground.cuts] == list(answer.site.walls)
-    for cut in answer.ground.cuts:
+    by_name = {cut.wall: cut for cut in answer.ground.cuts}
+    stepped = by_name.pop("back")
+    assert stepped.out == pytest.approx((6.0, 6.0))
+    heights = [[0.0, 92.0], [2.0, 92.0], [2.0, 96.0], [6.0, 100.0]]
+    drawn = shapely.LineString(stepped.dig_line)
+    assert drawn.hausdorff_distance(shapely.LineString(heights)) < 1e-6
+    plumb = by_name.pop("left")
+    assert plumb.out == pytest.approx((2.0, 2.0))
+    assert plumb.dig_line[[0, -1]] == pytest.approx(np.array([[0.0, 92.0], [2.0, 100.0]]))
+    for cut in by_name.values():
         assert cut.out == pytest.approx((10.0, 10.0))
         assert cut.ends == pytest.approx((10.0, 10.0))
         assert cut.ground == pytest.approx((100.0, 100.0))

@@ -144,7 +144,8 @@ def made_ground(names):
     steps = ((0.0, 4.0), (3.0, 0.0), (0.75, 1.0))
     cuts = tuple(
         WallCut(
-            wall=names[wall], out=(8.0, 9.5 + k), ends=(8.0, 9.0 + k), ground=(100.5, 102.5), depth=(8.0, 10.0),
+            wall=names[wall], out=(8.0, 9.5 + k), ends=(8.0, 9.0 + k),
+            ground=(100.5, 102.5), depth=(8.0, 10.0),
             steps=steps, ground_line=np.array([[0.0, 101.5], [14.0, 101.5]]),
             dig_line=np.array([[0.0, 92.5], [2.0, 92.5], [2.0, 96.5], [5.0, 96.5], [8.75, 101.5]]),
         )
@@ -153,7 +154,8 @@ def made_ground(names):
     return GroundTold(
         cuts=cuts,
         topsoil=TopsoilTold(depth=0.5, area=216.0, bank=BankVolume(4.0), loose=LooseVolume(5.0),
-                            holds=LooseVolume(3.0), over=LooseVolume(2.0), middle=(65.0, -15.0), height=3.25),
+                            holds=LooseVolume(3.0), over=LooseVolume(2.0),
+                            middle=(65.0, -15.0), height=3.25),
         ramps=(RampTold(name="way in", width=10.0, run=4.0, leads_out=True),),
         marks=(MarkTold(name="BM1", elevation=104.35, spot=(-30.0, 50.0)),),
         truck_load=LooseVolume(14.0), deepest=10.0,
