@@ -7,6 +7,8 @@ from decimal import Decimal
 from terrain.billing.money import amount, quantity
 from terrain.billing.record import Line
 
+NOTHING = Decimal("0.00")
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Billed:
@@ -44,7 +46,7 @@ def lines_of(
     An item whose quantity to date is less than was billed gives a negative line: what was paid too
     much is taken off.
     """
-    return tuple(_line(one, *previous.get(one.item, (Decimal(0), Decimal(0)))) for one in billed)
+    return tuple(_line(one, *previous.get(one.item, (NOTHING, NOTHING))) for one in billed)
 
 
 def _line(one: Billed, before: Decimal, paid: Decimal) -> Line:

@@ -7,6 +7,7 @@ from importlib.metadata import version
 from terrain.billing.money import ROUNDING, amount, quantity
 from terrain.billing.record import Bid, BidLine, Hours, InputKept
 from terrain.haul.rates import DOZER_COMPACTED, YARD3, hoe_hours
+from terrain.job.billed_twice import billed_twice
 from terrain.job.billing_tables import Item
 from terrain.job.kept import inputs_of
 from terrain.job.load import Job
@@ -129,7 +130,7 @@ def _all_dug(worked: Worked) -> Amount:
 
 def _notes(worked: Worked) -> tuple[str, ...]:
     soil = find_soil(worked.soil.material)
-    notes = [ROUNDING]
+    notes = [ROUNDING, *billed_twice(billing_of(worked.job).items)]
     if worked.figures.doubts is None:
         notes.append(
             "The survey states no accuracy: low and high tell what the soil does, not the survey."

@@ -11,6 +11,7 @@ from terrain.billing.arithmetic import Billed, lines_of, sums_of
 from terrain.billing.money import ROUNDING
 from terrain.billing.record import InputKept, Line, Statement
 from terrain.billing.register import disagreements
+from terrain.job.billed_twice import billed_twice
 from terrain.job.billing_tables import Billing, Item, Period
 from terrain.job.kept import inputs_of, kept_job, register_of
 from terrain.job.load import Job
@@ -206,6 +207,7 @@ def _notes(worked: Worked, period: Period, corrects: int | None) -> tuple[str, .
         ROUNDING,
         lines[billing.pay_line],
         *_bases(worked.job, billing.items),
+        *billed_twice(billing.items),
         "What was dug before the original ground was surveyed is in no quantity.",
         f"Loose is bank x {1 + soil.swell:.2f}, compacted bank x {1 - soil.shrink:.2f} "
         f"({soil.material}).",

@@ -107,6 +107,27 @@ def test_neat_between_the_footings_edges_pays_no_room_no_slope_and_nothing_deepe
     assert float(line.quantity) == pytest.approx(49 * 37 * 8 / 27, abs=0.005)
 
 
+@pytest.mark.parametrize(
+    ("basis", "within"),
+    [("neat", "topsoil, right wall"), ("as dug", "topsoil, right wall, undercut")],
+)
+def test_earth_that_two_items_bill_is_told_in_statement_and_bid(tmp_path, basis, within):
+    items = [
+        {"item": "topsoil", "of": "topsoil", "price": "3"},
+        {"item": "dig", "of": "pit", "basis": basis, "price": "9"},
+        {"item": "right wall", "of": "right", "price": "1"},
+        {"item": "undercut", "of": "undercut", "price": "5", "depth": 1.0} | ORDERED,
+        {"item": "trucks", "of": "pit", "basis": "loads", "measure": "loose", "price": "8"},
+    ]
+    path = bill_job(tmp_path, items=items, periods=[PERIODS[1]], tickets="t.csv")
+    (tmp_path / "t.csv").write_text("ticket,time,volume\n1,2027-05-03,14\n")
+    said = f"Part of dig too, so that the price is paid on top of it: {within}."
+    assert said in draft(path).notes
+    assert said in json.loads(run("bid", path, "--json").stdout)["notes"]
+    path = bill_job(tmp_path, items=items[2:4], periods=[PERIODS[1]])
+    assert "on top" not in " ".join(draft(path).notes)
+
+
 ORDERED = {"ordered": "the builder's letter of 2027-05-02"}
 
 
@@ -492,6 +513,7 @@ def test_the_json_has_the_keys_that_stay_and_money_as_texts(tmp_path):
     }  # fmt: skip
     assert keys <= set(told["lines"][0])
     assert told["lines"][0]["amount"] == "2927.43"
+    assert told["lines"][0]["previous"] == "0.00"
     assert told["total"] == "3253.48"
 
 
