@@ -10,9 +10,6 @@ from terrain.haul.legs import NO_CORNER
 from terrain.haul.reach import Work
 from terrain.haul.round import Turn
 
-NOTHING = 1e-9
-"""Share of the dig below which what is left at a corner is no earth."""
-
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class LeftCorner:
@@ -25,7 +22,10 @@ class LeftCorner:
 def left_corners(
     work: Work, turn: Turn, until: IntArray, left: BoolArray
 ) -> tuple[LeftCorner, ...]:
-    """The corners where face cells are left; what last leg or way out held is of the last one."""
+    """The corners where face cells are left, more than a shovelful.
+
+    What the last leg's stands or the way out held is of the last corner.
+    """
     ring, count = turn.round, len(turn.round.legs)
     faces, cells = ring.faces, np.flatnonzero(left)
     leg = faces.leg[cells]
@@ -36,10 +36,9 @@ def left_corners(
     held_from = 2 * int(np.flatnonzero(turn.leg == turn.last)[0]) - 1
     corner = np.where(until[cells] >= held_from, turn.last, corner)
     found = []
-    least = NOTHING * float(work.cells.bank.sum())
     for k in range(count):
         own = np.zeros(len(left), dtype=bool)
         own[cells[corner == k]] = True
-        if abs(ring.legs[k].turn) >= NO_CORNER and work.cells.bank[own].sum() > least:
+        if abs(ring.legs[k].turn) >= NO_CORNER and work.cells.bank[own].sum() > work.shovelful:
             found.append(LeftCorner(leg=k, cells=own))
     return tuple(found)

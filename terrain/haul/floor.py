@@ -58,14 +58,14 @@ def next_on_floor(
 ) -> tuple[int, FloatArray] | None:
     """The floor stand that digs most of what is left, and the way (m, 2) to it from a spot.
 
-    None where no stand on ground all dug, to which there is a way, digs any of it.
+    None where no stand on ground all dug, to which there is a way, digs more than a shovelful.
     """
     standing = ~np.any(table.needs & left[None, :], axis=1)
     gain = (table.digs & left[None, :]) @ work.cells.bank
     gain = np.where(standing, gain, 0.0)
     ways = FloorWays(work, left)
     for k in np.argsort(-gain, kind="stable").tolist():
-        if gain[k] <= 0.0:
+        if gain[k] <= work.shovelful:
             return None
         way = ways.between(here, table.stands.spot[k])
         if way is not None:

@@ -212,7 +212,7 @@ def _floor(field: Field, ring: Round, going: _Growing, left: BoolArray) -> BoolA
 def _rim(field: Field, going: _Growing, left: BoolArray) -> BoolArray:
     """Add stands outside, square to the walls, for what is left; what is left then."""
     table = field.outside.rim
-    for k in picked_for(left, table.digs, field.work.cells.bank):
+    for k in picked_for(left, table.digs, field.work.cells.bank, field.work.shovelful):
         spot, back = table.stands.spot[k], -table.stands.facing[k]
         way = field.work.walk.between(going.here, (spot, back))
         going.add("rim", int(field.outside.rim_leg[k]), table, k, way)

@@ -167,19 +167,22 @@ def _on_floor(work: Work, legs: tuple[Leg, ...]) -> tuple[Stands, IntArray]:
     return _gathered(spots, facings), np.array(owner, dtype=np.int64)
 
 
-def picked_for(left: BoolArray, digs: BoolArray, weight: FloatArray) -> list[int]:
-    """Stands, most of the earth left first, until all of it that any of them digs is dug.
+def picked_for(
+    left: BoolArray, digs: BoolArray, weight: FloatArray, least: float = 0.0
+) -> list[int]:
+    """Stands, most of the earth left first, as long as one of them digs more than `least` of it.
 
     Args:
         left: (n,) cells still to be dug.
         digs: (m, n) what each stand may dig.
         weight: (n,) their volumes.
+        least: what no stand is made for.
     """
     left, chosen = left.copy(), []
     while left.any() and len(digs):
         gain = (digs & left[None, :]) @ weight
         best = int(gain.argmax())
-        if gain[best] <= 0.0:
+        if gain[best] <= least:
             break
         chosen.append(best)
         left &= ~digs[best]

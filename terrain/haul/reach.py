@@ -17,6 +17,11 @@ Heights: TypeAlias = Callable[[FloatArray], FloatArray]
 """Elevations (m,) of the existing ground at plan points (m, 2)."""
 
 
+SHOVELFUL = 0.1
+"""Share of a bucket below which what is left is for a shovel: no stand is made for it. Common
+practice, no source."""
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Work:
     """All that stands are measured against: cells, machine, site and ground.
@@ -37,6 +42,11 @@ class Work:
     def front(self) -> float:
         """How far ahead of the middle of its tracks the machine begins to dig."""
         return front_of(self.machine, self.site.setback)
+
+    @property
+    def shovelful(self) -> float:
+        """The bank volume below which no stand is made."""
+        return SHOVELFUL * self.machine.bucket_capacity
 
 
 def work_of(cells: Cells, machine: Machine, site: Site, heights: Heights, walk: Walk) -> Work:

@@ -89,13 +89,13 @@ def _rim(corners: tuple[RimCorner, ...]) -> Iterator[Caution]:
 
 
 def left_why(planned: Planned) -> str:
-    """Why earth is left undug in the best order; empty where none is."""
+    """Why earth is left undug in the best order; empty where it is for a shovel at most."""
     best, work = planned.best, planned.field.work
     whole = float(work.cells.bank.sum())
-    if best.left_bank <= 0.0:
+    if best.left_bank <= work.shovelful:
         return ""
-    if best.left_bank <= SHOWN * whole:
-        return "slivers at the edge that no stand reaches"
+    if best.left_bank <= max(SHOWN * whole, work.machine.bucket_capacity):
+        return "slivers at the edge, for a shovel or in passing"
     deep = float(work.cells.bank[best.order.left & planned.field.deep].sum())
     if deep > best.left_bank / 2:
         return (
@@ -118,7 +118,7 @@ def left_why(planned: Planned) -> str:
 def _left(planned: Planned) -> Iterator[Caution]:
     best, unit = planned.best, planned.worked.job.unit
     whole = float(planned.field.work.cells.bank.sum())
-    if best.left_bank > SHOWN * whole:
+    if best.left_bank > max(SHOWN * whole, planned.field.work.machine.bucket_capacity):
         yield Caution(
             code="plan-not-reached",
             message=f"{unit.volume(best.left_bank):,.1f} {unit.volume_name} bank can't be dug by "

@@ -136,6 +136,22 @@ def test_a_hole_begun_is_planned_on_from_as_it_is():
                 assert shapely.Polygon(tracks).distance(HALF) >= 2.0 - 0.01
 
 
+def test_no_stand_is_made_for_a_shovelful():
+    """Nearly all was dug: what is left lies in rims a few inches wide."""
+    dug = shapely.box(-1.9, -1.9, 49.9, 37.8)
+    lot = made(Asked(corners=RECTANGLE, side=0.0, hole=dug, size=4.0))
+    work = lot.field.work
+    shovel = 0.1 * work.machine.bucket_capacity
+    for one in lot.orders():
+        own = [d & ~one.order.left for d in one.order.digs]
+        rim = [k for k, kind in enumerate(one.order.kind) if kind == "rim"]
+        assert all(work.cells.bank[own[k]].sum() > shovel for k in rim)
+        reach = np.any(lot.field.outside.rim.digs, axis=0)
+        alone = (lot.field.outside.rim.digs & one.order.left) @ work.cells.bank
+        assert alone.max() <= shovel
+        assert reach.any()
+
+
 def test_earth_that_lies_there_already_counts_towards_the_need_and_the_room():
     needs = (0.1, 0.1, 0.1, 0.1)
     bare = made(Asked(corners=RECTANGLE, needs=needs)).orders()[0]
