@@ -44,7 +44,7 @@ def check_lines(result: CheckResult) -> Iterator[str]:
     yield shortened(plain(result.title), WIDTH)
     crs = "a local grid" if result.crs is None else plain(result.crs)
     yield from _wrapped(
-        f"Lengths in {unit} ({result.unit.long_name}), volumes in {result.unit.volume_name}, "
+        f"Lengths in {unit} ({result.unit.long_name}), volumes in {result.unit.volume_sign}, "
         f"positions on {crs}."
     )
     yield "Files"
@@ -56,10 +56,10 @@ def check_lines(result: CheckResult) -> Iterator[str]:
         for note in warnings:
             yield from _wrapped(f"! {note}")
     yield "Existing ground"
-    yield from _ground(result.ground, result.unit.area_name)
+    yield from _ground(result.ground, result.unit.area_sign)
     yield from _notes(result)
     yield "Foundation"
-    yield from _foundation(result.foundation, unit, result.unit.area_name)
+    yield from _foundation(result.foundation, unit, result.unit.area_sign)
     yield "Levels"
     for level in result.levels:
         yield from _wrapped(f"{level.elevation:12.3f}  {level.name}: {level.how}", hanging=16)
@@ -68,7 +68,7 @@ def check_lines(result: CheckResult) -> Iterator[str]:
     if result.extras:
         yield "Pits, ramps and trenches"
         for extra in result.extras:
-            yield from _extra(extra, result.unit.area_name)
+            yield from _extra(extra, result.unit.area_sign)
     yield "Soil and haul"
     yield from _soil(result)
 
@@ -229,4 +229,4 @@ def _soil(result: CheckResult) -> Iterator[str]:
     if result.truck is None:
         yield "  No truck given: loads are not counted."
     else:
-        yield f"  Truck of {result.truck:g} {result.unit.volume_name}, heaped and loose."
+        yield f"  Truck of {result.truck:g} {result.unit.volume_sign}, heaped and loose."

@@ -23,7 +23,7 @@ from terrain.report.svg import Attribute, element, path_data, text_width
 from terrain.report.view import NARROW, View, view_round
 from terrain.report.written import SHORTEST_NAME, Written
 
-MARGIN = (0.02, 34.0)
+MARGIN, FLATTEST = (0.02, 34.0), 0.6
 RADIUS = 4.5
 """Pixels that a mark takes on every side."""
 MOST_NAMED = 250
@@ -72,7 +72,7 @@ def sketch_svg(sketch: Sketch) -> str:
     site = np.array([(e, n) for _, e, n in spots.values()]).reshape(-1, 2)
     local = lines.frame.to_local(site)
     shown = [lines.corners, lines.dig_line, sketch.outline, *lines.daylight, local]
-    view = view_round(np.concatenate(shown), sketch.width, MARGIN)
+    view = view_round(np.concatenate(shown), sketch.width, MARGIN, FLATTEST)
     size = 9.5 if sketch.width < NARROW else 11.0
     places = dict(zip(spots, view.pixels(local), strict=True))
     kinds = [kind for kind, _, _ in spots.values()]
