@@ -10,6 +10,7 @@ import laspy
 import numpy as np
 import pytest
 import shapely
+from rich.console import Console
 from scipy.spatial import Delaunay
 from scipy.stats import binom
 
@@ -21,8 +22,11 @@ from terrain.job.verify import verified
 from terrain.job.verify_amounts import amounts_of
 from terrain.job.verify_floor import floor_checked
 from terrain.job.verify_judge import judged
+from terrain.job.verify_slope import asked_batter
 from terrain.job.volumes import work_out
-from terrain.report.verify_words import cost_of, with_doubt
+from terrain.report.figures import signed_hundredths
+from terrain.report.verify_table import show_verify
+from terrain.report.verify_words import cost_of, wall_words, with_doubt
 from tests.job.made_hole import (
     CODES,
     FACE,
@@ -389,6 +393,32 @@ def test_a_face_that_is_steeper_than_asked_is_a_caution(tmp_path, out, warned):
         assert "earth stands 1.5 ft above the slope asked for" in told[0]
 
 
+@pytest.mark.parametrize(("lean", "warned"), [(1.0, False), (0.96, False), (0.8, True)])
+@pytest.mark.parametrize("accuracy", [None, 0.03])
+def test_tops_that_stand_too_near_make_a_steeper_face_a_caution(tmp_path, lean, warned, accuracy):
+    """Tops alone tell no spot of the face; its lean does, against one to one asked for."""
+    rows = [f"{e!r},{n!r},{z!r},toe" for e, n, z in MadeHole().toe.tolist()]
+    rows += [f"{e!r},{n!r},{z!r},floor" for e, n, z in MadeHole().floor.tolist()]
+    high = 6.0
+    for easting in (112.0, 124.0, 136.0):
+        rows.append(f"{easting!r},{198.0 - lean * high!r},{FLOOR + high!r},top")
+    text = "\n".join(["easting,northing,elevation,code", *rows]) + "\n"
+    asdug = {} if accuracy is None else {"accuracy": accuracy}
+    found = check(tmp_path, text, dig={"side": 1.0}, asdug=asdug)
+    front = by_name(found)["front"]
+    assert front.batter_asked == 1.0
+    assert front.batter.value == pytest.approx(lean, abs=1e-9)
+    told = [line for line in found.cautions if line.startswith("Wall front")]
+    assert bool(told) is warned
+    assert not warned or "leans back 0.80 run per rise, 1.00 was asked for" in told[0]
+
+
+def test_a_benched_side_has_no_one_lean_to_ask_for():
+    assert asked_batter(((0.0, 4.0), (4.0, 0.0))) is None
+    assert asked_batter(((0.0, 1.0),)) == 0.0
+    assert asked_batter(((3.0, 4.0),)) == 0.75
+
+
 def test_toes_in_metres_on_ground_that_holds_both_are_told(tmp_path):
     hole = MadeHole()
     hole.toe[:, :2] *= 0.3048
@@ -609,3 +639,53 @@ def test_tops_of_leaning_faces_are_told_from_the_ground_without_codes(tmp_path, 
         assert sum(wall.amounts.underdug.value for wall in plain.walls) == pytest.approx(
             0.0, abs=1e-7
         )
+
+
+@pytest.mark.parametrize("raised", [0.15, -0.15])
+def test_a_floor_off_all_over_is_off_by_its_area_surely_by_what_passes_two_deviations(
+    tmp_path, raised
+):
+    hole = MadeHole()
+    hole.floor[:, 2] += raised
+    hole.toe[:, 2] += raised
+    floor = check(tmp_path, hole, asdug={"accuracy": 0.05}).floor
+    high, low = (floor.high_volume.value, floor.sure_high, floor.high_area), (
+        floor.low_volume.value, floor.sure_low, floor.low_area,
+    )  # fmt: skip
+    off, none = (high, low) if raised > 0 else (low, high)
+    area = 52.0 * 40.0
+    assert off == pytest.approx((0.15 * area / 27, 0.05 * area / 27, area), rel=1e-9)
+    assert none == pytest.approx((0.0, 0.0, 0.0), abs=1e-7)
+    assert floor.within == pytest.approx(0.0, abs=EXACT)
+
+
+def test_words_and_terminal_have_each_figure_of_a_wall_in_its_own_place(tmp_path):
+    hole = MadeHole().turned(0.5).moved(0.0, 0.7)
+    hole.toe[:, 0] += 0.02 * (hole.toe[:, 1] - 218.0)
+    found = check(tmp_path, hole, asdug={"accuracy": 0.01})
+    with io.StringIO() as out:
+        show_verify(found, Console(file=out, width=80, highlight=False))
+        lines = out.getvalue().splitlines()
+    for wall in found.walls:
+        words, amounts = wall_words(wall, found), wall.amounts
+        figures = {
+            "least": wall.least, "mean": wall.mean, "most": wall.most,
+            "over": amounts.overdug, "under": amounts.underdug,
+        }  # fmt: skip
+        for name, figure in figures.items():
+            assert words[name].startswith(f"{figure.value:.2f}")
+        for name, figure in {
+            "turn": wall.turn_degrees, "batter": wall.batter, "net": amounts.net,
+        }.items():  # fmt: skip
+            assert words[name].startswith(signed_hundredths(figure.value))
+        own = [line.split() for line in lines if line.startswith(wall.wall + " ")]
+        first, second = (line for line in own if line[1] != "/")
+        told = [f"{figures[name].value:.2f}" for name in ("least", "mean", "most")]
+        assert first[1:6] == [
+            f"{wall.asked:.2f}",
+            *told,
+            signed_hundredths(wall.turn_degrees.value),
+        ]
+        plain = [word for word in second if word != "*"]
+        assert [plain[1], plain[4]] == [f"{figures[name].value:.2f}" for name in ("over", "under")]
+        assert plain[7] == signed_hundredths(amounts.net.value)
