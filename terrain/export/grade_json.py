@@ -44,7 +44,7 @@ def grade_dict(
             "stone": answer.structure.stone,
             "slab_base": answer.structure.slab_base,
         },
-        "balance": _balance(answer.balance),
+        "balance": _balance(answer.balance, answer.currency),
         "rasters": [
             {
                 "name": raster.name,
@@ -57,6 +57,7 @@ def grade_dict(
         ],
         "untied": [_untied(face) for face in answer.untied],
         "drainage": drainage_dict(answer.drainage, answer.length_unit),
+        "falls": _falls(answer.drainage),
         "cautions": [
             {"code": caution.code, "wall": caution.wall, "message": caution.message}
             for caution in answer.cautions
@@ -104,6 +105,9 @@ def _lot(lot: LotTotal) -> dict[str, Json]:
         "fill": float(lot.fill),
         "topsoil_strip": float(lot.topsoil_strip),
         "topsoil_respread": float(lot.topsoil_respread),
+        "topsoil_left_bank": float(lot.topsoil_left.bank),
+        "topsoil_lacking_bank": float(lot.topsoil_lacking.bank),
+        "topsoil_loads": lot.topsoil_loads,
         "slab_fill": float(lot.slab_fill),
         "unsuitable": float(lot.unsuitable),
         "import_bank": float(lot.import_bank),
@@ -112,7 +116,7 @@ def _lot(lot: LotTotal) -> dict[str, Json]:
     }
 
 
-def _balance(balance: Balance) -> Json:
+def _balance(balance: Balance, currency: str | None) -> Json:
     return {
         "wall_grade": balance.wall_grade,
         "wall_grade_reason": balance.wall_grade_reason,
@@ -129,7 +133,30 @@ def _balance(balance: Balance) -> Json:
         "step": balance.step,
         "loads_a_step": balance.loads_a_step,
         "money_a_step": balance.money_a_step,
+        "currency": currency,
     }
+
+
+def _falls(drained: Drainage) -> Json:
+    """What the key `falls` holds: drop per run, lengths in length units, null where not seen."""
+    return {
+        "passing": drained.passing,
+        "failing": list(drained.failing),
+        "unseen": list(drained.unseen),
+        "walls": [
+            {
+                "wall": fall.wall, "asked": _number(fall.asked), "least": _number(fall.least),
+                "mean": _number(fall.mean), "settled": _number(fall.settled),
+                "distance": fall.distance, "end": fall.end, "beside": list(fall.beside),
+                "length": fall.length, "checked": fall.checked,
+            }
+            for fall in drained.walls
+        ],
+    }  # fmt: skip
+
+
+def _number(value: float) -> float | None:
+    return None if value != value else value
 
 
 def _untied(face: Untied) -> Json:

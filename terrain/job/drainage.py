@@ -9,11 +9,13 @@ from terrain.base.frame import LocalFrame
 from terrain.base.units import LengthUnit
 from terrain.job.rasters import flow_grid
 from terrain.ledger.entries import Caution
-from terrain.lot.falls import End, FallFailure, FallRule, Why, fall_failures, fall_rule
+from terrain.lot.fall_rays import rays_over
+from terrain.lot.falls import End, FallFailure, FallRule, Why, failures_of, fall_rule
 from terrain.lot.finish import Finished
 from terrain.lot.flow import flow_over
 from terrain.lot.flow_record import Flow, FlowLimits, flow_limits
 from terrain.lot.rays import Settling
+from terrain.lot.wall_falls import WallFall, wall_falls
 from terrain.surface.patches import Surface
 
 Spot = tuple[float, float]
@@ -79,7 +81,8 @@ class BackToHouse:
 class Drainage:
     """What water does on the finished lot. Ponds and flow are found on cells of side `cell`.
 
-    `settlement` is the share of its depth by which the backfill was taken to settle.
+    `settlement` is the share of its depth by which the backfill was taken to settle. `walls` has
+    the fall from each house wall, none where it is told elsewhere.
     """
 
     rule: FallRule
@@ -90,6 +93,31 @@ class Drainage:
     ponds: tuple[StandingWater, ...]
     outlets: tuple[WayOut, ...]
     returns: tuple[BackToHouse, ...]
+    walls: tuple[WallFall, ...] = ()
+
+    @property
+    def failing(self) -> tuple[str, ...]:
+        """The walls from which water does not run away somewhere, each once."""
+        return tuple(dict.fromkeys(failed.wall for failed in self.failures))
+
+    @property
+    def unseen(self) -> tuple[str, ...]:
+        """The other walls of which the survey is too short to tell it all along."""
+        short = (fall.wall for fall in self.walls if not fall.is_seen_whole)
+        return tuple(wall for wall in short if wall not in self.failing)
+
+    def is_new(self, pond: StandingWater) -> bool:
+        """Whether a pond is made by the grading: the existing ground holds none there."""
+        return pond.before < self.limits.pond_depth
+
+    def is_deeper(self, pond: StandingWater) -> bool:
+        """Whether the grading makes a pond deeper by as much as makes one at all."""
+        return pond.depth - pond.before >= self.limits.pond_depth
+
+    @property
+    def passing(self) -> int:
+        """From how many walls the ground falls away as asked, all along them."""
+        return len(self.walls) - len(self.failing) - len(self.unseen)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -101,6 +129,7 @@ class Found:
     settlement: float
     failures: tuple[FallFailure, ...]
     flow: Flow
+    walls: tuple[WallFall, ...] = ()
 
 
 def drainage(
@@ -109,12 +138,14 @@ def drainage(
     """Falls from every wall, standing water, ways out of the lot, water that comes back."""
     rule, limits = fall_rule(unit), flow_limits(unit)
     grid = flow_grid(lot.design.boundary, frame, unit)
+    rays = rays_over(ground, lot, rule, settling)
     found = Found(
         rule=rule,
         limits=limits,
         settlement=0.0 if settling is None else settling.share,
-        failures=fall_failures(ground, lot, rule, settling),
+        failures=failures_of(rays, lot.design, rule),
         flow=flow_over(ground, lot, grid, limits),
+        walls=wall_falls(rays, lot, rule),
     )
     return drainage_told(found, lot, frame)
 
@@ -151,6 +182,7 @@ def drainage_told(found: Found, lot: Finished, frame: LocalFrame) -> Drainage:
             BackToHouse(wall=walls[back.wall], spot=spot(back.spot), area=back.area)
             for back in flow.returns
         ),
+        walls=found.walls,
     )  # fmt: skip
 
 
@@ -188,16 +220,7 @@ def drainage_cautions(drained: Drainage, unit: LengthUnit) -> tuple[Caution, ...
         for key, failed in worst.items()
     ]
     for pond in drained.ponds:
-        against = "" if pond.wall is None else f", against wall {pond.wall}"
-        cautions.append(
-            Caution(
-                code="pond",
-                wall=pond.wall,
-                message=f"water stands at {_at(pond.spot)}{against}: up to {pond.depth:.2f} "
-                f"{unit.name} deep over {pond.area:.0f} {unit.area_sign}, to elevation "
-                f"{pond.level:.2f}. {_today(pond.before, drained, unit)}",
-            )
-        )
+        cautions.append(Caution(code="pond", wall=pond.wall, message=_pond(pond, drained, unit)))
     for back in drained.returns:
         cautions.append(
             Caution(
@@ -244,10 +267,29 @@ def _fall(fall: float, unit: str) -> str:
     return f"falls {np.floor(fall * 1000.0 + 1e-6) / 1000.0:.3f} {unit}"
 
 
-def _today(before: float, drained: Drainage, unit: LengthUnit) -> str:
-    if before < drained.limits.pond_depth:
-        return "The existing ground holds none there."
-    return f"The existing ground holds it up to {before:.2f} {unit.name} deep."
+def _pond(pond: StandingWater, drained: Drainage, unit: LengthUnit) -> str:
+    """Whether a pond is new, where it stands, and what would be rid of it."""
+    against = "" if pond.wall is None else f", against wall {pond.wall}"
+    deep = f"up to {pond.depth:.2f} {unit.name} deep over {pond.area:.0f} {unit.area_sign}"
+    where = f"at {_at(pond.spot)}{against}: {deep}, to elevation {pond.level:.2f}"
+    held = unit.volume(pond.volume)
+    much = f"about {held:.1f}" if held >= 0.05 else "less than 0.1"
+    rid = (
+        f"fill it to {pond.level:.2f} (it holds {much} {unit.volume_sign}), or lead a swale out "
+        "of it"
+    )
+    if drained.is_new(pond):
+        return f"New, made by this grading: water will stand {where}. To be rid of it, {rid}."
+    before = f"{pond.before:.2f} {unit.name}"
+    if drained.is_deeper(pond):
+        return (
+            f"There today, up to {before} deep, and made deeper by this grading: water will stand "
+            f"{where}. To be rid of it, {rid}."
+        )
+    return (
+        f"There today, up to {before} deep: this grading does not drain it. Water will stand "
+        f"{where}. Whether it may stay is yours to say; to be rid of it, {rid}."
+    )
 
 
 def _stations(count: int) -> str:

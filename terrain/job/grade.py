@@ -80,6 +80,7 @@ def graded_told(graded: Graded, progress: Progress = _silent) -> GradeAnswer:
         ),
         assumed=(*asked.notes, *own_swell),
         doubts=doubts_of(graded),
+        currency=None if job.billing is None else job.billing.currency,
     )
 
 

@@ -44,6 +44,7 @@ class GradeAnswer:
 
     `assumed` are those of the `notes` that say what was taken where the job is silent. `doubts` are
     in the volume unit, sides as `walls`; None where nothing is said of how the survey errs.
+    `currency` is that of the job's billing, None without.
     """
 
     title: str
@@ -59,3 +60,4 @@ class GradeAnswer:
     notes: tuple[str, ...]
     assumed: tuple[str, ...]
     doubts: LotDoubts | None = None
+    currency: str | None = None

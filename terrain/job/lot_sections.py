@@ -9,6 +9,8 @@ import shapely
 from terrain.base.arrays import FloatArray
 from terrain.job.graded import Graded
 from terrain.job.sections import Section, sections_of
+from terrain.lot.rays import Ray, own_shares
+from terrain.lot.wall_falls import other_wall, pads_met
 from terrain.surface.cut import cut_along
 from terrain.surface.patches import Surface
 from terrain.surface.profile import Profile, lower_of, profile_along
@@ -31,7 +33,10 @@ class LotSection:
         trimmed: rings where it is below.
         grade: elevation of finished ground at the outside face, None where there is none.
         apron: station and elevation where the fall from the house ends, None without.
-        fall: how much lower that is than at the face, None where either is not known.
+        reach: how far out the ground is the wall's own, at most to the apron's end; None without.
+        fall: how much lower it is there than at the face, None where either is not known.
+        onto: the wall whose ground begins there, or else the pads that the ground runs on to.
+        is_cut_short: whether it is another wall's ground that begins there.
     """
 
     section: Section
@@ -41,7 +46,10 @@ class LotSection:
     trimmed: tuple[FloatArray, ...]
     grade: float | None
     apron: tuple[float, float] | None
+    reach: float | None
     fall: float | None
+    onto: tuple[str, ...]
+    is_cut_short: bool
 
 
 def lot_sections_of(graded: Graded, surface: Surface) -> tuple[LotSection, ...]:
@@ -63,6 +71,8 @@ def _section(graded: Graded, surface: Surface, own: Section) -> LotSection:
     at_face = len(outside) > 0 and float(outside.low[0]) < HAIR
     grade = float(outside.upward_low[0]) if at_face else None
     apron = outside.at(fall_distance)
+    reach, onto = _own_ground(graded, own)
+    low = None if reach is None else outside.at(reach)
     return LotSection(
         section=replace(
             own, end=end, high=high, ground=ground.lines(),
@@ -75,8 +85,27 @@ def _section(graded: Graded, surface: Surface, own: Section) -> LotSection:
         trimmed=tuple(_rings(ground, outside)),
         grade=grade,
         apron=None if apron is None else (fall_distance, apron),
-        fall=None if grade is None or apron is None else grade - apron,
+        reach=reach,
+        fall=None if grade is None or low is None else grade - low,
+        onto=onto,
+        is_cut_short=reach is not None and reach < fall_distance - HAIR,
     )  # fmt: skip
+
+
+def _own_ground(graded: Graded, own: Section) -> tuple[float | None, tuple[str, ...]]:
+    """How far the ground of the wall itself reaches, to the apron's end at most, and on to what."""
+    lot = graded.lot
+    if own.wall not in lot.design.walls:
+        return None, ()
+    out = (own.end - own.start) / (own.high - own.low)
+    face, far = own.start - own.low * out, lot.design.apron.fall_distance
+    line = np.stack([face + HAIR * out, face + far * out])
+    ray = Ray(wall=lot.design.walls.index(own.wall), station=0.0, line=line, away=far)
+    share = own_shares(lot, [ray])[0]
+    line[1] = line[0] + share * (line[1] - line[0])
+    if share < 1.0:
+        return share * far, other_wall(line, lot)
+    return far, pads_met(line, lot)
 
 
 def _buried(

@@ -60,8 +60,10 @@ class LotTotal:
     """The lot as a whole, in the job's volume unit.
 
     `cut` and `fill` are finished against existing ground outside the house, before topsoil.
-    Topsoil is in place: what is stripped, and what is put back. What leaves, `haul_bank`, is the
-    surplus and all that is fit for no fill, `unsuitable`; topsoil stays on the lot. `imported` and
+    Topsoil is in place: what is stripped, and what is put back, as packed as fill. What that leaves
+    of it, `topsoil_left`, or lacks, `topsoil_lacking`, is in no other figure; its `topsoil_loads`
+    are those of either. What leaves, `haul_bank`, is the surplus and all that is fit for no fill,
+    `unsuitable`; topsoil stays on the lot. `imported` and
     `hauled` are what is brought in and what leaves in all measures. `loads` are of both, each
     rounded up, None without a truck.
     """
@@ -70,6 +72,9 @@ class LotTotal:
     fill: CompactedVolume
     topsoil_strip: BankVolume
     topsoil_respread: CompactedVolume
+    topsoil_left: Quantity
+    topsoil_lacking: Quantity
+    topsoil_loads: int | None
     slab_fill: CompactedVolume
     unsuitable: BankVolume
     import_bank: BankVolume
@@ -157,11 +162,17 @@ def _total(account: LotAccount, surplus: float, terms: LotTerms) -> LotTotal:
     _check_earth(account, (float(leaves), float(comes)), terms)
     strip = terms.topsoil_strip * float(_stripped_area(account).sum())
     respread = terms.topsoil_respread * float(_respread_area(account).sum())
+    spread = bank_from_compacted(CompactedVolume(in_unit(respread)), terms.soil)
+    left = in_unit(strip) - spread
+    over, short = BankVolume(max(left, 0.0)), BankVolume(max(-left, 0.0))
     return LotTotal(
         cut=BankVolume(in_unit(float(account.cut.sum()))),
         fill=CompactedVolume(in_unit(float(account.grade_fill.sum()))),
         topsoil_strip=BankVolume(in_unit(strip)),
         topsoil_respread=CompactedVolume(in_unit(respread)),
+        topsoil_left=quantity(over, terms.soil),
+        topsoil_lacking=quantity(short, terms.soil),
+        topsoil_loads=loads_moved(over, short, terms),
         slab_fill=CompactedVolume(in_unit(terms.slab_fill * float(account.area_slab.sum()))),
         unsuitable=BankVolume(in_unit(unfit)),
         import_bank=comes,

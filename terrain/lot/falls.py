@@ -58,11 +58,15 @@ def fall_failures(
     Stations are at both ends of a wall and between; at a corner that stands out, one more along
     its mitre. Fall along a mitre is measured against the distance from the walls' lines.
     """
-    design = lot.design
+    return failures_of(rays_over(ground, lot, rule, settling), lot.design, rule)
+
+
+def failures_of(rays: list[SeenRay], design: LotDesign, rule: FallRule) -> tuple[FallFailure, ...]:
+    """Every one of the rays along which the ground fails, and every swale near the house."""
     pads = shapely.union_all([shapely.Polygon(pad.corners) for pad in design.pads])
     house = shapely.Polygon(design.house)
     found = []
-    for seen in rays_over(ground, lot, rule, settling):
+    for seen in rays:
         failure = failure_along(seen, (rule, pads, house))
         if failure is not None:
             found.append(failure)

@@ -78,6 +78,11 @@ class Sheet:
         return replace(spot, tie=None if tie.is_empty else np.asarray(tie.coords))
 
 
+def text_rooms(content: str, size: float, spot: Spot) -> list[Polygon]:
+    """What a text takes at a spot, in pixels: its own box, and a strip along its leader."""
+    return _room(spot, text_width(content, size) + 4, LINE_HEIGHT * size)
+
+
 def _room(spot: Spot, width: float, height: float) -> list[Polygon]:
     """The text's own box, and a thin strip along its leader."""
     across, down = spot.middle

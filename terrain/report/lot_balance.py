@@ -278,7 +278,7 @@ def _key_items(picture: Picture) -> list[KeyItem]:
         KeyItem(sample=half("cut", "left"), words=f"left: gives, {unit} bank"),
         KeyItem(sample=half("fill", "right"), words=f"right: needs, {unit} bank"),
         KeyItem(sample=element("path", d="M7 5H17M12 0V10", **edge),
-                words="name and surplus: + too much, - too little"),
+                words="name and surplus: + too much, − too little"),
     ]  # fmt: skip
     fits = [n for n in NICE_LENGTHS if 0 < picture.radius(n) <= 9.5]
     if fits:

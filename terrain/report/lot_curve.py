@@ -18,6 +18,9 @@ TICK_ROOM = 62.0
 
 STEPS = tuple(m * 10.0**k for k in range(-2, 7) for m in (1.0, 2.0, 5.0))
 SIZE = 11.0
+EDGE, BOLD = 3.0, 1.15
+"""Pixels from the sheet's edge that words keep; how much wider than reckoned bold words may be."""
+
 THIN: dict[str, Attribute] = {"stroke": inks.FAINT, "stroke_width": 0.6, "fill": "none"}
 HALO: dict[str, Attribute] = {
     "stroke": inks.PAPER, "stroke_width": 3.0, "stroke_linejoin": "round", "paint_order": "stroke",
@@ -132,15 +135,22 @@ def _marks(answer: GradeAnswer, axes: Axes, line: FloatArray) -> Iterator[str]:
     yield element("circle", cx=float(spot[0]), cy=float(spot[1]), r=5.0, fill=inks.PAPER,
                   stroke=inks.INK, stroke_width=2.0)  # fmt: skip
     found = f"balances at {figures.coordinate(balance.wall_grade, unit)}"
-    half = text_width(found, SIZE) / 2
-    left = min(float(spot[0]), axes.width - half) - half
+    wide = BOLD * text_width(found, SIZE)
+    left = min(max(float(spot[0]) - wide / 2, LEFT), axes.width - EDGE - wide)
     over = float(np.interp(left, line[:, 0], line[:, 1]))  # the curve falls: highest on the left
     yield _word(found, float(spot[0]), min(float(spot[1]) - 12, over - 8), axes.width)
 
 
 def _word(content: str, across: float, down: float, width: float) -> str:
-    """A text over a spot, moved so far aside that it stays on the sheet."""
-    half = text_width(content, SIZE) / 2
-    middle = min(max(across, LEFT + half), width - half - 2)
-    return text(content, x=middle, y=down, text_anchor="middle", font_size=SIZE, font_weight=700.0,
+    """A text over a spot, moved so far aside that it stays on the sheet.
+
+    Near an edge it is held by the edge itself: fonts differ in width from what is reckoned.
+    """
+    half = BOLD * text_width(content, SIZE) / 2
+    anchor, at = "middle", across
+    if across > width - EDGE - half:
+        anchor, at = "end", width - EDGE
+    elif across < LEFT + half:
+        anchor, at = "start", LEFT
+    return text(content, x=at, y=down, text_anchor=anchor, font_size=SIZE, font_weight=700.0,
                 fill=inks.INK, **HALO)  # fmt: skip

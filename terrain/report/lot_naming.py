@@ -1,16 +1,27 @@
 """The names and figures of a lot plan, each where it covers nothing."""
 
 from collections.abc import Iterator
+from dataclasses import dataclass
 from itertools import pairwise
 
 import numpy as np
-from shapely import LineString, MultiLineString, Point, Polygon, box
+from shapely import LineString, MultiLineString, Point, Polygon, box, distance, union_all
+from shapely.geometry.base import BaseGeometry
 from shapely.ops import polylabel
 
 from terrain.base.arrays import FloatArray
 from terrain.report import figures, inks, lot_inks
 from terrain.report.drawing import closed
-from terrain.report.labels import LINE_HEIGHT, Sheet, Spot, along_line, along_wall, around, inside
+from terrain.report.labels import (
+    LINE_HEIGHT,
+    Sheet,
+    Spot,
+    along_line,
+    along_wall,
+    around,
+    inside,
+    text_rooms,
+)
 from terrain.report.lot_drawing import LotDrawing
 from terrain.report.names import plain, shortened
 from terrain.report.naming import north_room
@@ -21,22 +32,41 @@ LONGEST_NAME = 20
 SAME_GRADE_APART = 90.0
 """Pixels within which one elevation of finished ground is told once."""
 
+FARTHEST_NAME = 110.0
+"""What the spot of a wall's name may cost at most: farther off it is not read as that wall's."""
+
+LETTERS = "abcdefghijklmnopqrstuvwxyz"
+"""What a wall is marked by whose name has no room; the name then stands under the plan."""
+
 LEVELS_APART = 150.0
 """Pixels along a contour from one figure to the next, about."""
 
 
-def lot_names(drawing: LotDrawing) -> tuple[str, int]:
-    """The markup of all names and figures, and how many names found no room."""
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LotNames:
+    """The markup of all names and figures of a lot plan, and what of them is told under it.
+
+    `by_letter` are the letters that stand on it and the names of their walls; `left_off` how many
+    names stand nowhere.
+    """
+
+    markup: str
+    by_letter: tuple[tuple[str, str], ...]
+    left_off: int
+
+
+def lot_names(drawing: LotDrawing) -> LotNames:
+    """All names and figures, each where it covers nothing."""
     sheet, written = _sheet(drawing), Written()
     _grades(drawing, sheet, written)
     _things(drawing, sheet, written)
     _faces(drawing, sheet, written)
     _ponds(drawing, sheet, written)
-    _walls(drawing, sheet, written)
+    by_letter = _walls(drawing, sheet, written)
     left_off = written.left_off
     _levels(drawing, sheet, written)
     _changes(drawing, sheet, written)
-    return written.markup(), left_off
+    return LotNames(markup=written.markup(), by_letter=tuple(by_letter), left_off=left_off)
 
 
 def _sheet(drawing: LotDrawing) -> Sheet:
@@ -131,32 +161,77 @@ def _ponds(drawing: LotDrawing, sheet: Sheet, written: Written) -> None:
     for pond in drawing.answer.drainage.ponds:
         place = drawing.pixels(pond.spot)
         depth = figures.length(pond.depth, drawing.answer.length_unit)
-        content = f"pond {depth} {unit}"
+        kind = "new pond" if drawing.answer.drainage.is_new(pond) else "pond"
+        content = f"{kind} {depth} {unit}"
         spots = around(place, np.array([0.0, 1.0]), 2.0, text_width(content, drawing.size - 1))
         spot = sheet.place(content, drawing.size - 1, spots)
         written.add(content, spot, drawing.size - 1, fill=lot_inks.WATER, font_weight=700.0)
 
 
-def _walls(drawing: LotDrawing, sheet: Sheet, written: Written) -> None:
-    """Each wall's name outside it, short walls first: they have the least choice."""
+def _walls(drawing: LotDrawing, sheet: Sheet, written: Written) -> list[tuple[str, str]]:
+    """Each wall's name outside it, short walls first: they have the least choice.
+
+    A wall whose name has no room near it gets a letter. Returned are letters and names.
+    """
     design, size = drawing.plan.design, drawing.size
     corners = drawing.view.pixels(design.house)
     ends = np.roll(corners, -1, axis=0)
     lengths = np.hypot(*(ends - corners).T)
+    shunned = _not_for_names(drawing)
+    walls = [LineString(pair) for pair in zip(corners, ends, strict=True)]
     done: set[str] = set()
+    lettered: list[tuple[str, str]] = []
     for k in np.argsort(lengths, kind="stable").tolist():
-        if design.walls[k] in done:
+        name = design.walls[k]
+        if name in done:
             continue
-        done.add(design.walls[k])
-        name = shortened(plain(design.walls[k]), LONGEST_NAME)
-        spot, said = None, name
-        for said in (name, shortened(name, SHORTEST_NAME)):
+        done.add(name)
+        letter = LETTERS[len(lettered) % len(LETTERS)]
+        shown = shortened(plain(name), LONGEST_NAME)
+        room = NameRoom(shunned=shunned, own=walls[k], others=[w for w in walls if w != walls[k]])
+        for said, off in ((shown, 0.8), (shortened(shown, SHORTEST_NAME), 0.8), (letter, 0.6)):
             # pixels run downwards, so an outline that goes round to the left has its inside left
-            spots = along_wall(corners[k], ends[k], 0.8 * size, text_width(said, size))
-            spot = sheet.place(said, size, spots)
+            spots = along_wall(corners[k], ends[k], off * size, text_width(said, size))
+            spot = sheet.place(said, size, _near(spots, said, size, room))
             if spot is not None:
                 break
         written.add(said, spot, size, font_weight=600.0)
+        if spot is not None and said == letter:
+            lettered.append((letter, plain(name)))
+    return lettered
+
+
+def _not_for_names(drawing: LotDrawing) -> BaseGeometry:
+    """The house, and the swales: a wall's name there would be taken for the name of the place."""
+    view, design = drawing.view, drawing.plan.design
+    # half a pixel in, so that a name may stand right at its wall
+    house = Polygon(view.pixels(design.house)).buffer(-0.5)
+    swales = [
+        LineString(view.pixels(s.line)).buffer(view.scale * s.width / 2) for s in design.swales
+    ]
+    return union_all([house, *swales])
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class NameRoom:
+    """Where a wall's name may stand, in pixels: off what is `shunned`, nearer its `own` wall."""
+
+    shunned: BaseGeometry
+    own: LineString
+    others: list[LineString]
+
+    def holds(self, rooms: list[Polygon]) -> bool:
+        """Whether a text, and its leader, may stand there."""
+        if any(room.intersects(self.shunned) for room in rooms):
+            return False
+        return bool(rooms[0].distance(self.own) <= min(distance(rooms[0], self.others)) + 1.0)
+
+
+def _near(spots: Iterator[Spot], content: str, size: float, room: NameRoom) -> Iterator[Spot]:
+    """Those spots near their wall at which neither text nor leader would be misread."""
+    for spot in spots:
+        if spot.cost <= FARTHEST_NAME and room.holds(text_rooms(content, size, spot)):
+            yield spot
 
 
 def _levels(drawing: LotDrawing, sheet: Sheet, written: Written) -> None:

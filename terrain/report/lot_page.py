@@ -5,20 +5,24 @@ from markupsafe import Markup
 from terrain.job.drainage import Drainage
 from terrain.job.grade_answer import GradeAnswer
 from terrain.job.lot_pictures import LotPictures
+from terrain.job.lot_sections import LotSection
 from terrain.ledger.lot_rows import LotRow
 from terrain.report import figures
 from terrain.report.doubt import lot_doubt_words
 from terrain.report.grouping import Said, said_once
 from terrain.report.lot_balance import balance_svg
 from terrain.report.lot_curve import curve_svg
+from terrain.report.lot_falls import falls_reasons, falls_rows, falls_told, falls_verdict
 from terrain.report.lot_plan import lot_plan_svg
 from terrain.report.lot_sections import lot_sections_key, shown_lot_sections
 from terrain.report.lot_words import (
     balance_words,
     lot_facts,
     moved_words,
+    pond_words,
     structure_facts,
     terms_facts,
+    topsoil_words,
 )
 from terrain.report.names import plain
 from terrain.report.scripts import NO_SCRIPTS
@@ -54,6 +58,12 @@ def lot_html(answer: GradeAnswer, pictures: LotPictures) -> str:
         moved=moved_words(answer),
         doubts=lot_doubt_words(answer.doubts),
         balance=balance_words(answer),
+        topsoil=topsoil_words(answer),
+        verdict=falls_verdict(answer),
+        ponds=pond_words(answer),
+        falls_by_wall=falls_rows(answer),
+        falls_told=falls_told(answer),
+        falls_reasons=falls_reasons(answer),
         much=_sides(answer, "too much"),
         little=_sides(answer, "too little"),
         sides=[_side(row) for row in answer.walls],
@@ -124,7 +134,7 @@ def _outlets(drained: Drainage, unit: str) -> list[Words]:
     """Where water leaves the lot, the most of it first."""
     return [
         {
-            "share": f"{out.share:.0%}",
+            "share": figures.percent(out.share),
             "spot": ", ".join(f"{value:.1f}" for value in out.spot),
             "width": figures.length(out.width, unit),
         }
@@ -133,14 +143,25 @@ def _outlets(drained: Drainage, unit: str) -> list[Words]:
 
 
 def _falls(pictures: LotPictures, unit: str) -> dict[int, str | None]:
-    """By number of the section, how far the ground falls from the wall to the apron's end."""
+    """By number of the section, how far the ground falls from the wall, and on to what."""
     sign = figures.unit_sign(unit)
     told: dict[int, str | None] = {}
     for own in pictures.sections:
         told[own.section.number] = None
-        if own.fall is not None and own.apron is not None:
+        if own.fall is not None and own.reach is not None:
             way = "falls" if own.fall >= 0 else "rises"
             fall = figures.coordinate(abs(own.fall), unit)
-            over = figures.length(own.apron[0], unit)
-            told[own.section.number] = f"finished ground {way} {fall} {sign} in {over} {sign}"
+            over = figures.length(own.reach, unit)
+            told[own.section.number] = f"finished ground {way} {fall} {sign} in {over} {sign}" + (
+                _onto(own)
+            )
     return told
+
+
+def _onto(own: LotSection) -> str:
+    if not own.onto:
+        return ""
+    names = ", ".join(map(plain, own.onto))
+    if own.is_cut_short:
+        return f", where the ground of {names} begins"
+    return f", on to {names}"

@@ -17,13 +17,17 @@ from terrain.report.lot_drawing import (
     seen_contours,
     water,
 )
-from terrain.report.lot_naming import lot_names
+from terrain.report.lot_naming import LotNames, lot_names
 from terrain.report.names import plain
-from terrain.report.svg import element
+from terrain.report.svg import element, text_width
 from terrain.report.view import NARROW, view_round
 
 MARGIN = (0.0, 32.0)
 """A lot has its names inside: no share of it, and room for a line's weight and its figures."""
+
+
+NOTES = 0.75
+"""The share of the width that a note under the plan takes at most: the scale bar is beside it."""
 
 
 def lot_plan_svg(answer: GradeAnswer, pictures: LotPictures, width: float, name: str) -> str:
@@ -36,15 +40,16 @@ def lot_plan_svg(answer: GradeAnswer, pictures: LotPictures, width: float, name:
         size=10.5 if width < NARROW else 12.0,
         name=name,
     )
-    words, left_off = lot_names(drawing)
+    names = lot_names(drawing)
     unit = figures.unit_sign(answer.length_unit)
     notes = [f"{pictures.made.date} · lengths in {unit}, north is up"]
     every = (*plan.before, *plan.after)
     specks = len(every) - len(seen_contours(drawing, every))
     if specks:
         notes.append(f"contours too short to draw: {figures.count(specks)}")
-    if left_off:
-        notes.append(f"names left off for want of room: {figures.count(left_off)}")
+    notes += _by_letter(names, drawing)
+    if names.left_off:
+        notes.append(f"names left off for want of room: {figures.count(names.left_off)}")
     sheet = Framed(
         view=drawing.view,
         name=name,
@@ -56,8 +61,21 @@ def lot_plan_svg(answer: GradeAnswer, pictures: LotPictures, width: float, name:
     )
     return framed(
         sheet, lot_definitions(drawing), areas(drawing), contour_lines(drawing), lot_lines(drawing),
-        water(drawing), words,
+        water(drawing), names.markup,
     )  # fmt: skip
+
+
+def _by_letter(names: LotNames, drawing: LotDrawing) -> list[str]:
+    """Lines for under the plan: letters that stand for walls, and the walls' names."""
+    lines: list[str] = []
+    for letter, name in names.by_letter:
+        told = f"{letter} = {name}"
+        longer = f"{lines[-1]}, {told}" if lines else told
+        if lines and text_width(longer, drawing.size) <= NOTES * drawing.view.width:
+            lines[-1] = longer
+        else:
+            lines.append(told)
+    return lines
 
 
 def _area_items(drawing: LotDrawing, unit: str) -> list[KeyItem]:

@@ -49,7 +49,28 @@ def balance_words(answer: GradeAnswer) -> Words:
         "asked_floor": figures.coordinate(balance.asked_floor, unit),
         "step": f"{balance.step:g}",
         "loads_a_step": None if loads is None else figures.volume(loads),
-        "money_a_step": None if money is None else f"{money:,.0f}",
+        "money_a_step": None if money is None else money_words(answer, money),
+    }
+
+
+def money_words(answer: GradeAnswer, money: float) -> str:
+    """A sum in the currency of the job's billing, where it has one."""
+    return figures.money(money, None if answer.currency is None else plain(answer.currency))
+
+
+def topsoil_words(answer: GradeAnswer) -> Words | None:
+    """What stripping leaves of topsoil or lacks, and its loads; None where no topsoil moves."""
+    lot = answer.lot
+    if not lot.topsoil_strip and not lot.topsoil_respread:
+        return None
+    is_left = lot.topsoil_lacking.bank <= 0
+    own = lot.topsoil_left if is_left else lot.topsoil_lacking
+    loads = None if lot.topsoil_loads is None else figures.counted(lot.topsoil_loads, "load")
+    return {
+        "way": "left over" if is_left else "lacking",
+        "if_moved": "if it leaves" if is_left else "to bring in",
+        "bank": figures.volume(own.bank),
+        "loads": loads if own.bank > 0 else None,
     }
 
 
@@ -69,9 +90,33 @@ def lot_facts(answer: GradeAnswer) -> Facts:
         ("Filled to finished grade", told(lot.fill, "compacted, before topsoil")),
         ("Topsoil stripped", told(lot.topsoil_strip, "bank")),
         ("Topsoil put back", told(lot.topsoil_respread, "in place")),
+        *_topsoil_facts(answer),
         ("Fill under slabs", told(lot.slab_fill, "compacted")),
         ("Unfit for fill", told(lot.unsuitable, "bank, part of what is hauled off")),
     ]
+
+
+def pond_words(answer: GradeAnswer) -> str | None:
+    """How many ponds there are and how many of them the grading makes; None where none is."""
+    drained = answer.drainage
+    if not drained.ponds:
+        return None
+    stands = figures.counted(len(drained.ponds), "place")
+    new = sum(drained.is_new(pond) for pond in drained.ponds)
+    if new == len(drained.ponds):
+        return f"Water will stand in {stands} where none stands today: this grading makes it."
+    if new:
+        return f"Water will stand in {stands}, {new} of them new: made by this grading."
+    return f"Water will stand in {stands}, as it does today: this grading makes no new one."
+
+
+def _topsoil_facts(answer: GradeAnswer) -> Facts:
+    words = topsoil_words(answer)
+    if words is None:
+        return []
+    unit = figures.unit_sign(answer.volume_unit)
+    loads = "" if words["loads"] is None else f", {words['loads']} {words['if_moved']}"
+    return [(f"Topsoil {words['way']}", f"{words['bank']} {unit} bank{loads}")]
 
 
 def structure_facts(answer: GradeAnswer) -> Facts:

@@ -1,6 +1,7 @@
 """`spoilbank grade`: what it prints, writes and refuses."""
 
 import json
+import re
 from pathlib import Path
 
 import pytest
@@ -30,10 +31,18 @@ def test_the_demo_is_graded_in_eighty_columns(demo: Path) -> None:
         "street",
         "The lot: haul off",
         "truck loads",
+        "topsoil, not counted there",
+        "The ground falls away from all 13 walls",
+        "2 of them new",
+        "yd³",
+        "USD",
+        "Fall from the house",
         "balances",
         "Be careful",
     ):
         assert words in done.stdout
+    # one sign for each thing
+    assert not re.search(r"yd3|ft2|[ ,(]-\d", done.stdout)
     written = {p.name for p in (demo.parent / "out").iterdir()}
     assert {"grade.json", "finished_grade.tif", "cut_fill_mean.tif"} <= written
 
@@ -43,6 +52,10 @@ def test_json_alone_goes_to_standard_output_and_writes_nothing(demo: Path, tmp_p
     told = json.loads(done.stdout)
     assert {"walls", "lot", "balance", "rasters", "untied", "drainage", "cautions"} <= told.keys()
     assert {raster["path"] for raster in told["rasters"]} == {None}
+    assert told["lot"]["topsoil_left_bank"] > 0.0 == told["lot"]["topsoil_lacking_bank"]
+    assert told["balance"]["currency"] == "USD"
+    assert told["falls"]["passing"] == len(told["falls"]["walls"]) == 13
+    assert told["falls"]["failing"] == told["falls"]["unseen"] == []
     mean = next(r for r in told["rasters"] if r["name"] == "cut_fill_mean")
     change = told["lot"]["fill"] - told["lot"]["cut"]
     assert mean["volume"] == pytest.approx(change, abs=1e-9 * told["lot"]["fill"])

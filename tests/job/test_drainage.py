@@ -1,5 +1,7 @@
 """Drainage as told: names of walls, site coordinates, words that say what to mend."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
@@ -58,10 +60,28 @@ def test_water_against_a_wall_names_the_wall_and_that_it_is_new():
     assert 5005.0 <= pond.spot[0] <= 5025.0
     (message,) = [text for code, _, text in cautions if code == "pond"]
     assert "against wall front" in message
-    assert "The existing ground holds none there." in message
+    assert message.startswith("New, made by this grading: water will stand")
+    assert f"fill it to {pond.level:.2f}" in message
+    assert drained.is_new(pond)
     rising = [text for code, wall, text in cautions if (code, wall) == ("fall_from_house", "front")]
     assert len(rising) == 1
     assert "the ground rises" in rising[0]
+
+
+def test_a_pond_of_today_is_told_from_one_that_the_grading_makes_or_deepens():
+    patio = pad([[5, -20], [25, -20], [25, 0], [5, 0]], 100.4, 0.0, -0.02)
+    drained, _ = told(lot(pads=(patio,)), plane(100.0))
+    (pond,) = drained.ponds
+    for before, is_new, words in (
+        (0.0, True, "New, made by this grading"),
+        (0.09, True, "New, made by this grading"),
+        (0.11, False, "There today, up to 0.11 ft deep, and made deeper"),
+        (pond.depth - 0.05, False, "this grading does not drain it"),
+    ):
+        seen = replace(drained, ponds=(replace(pond, before=before),))
+        (message,) = [c.message for c in drainage_cautions(seen, FOOT) if c.code == "pond"]
+        assert words in message
+        assert seen.is_new(seen.ponds[0]) is is_new
 
 
 def test_a_metric_job_is_told_in_metres():

@@ -107,11 +107,39 @@ def test_section_areas_are_those_between_the_grounds(graded, pictures):
             assert area(rings) == pytest.approx(between(heights, stations), abs=2e-3)
 
 
-def test_the_fall_is_that_of_the_finished_line(pictures):
+def test_the_fall_is_that_of_the_finished_line_as_far_as_the_ground_is_the_wall_s_own(pictures):
     for own in pictures.sections:
         assert own.apron is not None
-        assert own.fall == pytest.approx(own.grade - own.apron[1])
-        assert own.fall > 0.5  # IRC R401.3, as quoted: 6 in within 10 ft; the demo keeps it
+        line = np.concatenate(own.finished)
+        there = np.interp(own.reach, line[:, 0], line[:, 1])
+        assert own.fall == pytest.approx(own.grade - there, abs=1e-6)
+        assert own.fall > 0.04 * own.reach  # IRC R401.3, as quoted, less over the terrace
+        if not own.is_cut_short:
+            assert own.fall == pytest.approx(own.grade - own.apron[1])
+
+
+def test_the_ground_is_another_wall_s_where_that_one_is_nearer(pictures):
+    design = pictures.plan.design
+    house, ends = design.house, np.roll(design.house, -1, axis=0)
+    walls = dict(zip(design.walls, shapely.linestrings(np.stack([house, ends], 1)), strict=True))
+    cut_short = {}
+    for own in pictures.sections:
+        section = own.section
+        out = (section.end - section.start) / (section.high - section.low)
+        face = section.start - section.low * out
+        for share in (0.1, 0.5, 0.99):
+            here = shapely.Point(face + share * own.reach * out)
+            assert here.distance(walls[section.wall]) <= min(map(here.distance, walls.values())) + (
+                1e-4
+            )
+        if own.is_cut_short:
+            (other,) = own.onto
+            past = shapely.Point(face + (own.reach + 0.1) * out)
+            assert past.distance(walls[other]) < past.distance(walls[section.wall])
+            cut_short[section.wall] = other
+    assert cut_short["street"] == "porch west"
+    (patio,) = [own for own in pictures.sections if own.section.wall == "patio"]
+    assert (patio.onto, patio.is_cut_short) == (("terrace",), False)
 
 
 def test_stone_is_not_drawn_above_finished_ground(graded, pictures):

@@ -167,6 +167,16 @@ def test_topsoil_is_depth_times_the_ground_that_changes():
     _, total = lot_rows(found, NAMES, asked)
     assert total.topsoil_strip == pytest.approx(FOOT.volume(63 * 53 * 0.5), rel=1e-12)
     assert total.topsoil_respread == pytest.approx(FOOT.volume((63 * 53 - 1200) * 0.25), rel=1e-12)
+    # put back as packed as fill: 0.25 deep comes of 0.25 / 0.9 in bank
+    left = FOOT.volume(63 * 53 * 0.5 - (63 * 53 - 1200) * 0.25 / 0.9)
+    assert total.topsoil_left.bank == pytest.approx(left, rel=1e-12)
+    assert total.topsoil_left.loose == pytest.approx(left * (1 + asked.soil.swell), rel=1e-12)
+    assert total.topsoil_lacking.bank == 0.0
+    _, short = lot_rows(found, NAMES, terms(topsoil_strip=0.1, topsoil_respread=0.25, truck=2.0))
+    lacking = FOOT.volume((63 * 53 - 1200) * 0.25 / 0.9 - 63 * 53 * 0.1)
+    assert short.topsoil_lacking.bank == pytest.approx(lacking, rel=1e-12)
+    assert short.topsoil_left.bank == 0.0
+    assert short.topsoil_loads == np.ceil(lacking * (1 + asked.soil.swell) / 2.0)
     plain = surplus_by_side(found, terms()).sum()
     under_fill = 63 * 53 - 60 * 50
     wanted = plain - 3000 * 0.5 - (under_fill * 0.5 - (63 * 53 - 1200) * 0.25) / 0.9

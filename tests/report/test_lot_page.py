@@ -8,8 +8,10 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from shapely import Point, Polygon
 
 from terrain.base.frame import LocalFrame
+from terrain.job.drainage import FailedFall
 from terrain.job.grade import graded_told
 from terrain.job.graded import grade_out
 from terrain.job.load import load_job
@@ -18,12 +20,16 @@ from terrain.job.lot_pictures import lot_pictures_of
 from terrain.job.volumes import work_out
 from terrain.ledger.entries import BankVolume
 from terrain.ledger.soil import quantity
-from terrain.report import figures, lot_inks
+from terrain.report import figures, inks, lot_inks
 from terrain.report.lot_balance import balance_svg
 from terrain.report.lot_curve import curve_svg
+from terrain.report.lot_falls import falls_reasons, falls_verdict
 from terrain.report.lot_page import lot_html
 from terrain.report.lot_plan import lot_plan_svg
 from terrain.report.lot_sections import shown_lot_sections
+from terrain.report.lot_words import pond_words
+from terrain.report.names import shortened
+from terrain.report.svg import text_width
 from tests.report.test_page import Reader
 
 DEMO = Path(__file__).parents[2] / "terrain" / "cli" / "demo_job"
@@ -128,6 +134,92 @@ def test_without_a_truck_or_a_balance_the_page_says_why(answer, pictures):
     assert "Left over against wall grade" not in html
 
 
+def test_topsoil_left_over_stands_by_the_loads_and_has_loads_of_its_own(answer, pictures):
+    lot, html = answer.lot, lot_html(answer, pictures)
+    top = html[: html.index('id="by-side"')]
+    assert f"{figures.volume(lot.topsoil_left.bank)}&nbsp;yd³ bank of topsoil left over" in top
+    assert f"{lot.topsoil_loads} loads</b> if it leaves" in top
+    lacks = replace(lot, topsoil_left=lot.topsoil_lacking, topsoil_lacking=lot.topsoil_left)
+    html = lot_html(replace(answer, lot=lacks), pictures)
+    assert "bank of topsoil lacking" in html
+    none = replace(lot, topsoil_strip=0.0, topsoil_respread=0.0)
+    assert 'id="topsoil"' not in lot_html(replace(answer, lot=none), pictures)
+
+
+def test_money_has_the_currency_of_the_job_s_billing_or_none_made_up(answer, pictures):
+    money = f"{answer.balance.money_a_step:,.0f}"
+    assert answer.currency == "USD"
+    assert f"loads, {money} USD<" in lot_html(answer, pictures)
+    assert f"loads, {money} in the job’s money<" in lot_html(
+        replace(answer, currency=None), pictures
+    )
+
+
+def falls_of(answer, **changed):
+    return replace(answer, drainage=replace(answer.drainage, **changed))
+
+
+def failed(wall):
+    return FailedFall(
+        wall=wall, station=1.0, spot=(516.0, 330.0), to=(506.0, 330.0), distance=10.0,
+        end="distance", fall=0.1, needed=0.5, why="fall",
+    )  # fmt: skip
+
+
+def test_the_verdict_says_of_all_walls_of_those_that_fail_and_of_those_not_seen(answer):
+    assert falls_verdict(answer) == (
+        "The ground falls away from all 13 walls as far as is asked; none fails."
+    )
+    some = falls_of(answer, failures=(failed("east"), failed("east"), failed("street")))
+    assert falls_verdict(some) == (
+        "The ground falls away from 11 of 13 walls as far as is asked; not from east, street."
+    )
+    walls = tuple(
+        replace(fall, is_seen_whole=fall.wall not in ("kitchen", "east"))
+        for fall in answer.drainage.walls
+    )
+    assert "11 of 13 walls as far as is asked; none fails; it can’t be told all along east" not in (
+        falls_verdict(falls_of(answer, walls=walls))
+    )
+    assert "11 of 13 walls as far as is asked; none fails; it can’t be told all along kitchen" in (
+        falls_verdict(falls_of(answer, walls=walls))
+    )
+    both = falls_of(answer, walls=walls, failures=(failed("east"),))
+    assert "11 of 13" in falls_verdict(both)
+    assert "not from east; it can’t be told all along kitchen:" in falls_verdict(both)
+    assert falls_verdict(falls_of(answer, walls=())) is None
+
+
+def test_the_fall_by_wall_is_in_a_table_and_its_verdict_at_the_top(answer, pictures, page):
+    html = lot_html(answer, pictures)
+    assert html.index(falls_verdict(answer)) < html.index("<table")
+    rows = page.tables["by-wall"][1:]
+    assert [row[0] for row in rows] == [fall.wall for fall in answer.drainage.walls]
+    for row, fall in zip(rows, answer.drainage.walls, strict=True):
+        assert row[1:] == [
+            f"{100 * fall.asked:.1f}", f"{100 * fall.least:.1f}", f"{100 * fall.mean:.1f}",
+            f"{100 * fall.settled:.1f}", f"{fall.distance:.1f}", f"{fall.checked:.1f}",
+        ]  # fmt: skip
+    assert HOSTILE['"terrace"'].strip('"') in " ".join(falls_reasons(answer))
+
+
+def test_ponds_that_the_grading_makes_are_counted_at_the_top(answer):
+    drained = answer.drainage
+    today = tuple(replace(pond, before=1.0) for pond in drained.ponds)
+    new = tuple(replace(pond, before=0.0) for pond in drained.ponds)
+    assert "in 3 places, 2 of them new" in pond_words(answer)
+    assert "makes no new one" in pond_words(falls_of(answer, ponds=today))
+    assert "where none stands today" in pond_words(falls_of(answer, ponds=new))
+    assert pond_words(falls_of(answer, ponds=())) is None
+
+
+def test_printed_cautions_come_right_after_the_answer(answer, pictures):
+    html = lot_html(answer, pictures)
+    assert '<main class="early">' in html
+    assert ".early > .cautions { order: -1; break-before: auto" in html
+    assert html.index('href="#cautions"') < html.index('class="answer"')
+
+
 def test_markup_in_names_is_text(page):
     assert "script" not in page.tags
     assert "img" not in page.tags
@@ -227,9 +319,60 @@ def test_the_plan_tells_faces_ponds_and_the_greatest_changes(answer, pictures):
     for face in answer.untied:
         assert f"face {figures.coordinate(abs(face.height), 'ft')} ft" in told
     for pond in answer.drainage.ponds:
-        assert f"pond {figures.length(pond.depth, 'ft')} ft" in told
+        kind = "new pond" if pond.before < 0.1 else "pond"
+        assert f"{kind} {figures.length(pond.depth, 'ft')} ft" in told
     most = max(pictures.plan.changes, key=lambda change: abs(change.upward))
     assert figures.signed_length(most.upward, "ft") in told
+
+
+@pytest.mark.parametrize("width", [344.0, 720.0])
+def test_every_wall_is_named_on_the_plan_or_has_a_letter_told_under_it(answer, pictures, width):
+    root = ET.fromstring(lot_plan_svg(answer, pictures, width, "p"))
+    told = ["".join(t.itertext()) for t in root.iter(f"{SVG}text")]
+    letters = dict(
+        each.split(" = ", 1)[::-1] for line in told for each in line.split(", ") if " = " in each
+    )
+    for wall in pictures.plan.design.walls:
+        if wall in letters:
+            assert letters[wall] in told
+            continue
+        assert any(shortened(wall, longest) in told for longest in (20, 11))
+    assert not any("left off" in line for line in told)
+
+
+@pytest.mark.parametrize("width", [344.0, 720.0])
+def test_no_wall_s_name_stands_in_the_house(answer, pictures, width):
+    root = ET.fromstring(lot_plan_svg(answer, pictures, width, "p"))
+    weight, fill = str(inks.FOUNDATION["stroke_width"]), inks.FOUNDATION["stroke"]
+    (line,) = [p for p in root.iter(f"{SVG}path") if p.get("stroke-width") == weight
+               and p.get("stroke") == fill and p.get("d").endswith("Z")][:1]  # fmt: skip
+    house = Polygon(np.array(re.findall(r"-?[\d.]+", line.get("d")), dtype=float).reshape(-1, 2))
+    found = 0
+    for word in root.iter(f"{SVG}text"):
+        if "".join(word.itertext()) in pictures.plan.design.walls:
+            found += 1
+            at = re.match(r"translate\(([-\d.]+) ([-\d.]+)\)", word.get("transform"))
+            assert not house.contains(Point(float(at[1]), float(at[2])))
+    assert found > 4
+
+
+@pytest.mark.parametrize("width", [344.0, 560.0])
+@pytest.mark.parametrize("share", [0.0, 0.02, 0.5, 0.98, 1.0, 1.1])
+def test_words_of_the_curve_stay_on_its_sheet_where_letters_are_wider(answer, width, share):
+    ends = answer.balance.curve[0].elevation, answer.balance.curve[-1].elevation
+    at = ends[0] + share * (ends[1] - ends[0])
+    balance = replace(answer.balance, wall_grade=at)
+    root = ET.fromstring(curve_svg(replace(answer, balance=balance), width))
+    told = [t for t in root.iter(f"{SVG}text") if t.get("font-weight") == "700"]
+    assert len(told) == 2
+    for word in told:
+        wide = 1.14 * text_width("".join(word.itertext()), 11.0)
+        left = (
+            float(word.get("x"))
+            - wide * {"start": 0.0, "middle": 0.5, "end": 1.0}[word.get("text-anchor")]
+        )
+        assert left >= 0.0
+        assert left + wide <= width
 
 
 def test_cut_and_fill_differ_in_lightness_and_pattern():
