@@ -10,18 +10,22 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Final
 
+import numpy as np
+
 from terrain.asdug.measured import Measured, SurveyTerms, doubt_from, total
 from terrain.asdug.progress import above_dig, plain_sheet
 from terrain.base.errors import Fault, JobError
 from terrain.job.load import Job
-from terrain.job.piles import EXISTING
+from terrain.job.piles import EXISTING, existing_terms
 from terrain.job.quantities import factor_of
 from terrain.job.reasons_dug import ByReason, PaidBy, billed_beyond_design, paid_dig
 from terrain.job.volumes import Progress, work_out
 from terrain.job.worked import Worked
 from terrain.ledger.doubt import significant
-from terrain.pit.dig import PARTS, Dig
+from terrain.pit.dig import PARTS
 
+AS_BID: Final = "existing, as bid"
+ROUNDED: Final = 1e-11
 PARTED: Final = ("ground", "floor", "overdig", "side", "extras", "soil factor")
 
 
@@ -29,8 +33,8 @@ PARTED: Final = ("ground", "floor", "overdig", "side", "extras", "soil factor")
 class Reason:
     """One part of a change in the job's volume unit; whether it is larger than its own doubt.
 
-    None where that isn't known, or where nothing was measured: a design that was changed has no
-    doubt of its own.
+    What a changed design makes has the doubt of the ground it is dug from, and another ground that
+    of both surveys. None where that isn't known.
     """
 
     part: str
@@ -88,10 +92,11 @@ def reasons_of(bid: Job, billed: Job, how: BilledBy, progress: Progress) -> Reas
         message = "walls, pits, ramps and trenches must be called as in the bid to tell why"
         raise billed.located(JobError(Fault(key="dig", message=message)))
     found, surveys = billed_beyond_design(last, how.day, how.rule)
+    keys = _grounds(steps)
     table = _Table(
-        designs=[_bank(step, how.rule) for step in steps],
+        designs=[_bank(*one, how.rule) for one in zip(steps, keys, strict=True)],
         beyond={name: found.get(_row(last, name), {}) for name in names},
-        surveys=surveys,
+        surveys={**surveys, AS_BID: replace(existing_terms(first), setup=AS_BID)},
         volume=last.job.unit.volume(1.0),
         factors=(factor_of(how.measure, first.soil), factor_of(how.measure, last.soil)),
         swell_doubt=last.soil.swell_plus_minus_95 if how.measure == "loose" else None,
@@ -109,7 +114,7 @@ def reasons_of(bid: Job, billed: Job, how: BilledBy, progress: Progress) -> Reas
 class _Table:
     """What rows are made of: the design's bank by step and name, and what is billed beyond it."""
 
-    designs: list[dict[str, float]]
+    designs: list[dict[str, Measured]]
     beyond: Mapping[str, ByReason]
     surveys: Mapping[str, SurveyTerms]
     volume: float
@@ -119,21 +124,20 @@ class _Table:
     def row(self, name: str, of: Sequence[str]) -> ReasonsRow:
         """The row of some walls and extras together."""
         before, after = self.factors
-        banks = [self.volume * sum(design[one] for one in of) for design in self.designs]
-        parts, bank = [], banks[0]
+        banks = [total([design[one] for one in of]) for design in self.designs]
+        parts, bank = [], self.volume * banks[0].amount
         for k, part in enumerate(PARTED[:-1]):
             measured = total([m for one in of for m in self.beyond[one].get(part, [])])
-            change = banks[k + 1] - banks[k] + self.volume * measured.amount
+            drawn = _drawn(banks[k], banks[k + 1])
+            change = self.volume * (drawn.amount + measured.amount)
             bank += change
-            parts.append(
-                Reason(
-                    part=part, change=change * before, is_significant=self._sure(change, measured)
-                )
-            )
+            noise = ROUNDED * max(abs(banks[k].amount), abs(banks[k + 1].amount))
+            sure = self._sure([m for m in (drawn, measured) if m.weights or abs(m.amount) > noise])
+            parts.append(Reason(part=part, change=change * before, is_significant=sure))
         change = bank * (after - before)
         sure = None if self.swell_doubt is None else abs(after - before) > self.swell_doubt
         parts.append(Reason(part="soil factor", change=change, is_significant=sure))
-        start = banks[0] * before
+        start = self.volume * banks[0].amount * before
         return ReasonsRow(
             name=name,
             bid=start,
@@ -141,10 +145,36 @@ class _Table:
             parts=tuple(parts),
         )
 
-    def _sure(self, change: float, measured: Measured) -> bool | None:
-        if not measured.weights:
+    def _sure(self, changes: list[Measured]) -> bool | None:
+        if not changes or not all(one.weights for one in changes):
             return None
-        return significant(change / self.volume, doubt_from(measured, self.surveys))
+        change = total(changes)
+        return significant(change.amount, doubt_from(change, self.surveys))
+
+
+def _drawn(before: Measured, after: Measured) -> Measured:
+    """What a change of the design or of the ground makes; of no weights where nothing changed, or
+    where those of one side aren't known.
+    """
+    change = after - before
+    is_changed = abs(change.amount) > ROUNDED * max(abs(before.amount), abs(after.amount))
+    is_known = before.weights and after.weights
+    return change if is_changed and is_known else replace(change, weights={})
+
+
+def _grounds(steps: Sequence[Worked]) -> list[str | None]:
+    """Under which name the shots of each step's ground stand; None where they are others than those
+    of today, but for the ground that was bid on.
+    """
+    today = steps[-1].existing.ground.points
+    return [
+        EXISTING
+        if np.array_equal(step.existing.ground.points, today)
+        else AS_BID
+        if k == 0
+        else None
+        for k, step in enumerate(steps)
+    ]
 
 
 def _steps(bid: Job, billed: Job, progress: Progress) -> list[Worked]:
@@ -182,19 +212,12 @@ def _row(worked: Worked, name: str) -> int:
     return names.index(name)
 
 
-def _bank(worked: Worked, rule: PaidBy) -> dict[str, float]:
-    """The design to the pay line by name, in cubic length units."""
-    if rule.pay_line == "design":
-        return {
-            name: float(worked.figures.bank[_row(worked, name)].sum()) for name in _rows(worked)
-        }
-    by_row = dict.fromkeys(range(len(_rows(worked))), 0.0)
-    for label, amount in _above(worked, paid_dig(worked, rule)).items():
-        by_row[label // len(PARTS)] += amount
-    return {name: by_row[_row(worked, name)] for name in _rows(worked)}
-
-
-def _above(worked: Worked, dig: Dig) -> dict[int, float]:
-    """The existing ground above a dig by label, in cubic length units."""
-    sheet = plain_sheet(worked.existing.ground, EXISTING)
-    return {label: own.amount for label, own in above_dig(sheet, dig).items()}
+def _bank(worked: Worked, key: str | None, rule: PaidBy) -> dict[str, Measured]:
+    """The design to the pay line by name, in cubic length units; by `key` its ground's weights."""
+    sheet = plain_sheet(worked.existing.ground, key or EXISTING)
+    names = _rows(worked)
+    rows: dict[int, list[Measured]] = {}
+    for label, own in above_dig(sheet, paid_dig(worked, rule)).items():
+        known = own if key is not None else replace(own, weights={})
+        rows.setdefault(label // len(PARTS), []).append(known)
+    return {name: total(rows.get(_row(worked, name), [])) for name in names}

@@ -159,6 +159,36 @@ def test_neat_what_is_short_by_less_than_its_doubt_is_billed_and_no_reason_takes
     assert parts(found)["floor"] == pytest.approx(-short, abs=1e-9)
 
 
+@pytest.mark.parametrize(
+    ("accuracy", "lower", "is_sure"), [(0.05, 0.01, False), (0.05, 1.0, True), (None, 1.0, None)]
+)
+def test_another_ground_than_bid_is_significant_beyond_the_doubt_of_both_surveys(
+    tmp_path, accuracy, lower, is_sure
+):
+    path = job_of(tmp_path, {"basis": "as dug"}, MadeHole(), bid="bid.toml")
+    if accuracy is not None:
+        errors = f"[existing]\naccuracy = {accuracy}\ndatum_accuracy = {accuracy}\n"
+        path.write_text(path.read_text().replace("[existing]\n", errors))
+    (tmp_path / "bid.toml").write_text(path.read_text().replace("shots.csv", "early.csv"))
+    early = (tmp_path / "shots.csv").read_text().replace(",100.0", f",{100 - lower}")
+    (tmp_path / "early.csv").write_text(early)
+    found, _ = told(path)
+    (ground,) = [reason for reason in found.whole.parts if reason.part == "ground"]
+    assert ground.change == pytest.approx(52 * 40 * lower / 27, rel=1e-9)
+    assert ground.is_significant is is_sure
+
+
+def test_what_a_changed_design_makes_is_judged_by_the_ground_it_is_dug_from(tmp_path):
+    path = job_of(tmp_path, {"basis": "as dug"}, MadeHole(), bid="bid.toml")
+    text = path.read_text().replace("[existing]\n", "[existing]\naccuracy = 0.05\n")
+    path.write_text(text)
+    (tmp_path / "bid.toml").write_text(text.replace("overdig = 2.0", "overdig = 1.5"))
+    found, _ = told(path)
+    sure = {reason.part: reason.is_significant for reason in found.whole.parts}
+    # a strip half a foot wide and 8 ft deep, sure to a hundredth or so of it; nothing else changed
+    assert sure == dict.fromkeys(PARTED) | {"overdig": True, "floor": False}
+
+
 def test_walls_called_otherwise_than_in_the_bid_are_told(tmp_path):
     path = job_of(tmp_path, {}, MadeHole(), bid="bid.toml")
     (tmp_path / "bid.toml").write_text(path.read_text().replace('"front"', '"street"'))
