@@ -109,6 +109,7 @@ def _wall(wall: WallChecked) -> Json:
         "bow_at": wall.bow_at,
         "batter": _value(wall.batter),
         "batter_plus_minus_95": _doubt(wall.batter),
+        "batter_asked": wall.batter_asked,
         "left_out_of_line": wall.left_out,
         **_amounts(wall.amounts),
         "verdict": wall.verdict,

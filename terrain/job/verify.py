@@ -22,6 +22,7 @@ from terrain.job.verify_record import (
     Verified,
     WallChecked,
 )
+from terrain.job.verify_slope import asked_batter, is_steeper
 from terrain.job.verify_todo import todo_of
 from terrain.job.volumes import Progress, work_out
 from terrain.job.worked import Worked
@@ -31,6 +32,7 @@ CAUTIONS = (
     "This compares shots with the design. It is no inspection: local code, the engineer and the "
     "inspector decide whether concrete may be placed.",
 )
+STAY_OFF = "Nobody goes beside it before a competent person has judged it."
 
 
 def verified(job: Job, progress: Progress, date: str | None = None) -> Verified:
@@ -109,6 +111,7 @@ def _walls(worked: Worked, found_by: Judged, amounts: Amounts | None) -> tuple[W
                 bow=None if line is None else line.bow,
                 bow_at=None if line is None else line.bow_at,
                 batter=None if line is None else line.batter,
+                batter_asked=asked_batter(wall.side),
                 left_out=0 if line is None else line.left_out,
                 amounts=None if amounts is None else amounts.walls[row],
                 verdict=found_by.walls[row],
@@ -156,11 +159,19 @@ def _steep(worked: Worked, day: DayHole, found_by: Judged) -> list[str]:
     unit, design, told = worked.job.unit.name, worked.layout.design, []
     for row in sorted(range(len(design.walls)), key=lambda row: design.number[row]):
         spot = steep_spot(worked, day, row, found_by.lines[row], found_by.limits)
+        name, line = design.walls[row].name, found_by.lines[row]
         if spot is not None:
             told.append(
-                f"Wall {design.walls[row].name}: {spot[1]:.1f} {unit} above the floor, earth "
+                f"Wall {name}: {spot[1]:.1f} {unit} above the floor, earth "
                 f"stands {spot[0]:.1f} {unit} above the slope asked for: the face is steeper. "
-                "Nobody goes beside it before a competent person has judged it."
+                f"{STAY_OFF}"
+            )
+        elif is_steeper(worked, day, row, line, found_by.limits):
+            asked = asked_batter(design.walls[row].side)
+            leans = 0.0 if line is None or line.batter is None else line.batter.value
+            told.append(
+                f"Wall {name}: the face leans back {leans:.2f} run per rise, {asked:.2f} was "
+                f"asked for: it is steeper. {STAY_OFF}"
             )
     return told
 

@@ -94,6 +94,7 @@ class WallChecked:
         asked: the overdig asked for.
         left_out: shots that stand so far off the line of the others that turn, corners and
             diagonals go without them; least, mean, most and bow are of all.
+        batter_asked: run per rise of the design's face, None where it has benches.
         amounts: bank dug beyond the design, left of it, net; None without a ring.
         first_corner: the two walls of the corner that lengths along it are measured from.
         narrow_at: where it is too narrow, in order along the wall.
@@ -109,6 +110,7 @@ class WallChecked:
     bow: Figure | None
     bow_at: float | None
     batter: Figure | None
+    batter_asked: float | None
     left_out: int
     amounts: WallAmounts | None
     verdict: Verdict

@@ -24,6 +24,7 @@ def progress_words(survey: ProgressSurvey, volume_unit: str) -> dict[str, object
         "last": survey.last,
         "share": f"{survey.share_dug:.0%}",
         "rows": [_row(row) for row in survey.rows],
+        "has_parts": any(row.parts for row in survey.rows),
         "total": _row(survey.total),
         "elsewhere": with_doubt(survey.elsewhere) if survey.elsewhere.is_significant else None,
         "thin": None if survey.thin_cut is None else figures.volume(survey.thin_cut),

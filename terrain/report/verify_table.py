@@ -17,7 +17,8 @@ from terrain.report.verify_words import (
     LACKING,
     NO_PRICES,
     angle_of,
-    bow_of,
+    batter_asked,
+    bow_parts,
     cost_of,
     marked,
     measured,
@@ -101,8 +102,10 @@ def _told(figure: Figure, unit: str) -> str:
 def _about_lines(found: Verified) -> str:
     unit = figures.unit_sign(found.length_unit)
     return (
-        f"\nOverdig from the wall's face, bow (out +) and where from the wall's first corner in "
-        f"{unit}; turn in degrees (counter-clockwise +); batter in run per rise."
+        f"\nIn {unit}, overdig from the wall's face: asked, least, mean, most. Turn of the dug "
+        "line, degrees counter-clockwise. Bow: how far it bends off the straight, out +, and where "
+        "from the wall's first corner. Batter: how far the face leans back, run per rise, and "
+        "what was asked for."
     )
 
 
@@ -129,15 +132,16 @@ def _name(wall: WallChecked, say: Say) -> Text:
 
 
 def _lines_table(found: Verified, say: Say) -> Table:
-    columns = ("asked", "least", "mean", "most", "turn", "bow", "batter", "verdict")
-    table = _table(columns, 1)
+    columns = ("asked", "least", "mean", "most", "turn", "bow", "at", "batter", "for", "verdict")
+    table = _table(columns, 0)
     for wall in found.walls:
         table.add_row(
             _name(wall, say),
             f"{wall.asked:.2f}",
             *(say(_plain(figure)) for figure in (wall.least, wall.mean, wall.most)),
-            say(_signed(wall.turn_degrees)), say(bow_of(wall, found.length_unit)),
-            say(_signed(wall.batter)),
+            say(_signed(wall.turn_degrees)),
+            *(say(one) for one in bow_parts(wall, found.length_unit)),
+            say(_plain(wall.batter)), "bench" if wall.batter_asked is None else batter_asked(wall),
             "few shots" if wall.verdict == "not enough shots" else wall.verdict,
         )  # fmt: skip
     return table

@@ -60,14 +60,23 @@ def length_of(figure: Figure | None, length_unit: str) -> str:
     return LACKING if figure is None else figures.coordinate(figure.value, length_unit)
 
 
-def bow_of(wall: WallChecked, length_unit: str) -> str:
-    """How far a wall bows, out +, and where along it."""
+def bow_parts(wall: WallChecked, length_unit: str) -> tuple[str, str]:
+    """How far a wall bows, out +, and where along it; a dash where that is not known or none."""
     if wall.bow is None or wall.bow_at is None:
-        return LACKING
+        return LACKING, LACKING
     off = figures.signed_fine(wall.bow.value, length_unit)
-    if not off.strip("0."):
-        return off
-    return f"{off} at {figures.length(wall.bow_at, length_unit)}"
+    return off, figures.length(wall.bow_at, length_unit) if off.strip("0.") else LACKING
+
+
+def bow_of(wall: WallChecked, length_unit: str) -> str:
+    """The same in one."""
+    off, at = bow_parts(wall, length_unit)
+    return off if at == LACKING else f"{off} at {at}"
+
+
+def batter_asked(wall: WallChecked) -> str:
+    """How far the design's face leans back, run per rise."""
+    return "benched" if wall.batter_asked is None else f"{wall.batter_asked:.2f}"
 
 
 def wall_words(wall: WallChecked, found: Verified) -> Words:
@@ -83,6 +92,7 @@ def wall_words(wall: WallChecked, found: Verified) -> Words:
         "turn": signed(wall.turn_degrees),
         "bow": bow_of(wall, unit),
         "batter": signed(wall.batter),
+        "batter_asked": batter_asked(wall),
         "shots": figures.count(wall.shots),
         "left_out": figures.counted(wall.left_out, "shot") if wall.left_out else None,
         "over": _whole(with_doubt(None if amounts is None else amounts.overdug)),
@@ -137,7 +147,7 @@ def floor_words(floor: FloorChecked, found: Verified) -> Words:
 
 
 def _spot(spot: tuple[float, float] | None) -> str | None:
-    return None if spot is None else f"{spot[0]:.1f}, {spot[1]:.1f}"
+    return None if spot is None else f"E {spot[0]:.1f} N {spot[1]:.1f}".replace("-", "−")
 
 
 def todo_words(found: Verified) -> list[dict[str, object]]:

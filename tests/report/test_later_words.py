@@ -79,7 +79,8 @@ def test_the_page_of_progress_has_every_row_and_no_live_names() -> None:
     assert "75% of the design is out" in html
     assert "a &lt;b&gt;wall&lt;/b&gt;" in html
     assert html.count("30.0 ±\u00a02.0") == 3
-    assert "1.5 ±\u00a02.0\u00a0*" in html
+    assert '<td class="unsure" data-of="since 2027-05-03">1.5 ±\u00a02.0\u00a0*</td>' in html
+    assert '<td class="main" data-of="left">10.0 ±\u00a02.0</td>' in html
     assert "Dug where the design says nothing" not in html  # it is smaller than its doubt
     assert "about 3.0 yd³" in html
 
@@ -111,7 +112,7 @@ def test_the_graded_lot_reads_on_page_map_and_terminal(tmp_path: Path) -> None:
     html = page("asgraded.html", asgraded=[words])
     *_, row = (line for line in html.splitlines() if ">back</span></th>" in line)
     assert re.findall(r"<td[^>]*>([^<]*)</td>", row)[0] == "fails"
-    assert re.findall(r"<td[^>]*>([^<]*)</td>", row)[2:4] == ["rises 0.10 in 10.0", "falls 0.50"]
+    assert re.findall(r"<td[^>]*>([^<]*)</td>", row)[3:] == ["rises 0.10 in 10.0", "falls 0.50"]
     assert "back</b>: at its corner right / back" in html
     assert (
         "the ground rises 0.10 ft in 10.0 ft; asked: falls 0.50 ft. Cut 0.60 ft at 10.0 ft" in html
