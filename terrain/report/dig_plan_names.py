@@ -1,13 +1,16 @@
 """The names on a dig plan's drawing, none over another: sides, pits, what stays."""
 
 from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import replace
 
 import numpy as np
-from shapely import MultiLineString, Point, Polygon, box, get_parts
+from shapely import MultiLineString, Point, Polygon, box, get_parts, union_all
+from shapely.affinity import rotate
 from shapely.geometry.base import BaseGeometry
 from shapely.ops import polylabel
 
 from terrain.base.arrays import FloatArray
+from terrain.job.dig_plan_record import Place
 from terrain.report import figures
 from terrain.report.dig_plan_drawing import rings_of, wall_casts
 from terrain.report.dig_plan_sheet import PlanDrawing
@@ -18,6 +21,9 @@ from terrain.report.naming import north_place
 from terrain.report.svg import text_width
 from terrain.report.view import NARROW
 from terrain.report.written import LONGEST_NAME, SHORTEST_NAME, Written
+
+UPRIGHT = 30.0
+"""Pixels that a name on end costs more than a level one."""
 
 TRIES = 3
 """Walls whose names found no room come first in the next try."""
@@ -95,14 +101,19 @@ def _sides(drawing: PlanDrawing, sheet: Sheet, written: Written, first: Sequence
         said = [longer[k], shorter[k]]
         if place is not None and place.height > 0:
             said.insert(0, f"{longer[k]} {figures.volume(place.cast)} {unit}")
+        others = _others(drawing, plan.site.walls[k])
         spot = None
         for content in said:
             length = text_width(content, drawing.size)
-            spots = list(() if ground is None else _within(drawing, ground, length))
-            spot = sheet.place(content, drawing.size, iter(spots))
-            if spot is None:
-                spots = list(along_wall(start, end, out, length))
-                spot = sheet.place(content, drawing.size, iter(spots))
+            if ground is not None:
+                spot = sheet.place(content, drawing.size, _within(drawing, ground, length))
+            if spot is not None:
+                written.add(content, spot, drawing.size, font_weight=600.0)
+                break
+        for content in said if spot is None else ():
+            length = text_width(content, drawing.size)
+            spots = _off(along_wall(start, end, out, length), others, (length, drawing.size))
+            spot = sheet.place(content, drawing.size, spots)
             if spot is not None:
                 written.add(content, spot, drawing.size, font_weight=600.0)
                 break
@@ -111,12 +122,31 @@ def _sides(drawing: PlanDrawing, sheet: Sheet, written: Written, first: Sequence
     return left
 
 
+def _others(drawing: PlanDrawing, wall: str) -> BaseGeometry:
+    """The piles of other walls, in pixels: a name on one of them would be taken for its own."""
+    grounds = [place.ground for place in drawing.plan.places if place.name != wall]
+    rings = drawing.view.lines(rings_of(grounds))
+    return union_all([Polygon(ring).buffer(0) for ring in rings if len(ring) > 3])
+
+
+def _off(spots: Iterator[Spot], others: BaseGeometry, size: tuple[float, float]) -> Iterator[Spot]:
+    """Those spots at which a text so long and high lies on none of the piles of others."""
+    wide, high = size
+    for spot in spots:
+        across, down = spot.middle
+        level = box(across - wide / 2, down - high / 2, across + wide / 2, down + high / 2)
+        if not rotate(level, spot.turn, origin=spot.middle).intersects(others):
+            yield spot
+
+
 def _within(drawing: PlanDrawing, ground: BaseGeometry, length: float) -> Iterator[Spot]:
-    """Level spots on a pile."""
+    """Spots on a pile, level ones first."""
     for ring in rings_of([max(get_parts(ground), key=lambda part: part.area)])[:1]:
         area = Polygon(drawing.view.pixels(ring)).buffer(0)
         if isinstance(area, Polygon):
             yield from inside(area, length + 4, LINE_HEIGHT * drawing.size)
+            for upright in inside(area, LINE_HEIGHT * drawing.size, length + 4):
+                yield replace(upright, turn=-90.0, cost=upright.cost + UPRIGHT)
 
 
 def _middle_out(
@@ -133,13 +163,15 @@ def _middle_out(
 def _things(drawing: PlanDrawing, sheet: Sheet, written: Written) -> None:
     """Topsoil, pits, ramps and trenches, areas kept and buildings, in or beside them."""
     plan, size = drawing.plan, drawing.size - 1
-    unit = figures.unit_sign(plan.volume_unit)
     things = [
-        (f"topsoil {figures.volume(place.cast)} {unit}", rings_of([place.ground]))
+        (_stack(drawing, place), rings_of([place.ground]))
         for place in plan.places
         if place.kind == "topsoil" and not place.ground.is_empty
     ]
-    things += [(name, list(rings)) for name, _, rings in plan.site.extras]
+    things += [
+        (name if kind in name else f"{name} ({kind})", list(rings))
+        for name, kind, rings in plan.site.extras
+    ]
     things += [(name, [ring]) for name, ring in (*plan.site.keeps, *plan.site.buildings)]
     for name, rings in things:
         content = shortened(plain(name), LONGEST_NAME if drawing.view.width >= NARROW else 18)
@@ -147,6 +179,17 @@ def _things(drawing: PlanDrawing, sheet: Sheet, written: Written) -> None:
         spot = sheet.place(content, size, spots)
         if spot is not None:
             written.add(content, spot, size, font_style="italic")
+
+
+def _stack(drawing: PlanDrawing, place: Place) -> str:
+    """The topsoil stack's name with what it holds of it all."""
+    plan = drawing.plan
+    unit, soil = figures.unit_sign(plan.volume_unit), plan.ground.topsoil
+    if soil is None or soil.holds is None or soil.over <= 0:
+        return f"topsoil {figures.volume(place.cast)} {unit}"
+    if drawing.view.width < NARROW:
+        return "topsoil, part"
+    return f"topsoil {figures.volume(soil.holds)} of {figures.volume(place.cast)} {unit}"
 
 
 def _spots(drawing: PlanDrawing, rings: list[FloatArray], length: float) -> Iterator[Spot]:

@@ -84,7 +84,7 @@ def test_every_pass_is_told_in_the_table_and_in_the_steps_without_its_topsoil():
             said = f"{cast.place} {figures.volume(cast.loose)}" in row[4].replace("\u00a0", " ")
             assert said == (cast.place != "topsoil")
     assert rows[0][1] == "B 10.0 west, 4.0 inside"
-    assert rows[5][1] == "A 45.1 and D 17.2"
+    assert rows[5][1] == "C 51.9 and D 17.2"
     steps = re.findall(r'<li data-number="(\d+)" hidden>(.*?)</ul></li>', html, re.S)
     assert [int(number) for number, _ in steps] == [one.stand.number for one in plan.passes]
     for one, (_, step) in zip(plan.passes, steps, strict=True):
