@@ -11,6 +11,8 @@ from terrain.surface.patches import picked
 
 AS_DEEP = 1e-6
 """Spots that are less deep by no more than this part of the depth are as deep as any."""
+MOST_PAIRS = 1000
+"""Faces that meet at one spot are few: of more that are as deep, some lie elsewhere."""
 SAME_SPOT_M = 0.5
 """Metres within which spots are one, and a spot lies at a corner. Common practice, no source."""
 
@@ -26,6 +28,8 @@ def deepest_spot(worked: Worked, corners: Sequence[DigCorner]) -> DeepestSpot | 
         return None
     least = deepest * (1.0 - AS_DEEP)
     pairs = np.flatnonzero(whole.depth_above >= least)
+    if len(pairs) > MOST_PAIRS:
+        return None
     parts = overlay_faces(
         picked(worked.existing.ground.surface, np.unique(whole.a[pairs])),
         picked(worked.dig.surface, np.unique(whole.b[pairs])),
