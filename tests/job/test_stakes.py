@@ -197,6 +197,7 @@ def test_each_mark_stands_on_the_sketch_where_its_stake_stands_on_the_site(worke
     corners = {s.point: (s.easting, s.northing) for s in stakes}
     site = np.array(list(corners.values()))
     scale = np.ptp(places[:, 0]) / np.ptp(site[:, 0])
+    assert scale > 1.0, "pixels a foot: the sketch fills its sheet"
     assert np.ptp(places[:, 1]) / np.ptp(site[:, 1]) == pytest.approx(scale, rel=1e-3)
     east, down = (places - places[0]).T
     assert east == pytest.approx(scale * (site[:, 0] - site[0, 0]), abs=0.2)
