@@ -30,7 +30,7 @@ def why_of(planned: Planned, one: Solved) -> str:
     if hours > LITTLE * best.hours:
         said.append(f"{hours:+.1f} machine-hours{_dearer(planned, one)}")
     elif not said:
-        said.append("as good as the best within the factors' range")
+        said.append("as good as the best, as near as the hours can be known")
     return "; ".join(said)
 
 
@@ -43,7 +43,7 @@ def _why_best(planned: Planned) -> str:
         if planned.field.outside.ramp is not None:
             told += ": the machine comes back by the ramp"
     elif count > min(counts):
-        told = f"digs more than orders with fewer rim corners than its {count}"
+        told = f"{count} rim corners, as orders with fewer leave much more undug"
     elif count < most:
         told = f"fewest rim corners, {count} against up to {most}"
     else:
