@@ -68,10 +68,10 @@ def _setback(planned: Planned) -> Iterator[Caution]:
     yield Caution(
         code="plan-surcharge",
         message=f"Piles and tracks are {setback:g} {unit.name} from the edge, the least of "
-        f"{told}. By OSHA's memorandum on house foundations (30 June 1995) a surcharge stays as "
-        f"far from the top edge as the dig is deep, here up to {deepest:.1f} {unit.name}, when its "
-        "relief is used; where people work below, move piles back or have a competent person "
-        "judge them.",
+        f"{told}. By OSHA's memorandum on house foundations (30 June 1995), where its easier rules "
+        "for low sides are used, what weighs on the edge (a surcharge: piles, machine, trucks) "
+        f"stays as far back as the dig is deep, here up to {deepest:.1f} {unit.name}; where people "
+        "work below, move piles back or have a competent person judge them.",
     )
 
 
