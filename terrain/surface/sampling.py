@@ -10,6 +10,8 @@ from terrain.surface.compiled import Faces, compiled, inlined
 from terrain.surface.overlay import surface_arrays
 from terrain.surface.patches import Surface
 
+FEW = 4
+
 
 @inlined
 def _fill_triangle(
@@ -53,10 +55,17 @@ def _fill_triangle(
         other = low_e + (held - low_n) * below if below_mid else mid_e + (held - mid_n) * above
         left = max(int(np.ceil((min(one, other) - west_edge) * a_cell - 0.5)), 0)
         right = int(np.floor((max(one, other) - west_edge) * a_cell - 0.5))
+        right = min(right, heights.shape[1] - 1)
+        if left > right:
+            continue
         rise = plane[2] + plane[4] * (northing - plane[1])
-        for column in range(left, min(right, heights.shape[1] - 1) + 1):
-            off = west_edge + (column + 0.5) * cell - plane[0]
-            heights[row, column] = rise + plane[3] * off
+        # Most rows have few cells: these are written without asking how many, the last one again
+        # and again, for a loop whose length can't be foretold takes longer than what it does.
+        for k in range(FEW):
+            column = min(left + k, right)
+            heights[row, column] = rise + plane[3] * (west_edge + (column + 0.5) * cell - plane[0])
+        for column in range(left + FEW, right + 1):
+            heights[row, column] = rise + plane[3] * (west_edge + (column + 0.5) * cell - plane[0])
 
 
 @compiled
