@@ -1,12 +1,15 @@
 """What a job says of its machine and its spoil is what its dig plan is made with."""
 
 import math
+from dataclasses import replace
 
 import pytest
 
-from terrain.job.dig_plan import plan
+from terrain.job.dig_plan import plan, plan_out
+from terrain.job.dig_plan_words import why_of
 from terrain.job.load import load_job
-from tests.job.made_job import small, write_job
+from terrain.job.volumes import work_out
+from tests.job.made_job import changed, small, write_job
 
 MACHINE = {
     "reach": 27.0, "digging_depth": 18.0, "track_length": 12.0, "track_width": 8.5,
@@ -52,3 +55,21 @@ def test_a_setback_short_of_the_rule_is_kept_and_warned_of(told):
 
 def test_the_operator_has_the_last_word_and_the_first(told):
     assert told.cautions[0].code == "plan-operator-decides"
+
+
+JOG = [[100.0, 200.0], [148.0, 200.0], [148.0, 228.0], [136.0, 228.0], [136.0, 236.0],
+       [100.0, 236.0]]  # fmt: skip
+
+
+def test_why_an_order_is_best_is_true_of_the_others(tmp_path):
+    job = changed(small(), ("foundation", "corners"), JOG)
+    job = changed(job, ("foundation", "walls"), ["s", "e", "jog n", "jog e", "n", "w"])
+    planned = plan_out(work_out(load_job(write_job(tmp_path, job))))
+    counts = [len(one.order.corners) for one in planned.orders]
+    assert counts[0] == 1
+    assert "fewest rim corners, 1 against up to 2" in why_of(planned, planned.best)
+    worse = next(one for one in planned.orders if len(one.order.corners) == 2)
+    others = [one for one in planned.orders if one is not worse]
+    told = why_of(replace(planned, orders=(worse, *others)), worse)
+    assert told.startswith("2 rim corners, as orders with fewer leave much more undug")
+    assert "+1 rim corner: " in why_of(planned, worse)
