@@ -1,7 +1,8 @@
 """The question of the finished lot: what each side gives and needs, and where it all balances."""
 
 from terrain.job.balance import balance_of
-from terrain.job.drainage import Drainage, drainage, drainage_cautions
+from terrain.job.drainage import Drainage, drainage
+from terrain.job.drainage_cautions import drainage_cautions
 from terrain.job.grade_answer import GradeAnswer, StructureVolumes, Untied
 from terrain.job.graded import Graded, grade_out
 from terrain.job.load import Job

@@ -7,7 +7,8 @@ import pytest
 
 from terrain.base.frame import LocalFrame
 from terrain.base.units import FOOT, METRE
-from terrain.job.drainage import drainage, drainage_cautions
+from terrain.job.drainage import drainage
+from terrain.job.drainage_cautions import drainage_cautions
 from terrain.lot.rays import Settling
 from terrain.surface.patches import from_polygons
 from tests.lot.made_lot import HOUSE, apron, lot, pad, plane
