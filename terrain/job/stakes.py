@@ -16,11 +16,11 @@ from terrain.surface.locate import heights_at, triangle_grid
 from terrain.surface.profile import profile_along
 from terrain.surface.sampling import heights_over
 
-Kind: TypeAlias = Literal["dig corner", "daylight", "finished ground", "grid"]
-"""`finished ground` is beside the house, at the wall and where the fall away from it ends; `grid`
-is finished ground over the lot. Both are for grading, after the backfill."""
+Kind: TypeAlias = Literal["dig corner", "daylight", "apron", "grid"]
+"""`apron` is finished ground beside the house, at the wall and where the fall away from it ends;
+`grid` is finished ground over the lot. Both are for grading, after the backfill."""
 LETTERS: dict[Kind, str] = {
-    "dig corner": "D", "daylight": "L", "finished ground": "A", "grid": "G",
+    "dig corner": "D", "daylight": "L", "apron": "A", "grid": "G",
 }  # fmt: skip
 FOR_THE_DIG: tuple[Kind, ...] = ("dig corner", "daylight")
 MOST_STAKES = 20_000
@@ -280,7 +280,7 @@ def _aprons(worked: Worked, lot: Finished, spacing: float) -> Iterator[_Spot]:
         ):
             if not np.isnan(height):
                 yield _Spot(
-                    kind="finished ground",
+                    kind="apron",
                     wall=face.name,
                     station=station,
                     offset=offset,

@@ -18,7 +18,7 @@ Row = dict[str, str]
 FOR = {
     "dig corner": "corner of the dig line",
     "daylight": "side meets the ground",
-    "finished ground": "finished, fall ends",
+    "apron": "finished, fall ends",
     "grid": "finished, grid",
 }
 AT_THE_WALL = "finished, at the wall"
@@ -105,7 +105,7 @@ def _row(stake: Stake, unit: str) -> Row:
         word = "cut" if stake.cut > 0 else "fill"
         if float(depth.replace(",", "")) == 0.0:  # as printed it is neither
             word = ""
-    at_wall = stake.kind == "finished ground" and stake.offset == 0.0
+    at_wall = stake.kind == "apron" and stake.offset == 0.0
     return {
         "point": stake.point,
         "kind": AT_THE_WALL if at_wall else FOR[stake.kind],

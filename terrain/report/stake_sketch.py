@@ -31,19 +31,19 @@ MOST_NAMED = 250
 SHAPES: dict[Kind, str] = {
     "dig corner": "M0 -4.5L4.5 0L0 4.5L-4.5 0Z",
     "daylight": "M-3.2 0a3.2 3.2 0 1 0 6.4 0a3.2 3.2 0 1 0 -6.4 0Z",
-    "finished ground": "M-3.2 -3.2H3.2V3.2H-3.2Z",
+    "apron": "M-3.2 -3.2H3.2V3.2H-3.2Z",
     "grid": "M-3.5 0H3.5M0 -3.5V3.5",
 }
 STYLE: dict[Kind, dict[str, Attribute]] = {
     "dig corner": {"fill": inks.INK, "stroke": inks.INK, "stroke_width": 1.0},
     "daylight": {"fill": inks.PAPER, "stroke": inks.INK, "stroke_width": 1.3},
-    "finished ground": {"fill": inks.PAPER, "stroke": inks.INK, "stroke_width": 1.3},
+    "apron": {"fill": inks.PAPER, "stroke": inks.INK, "stroke_width": 1.3},
     "grid": {"fill": "none", "stroke": inks.INK, "stroke_width": 1.3},
 }
 MEANING: dict[Kind, str] = {
     "dig corner": "D: corner of the dig line",
     "daylight": "L: where the side meets the ground",
-    "finished ground": "A: finished ground at the house",
+    "apron": "A: finished ground at the house",
     "grid": "G: finished ground, grid",
 }
 

@@ -31,7 +31,7 @@ def test_stakes_for_the_dig_are_told_apart_from_those_for_grading(demo: Path) ->
     assert f"{len(kinds) - dig} for grading, after the backfill: A at the house" in done.output
     assert "finished ground on sheets of its own" in done.output
     assert "apron" not in done.output
-    assert set(kinds) == {"dig corner", "daylight", "finished ground"}
+    assert set(kinds) == {"dig corner", "daylight", "apron"}
 
 
 def test_a_job_without_a_lot_has_stakes_for_the_dig_alone(tmp_path: Path) -> None:

@@ -108,7 +108,7 @@ def test_aprons_are_staked_at_the_wall_and_where_the_fall_ends(worked):
     front = [
         s
         for s in stakes_of(worked, lot_of(worked), asked())
-        if (s.kind, s.wall) == ("finished ground", "front")
+        if (s.kind, s.wall) == ("apron", "front")
     ]
     for stake in front:
         assert stake.design == pytest.approx(101.0 if stake.offset == 0.0 else 100.5, abs=1e-6)
