@@ -200,7 +200,13 @@ def disagreements(
         except SpoilbankError as error:
             found.append((statement.number, f"can't be worked out again: {error}"))
             continue
-        like = replace(fresh, previous_hash=statement.previous_hash, version=statement.version)
+        same = fresh.version == statement.version
+        like = replace(
+            fresh,
+            previous_hash=statement.previous_hash,
+            version=statement.version,
+            notes=fresh.notes if same else statement.notes,  # a newer version may word them anew
+        )
         if canonical(like) != canonical(statement):
             found.append((statement.number, _difference(like, statement)))
     return tuple(found)

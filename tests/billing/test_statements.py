@@ -240,6 +240,19 @@ def test_recomputing_names_the_file_that_no_longer_agrees(tmp_path):
     assert "statement 2: may.csv is not the file it was" in done.stderr
 
 
+@pytest.mark.parametrize(("version", "agrees"), [("99.0", True), (None, False)])
+def test_notes_worded_anew_by_another_version_of_the_software_are_no_disagreement(
+    tmp_path, monkeypatch, version, agrees
+):
+    path = bill_job(tmp_path)
+    issue(path)
+    monkeypatch.setattr("terrain.job.statement.ROUNDING", "Rounded as ever, told otherwise.")
+    if version is not None:
+        monkeypatch.setattr("terrain.job.statement.version", lambda name: version)
+    told = () if agrees else ((1, "its figures agree, but not its parties, days, inputs or notes"),)
+    assert recomputed(load_job(path), quiet) == told
+
+
 def test_files_changed_beside_the_job_do_not_touch_what_was_issued(tmp_path):
     path = bill_job(tmp_path)
     issue(path)
