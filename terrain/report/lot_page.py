@@ -164,4 +164,4 @@ def _onto(own: LotSection) -> str:
     names = ", ".join(map(plain, own.onto))
     if own.is_cut_short:
         return f", where the ground of {names} begins"
-    return f", on to {names}"
+    return f", on to pad {names}"
