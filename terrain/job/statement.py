@@ -2,7 +2,7 @@
 
 import hashlib
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from decimal import Decimal
 from importlib.metadata import version
 
@@ -183,6 +183,9 @@ def _to_date(quantities: Quantities, item: Item, period: Period) -> Amount:
         return quantities.of(item)
     if period.asdug is not None and item.of not in OF_LOT:
         return quantities.of(item)
+    if item.of == "undercut":  # a share of the design says nothing of it: as last surveyed
+        day = _last_surveyed(quantities.billing, period)
+        return replace(quantities, day=day).of(item)
     share = 1.0 if period.share is None else period.share
     if period.asdug is not None:
         share = 0.0 if period.share is None else period.share
@@ -191,6 +194,11 @@ def _to_date(quantities: Quantities, item: Item, period: Period) -> Amount:
     return Amount(
         value=share * by_design.value, plus_minus_95=None if doubt is None else share * doubt
     )
+
+
+def _last_surveyed(billing: Billing, period: Period) -> str | None:
+    days = [one.asdug for one in billing.periods if one.number < period.number and one.asdug]
+    return days[-1] if days else None
 
 
 def _previous(lines: Sequence[Line]) -> dict[str, tuple[Decimal, Decimal]]:

@@ -107,6 +107,18 @@ def test_neat_between_the_footings_edges_pays_no_room_no_slope_and_nothing_deepe
     assert float(line.quantity) == pytest.approx(49 * 37 * 8 / 27, abs=0.005)
 
 
+def test_undercut_that_was_billed_by_a_survey_stays_when_a_share_closes_the_next_period(tmp_path):
+    items = [{"item": "undercut", "of": "undercut", "price": "5", "depth": 0.3} | ORDERED]
+    periods = [PERIODS[1], {"number": 3, "end": "2027-06-30", "share": 1.0}]
+    path = bill_job(tmp_path, items=items, periods=periods)
+    june = (tmp_path / "june.csv").read_text()
+    (tmp_path / "may.csv").write_text(june.replace(",92.0,", ",91.8,"))
+    (first,) = issue(path).lines
+    assert float(first.quantity) == pytest.approx(52 * 40 * 0.2 / 27, abs=0.005)
+    (second,) = draft(path).lines
+    assert (second.quantity, second.amount) == (first.quantity, Decimal("0.00"))
+
+
 @pytest.mark.parametrize(
     ("basis", "within"),
     [("neat", "topsoil, right wall"), ("as dug", "topsoil, right wall, undercut")],
