@@ -19,12 +19,13 @@ def with_doubt(figure: Figure | None) -> str:
 
 def progress_words(survey: ProgressSurvey, volume_unit: str) -> dict[str, object]:
     """What the page says of one day."""
+    rows = [_row(row) for row in survey.rows]
     return {
         "date": survey.date,
         "last": survey.last,
         "share": f"{survey.share_dug:.0%}",
-        "rows": [_row(row) for row in survey.rows],
-        "has_parts": any(row.parts for row in survey.rows),
+        "rows": rows,
+        "has_parts": any(row["parts"] for row in rows),
         "total": _row(survey.total),
         "elsewhere": with_doubt(survey.elsewhere) if survey.elsewhere.is_significant else None,
         "thin": None if survey.thin_cut is None else figures.volume(survey.thin_cut),

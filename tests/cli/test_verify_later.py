@@ -95,6 +95,24 @@ def test_page_and_terminal_begin_with_a_line_a_stage_that_leads_to_its_part(tmp_
     assert lines[3][3] == "Not sure"
 
 
+def test_every_cell_of_a_table_that_folds_into_blocks_names_its_column(tmp_path: Path) -> None:
+    done = run(made(tmp_path), "--out", tmp_path / "o")
+    assert done.exit_code == 0, done.output
+    page = (tmp_path / "o" / "verify.html").read_text()
+    tables = re.findall(r'<table[^>]*class="[^"]*blocks[^"]*">(.*?)</table>', page, re.S)
+    assert len(tables) >= 5
+    for table in tables:
+        head, *rows = re.findall(r"<tr.*?</tr>", table, re.S)
+        columns = len(re.findall("<th", head)) - 1
+        named = [re.findall(r'<td[^>]*data-of="([^"]*)"', row) for row in rows]
+        assert {len(row) for row in named} == {columns}
+        assert all(len(set(row)) == columns and row == named[0] for row in named)
+        assert all(row.count("<td") == columns for row in rows)
+    # the columns of figures smaller than their doubt are grey, the others are not
+    for cell in re.findall(r"<td[^>]*>[^<]*\*</td>", page):
+        assert 'class="unsure' in cell
+
+
 def test_a_graded_lot_is_checked_without_any_hole(tmp_path: Path) -> None:
     done = run(made(tmp_path, asdug=[], piles=[]), "--json")
     assert done.exit_code == 0, done.output
