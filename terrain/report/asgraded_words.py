@@ -83,7 +83,7 @@ def side_words(side: GradedSide) -> Words:
         net += f" ± {figures.plus_minus(side.net_plus_minus_95)}"
     return {
         "name": None if side.wall is None else plain(side.wall),
-        "within": "–" if side.share_within is None else f"{side.share_within:.0%}",
+        "within": "–" if side.share_within is None else figures.percent(side.share_within),
         "high": figures.volume(side.high),
         "low": figures.volume(side.low),
         "trim": figures.volume(side.to_trim),

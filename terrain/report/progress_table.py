@@ -39,7 +39,7 @@ def show_progress(surveys: tuple[ProgressSurvey, ...], volume_unit: str, console
     ]  # fmt: skip
     _print(
         console,
-        f"\nHow far the dig is, {day.date}: {day.share_dug:.0%} of the design is out",
+        f"\nHow far the dig is, {day.date}: {figures.percent(day.share_dug)} of the design is out",
         f"Bank, in {unit}; since: {since}. * is smaller than its doubt: not significant.",
         [_table(("wall", "dug", "since", "left", "beyond"), rows, _say(console))],
     )

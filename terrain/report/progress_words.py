@@ -23,7 +23,7 @@ def progress_words(survey: ProgressSurvey, volume_unit: str) -> dict[str, object
     return {
         "date": survey.date,
         "last": survey.last,
-        "share": f"{survey.share_dug:.0%}",
+        "share": figures.percent(survey.share_dug),
         "rows": rows,
         "has_parts": any(row["parts"] for row in rows),
         "total": _row(survey.total),

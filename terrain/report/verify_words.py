@@ -127,7 +127,7 @@ def floor_words(floor: FloorChecked, found: Verified) -> Words:
     unit = found.length_unit
     noise = floor.thin_cut
     return {
-        "within": f"{floor.within:.0%}",
+        "within": figures.percent(floor.within),
         "area": figures.volume(floor.area),
         "shots": figures.counted(floor.shots, "shot"),
         "high": figures.signed_fine(floor.worst_high, unit),

@@ -76,7 +76,7 @@ def page(name: str, **context: object) -> str:
 
 def test_the_page_of_progress_has_every_row_and_no_live_names() -> None:
     html = page("progress.html", progress=[progress_words(DAY, "yd3")])
-    assert "75% of the design is out" in html
+    assert "75 % of the design is out" in html
     assert "a &lt;b&gt;wall&lt;/b&gt;" in html
     assert html.count("30.0 ±\u00a02.0") == 3
     assert '<td class="unsure" data-of="since 2027-05-03">1.5 ±\u00a02.0\u00a0*</td>' in html
@@ -93,7 +93,7 @@ def text_of(show: object, *arguments: object) -> str:
 
 def test_progress_is_told_in_eighty_columns() -> None:
     text = text_of(show_progress, (DAY,), "yd3")
-    assert "75% of the design is out" in text
+    assert "75 % of the design is out" in text
     assert max(map(len, text.splitlines())) <= 80
     assert text_of(show_progress, (), "yd3") == ""
 
