@@ -1,6 +1,6 @@
 // Shows the card a stand at a time and answers rod and tape. No network; all that is kept, on the
-// phone alone and for the day, is the instrument's height and that the cautions were read, and where
-// a phone refuses that the card does without.
+// phone alone and for the day, is the instrument's height, that the cautions were read and the page
+// shown, and where a phone refuses that the card does without.
 "use strict";
 (function () {
   var facts = JSON.parse(document.getElementById("facts").textContent);
@@ -190,6 +190,7 @@
     next.textContent = next.disabled ? "The end" : nameOf(now + 1) + " \u25b6";
     document.documentElement.classList.toggle("starting", wall < facts.starts);
     safety.hidden = now === 0;
+    keepPage();
     gate();
     fold(true);
     window.scrollTo(0, 0);
@@ -207,6 +208,20 @@
     try {
       window.localStorage.setItem(facts.key + " read", read.checked ? today() : "");
     } catch (error) { return; }
+  }
+
+  // The page shown is taken up again when the phone loads the card anew that day.
+  function keepPage() {
+    try {
+      window.localStorage.setItem(facts.key + " page", today() + " " + now);
+    } catch (error) { return; }
+  }
+
+  function pageKept() {
+    try {
+      var kept = (window.localStorage.getItem(facts.key + " page") || "").split(" ");
+      return kept[0] === today() ? Number(kept[1]) || 0 : 0;
+    } catch (error) { return 0; }
   }
 
   function takeUpRead() {
@@ -282,5 +297,5 @@
   takeUp();
   takeUpRead();
   showTargets();
-  show(read.checked ? 1 : 0);
+  show(read.checked ? Math.max(pageKept(), 1) : 0);
 })();
