@@ -58,12 +58,23 @@ def test_extras_are_named_only_where_they_are_left_beyond_doubt(found):
 
 
 @pytest.mark.parametrize(
-    ("value", "doubt", "verdict", "told"),
-    [(0.7, 0.6, "ready", True), (0.7, 0.8, "ready", False), (0.7, 0.6, "trim", False),
-     (0.7, None, "ready", True), (0.05, None, "ready", False)],
-)  # fmt: skip
-def test_a_wall_wide_enough_with_earth_above_its_design_is_told(found, value, doubt, verdict, told):
+    ("left", "under", "verdict", "told"),
+    [
+        ((0.7, 0.6), (0.9, 0.8), "ready", True),
+        ((0.7, 0.8), (0.9, 0.8), "ready", False),
+        ((0.7, 0.6), (0.9, 1.0), "ready", False),
+        ((0.7, 0.6), (0.9, 0.8), "trim", False),
+        ((0.7, None), (0.9, None), "ready", True),
+        ((0.05, None), (0.9, None), "ready", False),
+    ],
+)
+def test_a_slope_is_told_only_where_both_checks_find_earth_on_it_beyond_doubt(
+    found, left, under, verdict, told
+):
     wall = found.walls[0]
-    amounts = replace(wall.amounts, underdug=Amount(value=value, plus_minus_95=doubt))
+    amounts = replace(wall.amounts, underdug=Amount(value=under[0], plus_minus_95=under[1]))
     hole = replace(found, walls=(replace(wall, amounts=amounts, verdict=verdict),))
-    assert [one.wall for one in undug(hole, None, "yd³")] == ([wall.wall] if told else [])
+    own = replace(row(wall.wall, "wall", 3.0, 0.1), parts=(row("side", "part", *left),))
+    todo = undug(hole, day(own), "yd³")
+    assert [one.volume for one in todo] == ([pytest.approx(left[0])] if told else [])
+    assert all(wall.wall in one.message for one in todo)
