@@ -60,6 +60,7 @@ def test_the_words_lead_to_the_stand_whichever_way_the_outline_is_drawn(directio
     turned = replace(made, site=site)
     spot = spot_of(turned, replace(made.passes[0].stand, spot=at))
     assert not spot.past
+    assert spot.along <= 20.0 + 1e-9  # from the nearer corner of a wall of 40
     assert walked(site.corners, spot) == pytest.approx(np.array(at))
     assert crossed(site.corners, spot) == pytest.approx(np.array(at), abs=1e-6)
 
@@ -192,6 +193,15 @@ def test_the_top_edge_of_a_level_lot_is_overdig_and_side_from_the_wall(tmp_path)
         assert cut.depth == pytest.approx((8.0, 8.0))
         assert cut.dig_line[-1] == pytest.approx(np.array([10.0, 100.0]))
     assert answer.ground.topsoil is None
+
+
+def test_a_ramp_moves_no_wall_s_top_edge(tmp_path, planned):
+    ramp = {"name": "way in", "line": [[124.0, 200.0], [124.0, 172.0]], "width": 12.0,
+            "run_per_rise": 4.0}  # fmt: skip
+    dig = small()["dig"] | {"topsoil_strip": 0.5, "ramps": [ramp]}
+    ramped = plan(load_job(write_job(tmp_path, small() | RIDGE | {"dig": dig})))
+    assert ramped.ground.ramps[0].width == 12.0
+    assert [cut.out for cut in ramped.ground.cuts] == [cut.out for cut in planned.ground.cuts]
 
 
 def test_topsoil_is_its_depth_over_the_cut(planned):
