@@ -18,6 +18,9 @@ STACK_SIZES = 19
 OVER = 0.01
 """Length units taken off round ramps and trenches, so that no sliver stays along their edge."""
 
+SNAPPED = 1e-7
+"""Length units to which corners are brought together where strips meet but for rounding."""
+
 LEAST = 1e-6
 """Share of a strip's whole ground below which a piece of it is noise."""
 
@@ -73,7 +76,7 @@ def places_of(legs: tuple[Leg, ...], site: Site, machine: Machine, heaping: Heap
     for k in range(len(legs)):
         ground, ridge, why = _strip(legs, k, (site, machine, heaping), (walls, edge))
         ground = ground.difference(taken)
-        taken = taken.union(ground)
+        taken = shapely.union(taken, ground, grid_size=SNAPPED)
         grounds.append(_polygons(ground))
         ridges.append(ridge)
         whys.append(why if not grounds[-1].is_empty else why or "there is no free ground there")

@@ -170,6 +170,7 @@ def _key(drawing: PlanDrawing) -> list[KeyItem]:
         (True, area_item("dig now", drawing.fill("dig"))),
         (True, area_item("dug before", drawing.fill("dug"))),
         (True, area_item("pile", drawing.fill("pile"), **own.PILE)),
+        (not plan.left.is_empty, area_item("not dug", drawing.fill("left"), **own.LEFT)),
         (True, KeyItem(sample=ring, words="measure from")),
         (True, line_item("paint: edge of the cut", own.EDGE)),
         (True, line_item("dig line, floor", inks.DIG_LINE)),

@@ -90,7 +90,7 @@ def mark_words(plan: DigPlan) -> list[str]:
 
 def truck_words(plan: DigPlan) -> str | None:
     """Where the truck goes and what it takes; None where nothing leaves."""
-    if plan.haul_loose <= 0:
+    if not any(place.kind == "truck" and place.buckets > 0 for place in plan.places):
         return None
     reach = figures.length(plan.machine.reach, plan.length_unit)
     said = (
