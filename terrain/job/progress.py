@@ -13,7 +13,7 @@ from terrain.base.errors import Fault, SurveyError
 from terrain.job.piles_soil import Hole
 from terrain.job.progress_record import Figure, ProgressRow, ProgressSurvey, Rate
 from terrain.job.worked import Worked
-from terrain.ledger.doubt import significant
+from terrain.ledger.doubt import Doubt, significant
 from terrain.ledger.entries import BankVolume
 from terrain.pit.dig import PARTS
 
@@ -86,11 +86,29 @@ def _survey(
         last=None if last is None else last[0].date,
         rows=tuple(rows),
         total=whole,
-        elsewhere=table.figure(now.elsewhere, table.faces(day, now.labels)),
+        elsewhere=table.figure(now.elsewhere, upright_faces(day, now.labels)),
         share_dug=0.0 if whole_design <= 0 else 1.0 - whole.left.volume / whole_design,
         thin_cut=None if scatter is None else volume(THIN_CUT * scatter * day.floor_area),
         rate=_rate(day, last[0].date if last else None, whole),
     )
+
+
+def upright_faces(day: DayDug, labels: Sequence[int]) -> float:
+    """What errors in plan of upright faces make doubtful of some labels, in cubic units.
+
+    The overdig is what goes up to them.
+    """
+    if day.upright is None:
+        return 0.0
+    rows = {label // len(PARTS) for label in labels if label % len(PARTS) == OVERDIG}
+    return math.hypot(*(float(day.upright[row]) for row in rows if row < len(day.upright)))
+
+
+def with_faces(doubt: Doubt, upright: float) -> Doubt:
+    """A doubt with that of upright faces among its errors in plan."""
+    if upright <= 0.0:
+        return doubt
+    return replace(doubt, horizontal=math.hypot(doubt.horizontal or 0.0, upright))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -103,10 +121,7 @@ class _Table:
     def figure(self, measured: Measured, upright: float = 0.0) -> Figure:
         """A figure; `upright` is what upright faces add to its doubt, in cubic units."""
         volume = self.worked.job.unit.volume
-        doubt = doubt_from(measured, self.surveys)
-        if upright > 0.0:
-            doubt = replace(doubt, horizontal=math.hypot(doubt.horizontal or 0.0, upright))
-        doubt = doubt.times(volume(1.0))
+        doubt = with_faces(doubt_from(measured, self.surveys), upright).times(volume(1.0))
         amount = volume(measured.amount)
         return Figure(
             volume=BankVolume(amount),
@@ -119,12 +134,12 @@ class _Table:
         self, name: str, kind: str, labels: Sequence[int], parts: tuple[ProgressRow, ...] = ()
     ) -> ProgressRow:
         now, last = self.here[1], None if self.before is None else self.before[1]
-        faces = self.faces(self.here[0], labels)
+        faces = upright_faces(self.here[0], labels)
         dug = total([now.dug(label) for label in labels])
         since = None
         if last is not None:
             every = {*labels, *last.labels} if kind == "total" else labels
-            then = 0.0 if self.before is None else self.faces(self.before[0], labels)
+            then = 0.0 if self.before is None else upright_faces(self.before[0], labels)
             since = self.figure(
                 dug - total([last.dug(label) for label in every]), math.hypot(faces, then)
             )
@@ -138,13 +153,6 @@ class _Table:
             beyond=self.figure(total([now.beyond.get(k, NOTHING) for k in labels])),
             parts=parts,
         )
-
-    def faces(self, day: DayDug, labels: Sequence[int]) -> float:
-        """What upright faces make doubtful of some labels: the overdig goes up to them."""
-        if day.upright is None:
-            return 0.0
-        rows = {label // len(PARTS) for label in labels if label % len(PARTS) == OVERDIG}
-        return math.hypot(*(float(day.upright[row]) for row in rows if row < len(day.upright)))
 
     def wall(self, row: int, name: str) -> ProgressRow:
         first = row * len(PARTS)

@@ -37,15 +37,22 @@ def days_from(worked: Worked, holes: Sequence[DayHole]) -> Days:
     """The same of holes that are read already."""
     days, why_not = [], {}
     for own in holes:
-        errors, sigma = own.later.errors, plan_sigma_of(own.later.errors)
-        seen = replace(errors, horizontal_accuracy=sigma)
-        day = day_dug(own.asked.date, own.asked.hours, own.hole, seen)
+        day = surveyed_day(worked, own)
         if day is None:
             why_not[own.asked.date] = own.hole.why_not
         else:
-            faces = face_doubts(own.hole, sides_of(worked), worked.existing.tin, sigma)
-            days.append(replace(day, upright=faces))
+            days.append(day)
     return replace(days_of(worked, tuple(days)), why_not=why_not)
+
+
+def surveyed_day(worked: Worked, own: DayHole) -> DayDug | None:
+    """The day of a hole with what errors in plan do to its upright faces; None without a ring."""
+    errors, sigma = own.later.errors, plan_sigma_of(own.later.errors)
+    seen = replace(errors, horizontal_accuracy=sigma)
+    day = day_dug(own.asked.date, own.asked.hours, own.hole, seen)
+    if day is None:
+        return None
+    return replace(day, upright=face_doubts(own.hole, sides_of(worked), worked.existing.tin, sigma))
 
 
 def days_of(worked: Worked, days: tuple[DayDug, ...]) -> Days:

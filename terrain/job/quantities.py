@@ -19,7 +19,8 @@ from terrain.billing.haulage import Haulage, haulage
 from terrain.job.asdug import surveyed_hole
 from terrain.job.billing_tables import Billing, Item
 from terrain.job.graded import Graded, grade_out
-from terrain.job.progress_days import day_dug, days_of
+from terrain.job.progress import DayDug, upright_faces, with_faces
+from terrain.job.progress_days import days_of, key_of, surveyed_day
 from terrain.job.worked import Worked
 from terrain.ledger.doubt import significant
 from terrain.ledger.entries import Quantity
@@ -77,7 +78,7 @@ class Quantities:
             return self._of_lot(item)
         bank = self._bank(item)
         factor = factor_of(item.measure, self.worked.soil)
-        doubt = doubt_from(bank, self._surveys).together
+        doubt = with_faces(doubt_from(bank, self._surveys), self._upright(item, bank)).together
         volume = self.worked.job.unit.volume
         return Amount(
             value=volume(bank.amount) * factor,
@@ -102,12 +103,18 @@ class Quantities:
         design = total([now.design[k] for k in labels if k in now.design])
         left = total([now.left[k] for k in labels if k in now.left])
         if item.basis == "neat":
-            known = doubt_from(left, self._surveys)
+            known = with_faces(doubt_from(left, self._surveys), self._upright(item, left))
             return design if significant(left.amount, known) is False else design - left
         if item.basis == "as dug to line":
             return design - left
         beyond = [now.beyond[k] for k in labels if k in now.beyond]
         return total([design - left, *beyond, *self._beside(item, pay)])
+
+    def _upright(self, item: Item, bank: Measured) -> float:
+        """What errors in plan of upright faces add to a doubt, where the day's shots are in it."""
+        if self.day is None or item.of == "undercut" or key_of(self.day) not in bank.weights:
+            return 0.0
+        return upright_faces(self._hole[0], self._labels(item, self._pay(0.0)))
 
     def _beside(self, item: Item, pay: "_Pay") -> list[Measured]:
         """What was dug where the design says nothing: under upright sides."""
@@ -140,22 +147,22 @@ class Quantities:
         return days_of(self.worked, ()).before
 
     @cached_property
-    def _hole(self) -> tuple[Sheet, Mapping[str, SurveyTerms]]:
+    def _hole(self) -> tuple[DayDug, Mapping[str, SurveyTerms]]:
         days = [survey.date for survey in self.worked.job.asdug]
         if self.day not in days:
             known = ", ".join(days) or "none"
             message = f"there is no [[asdug]] survey of {self.day}; those there are: {known}"
             raise self.worked.job.located(JobError(Fault(key="billing.periods", message=message)))
         own = surveyed_hole(self.worked, days.index(str(self.day)))
-        day = day_dug(own.asked.date, own.asked.hours, own.hole, own.later.errors)
+        day = surveyed_day(self.worked, own)
         if day is None:
             message = f"the survey of {self.day} gives no volumes: {own.hole.why_not}"
             raise self.worked.job.located(JobError(Fault(key="billing.periods", message=message)))
-        return day.sheet, days_of(self.worked, (day,)).surveys
+        return day, days_of(self.worked, (day,)).surveys
 
     @property
     def _now(self) -> Sheet:
-        return self._hole[0]
+        return self._hole[0].sheet
 
     @property
     def _surveys(self) -> Mapping[str, SurveyTerms]:

@@ -16,7 +16,8 @@ from terrain.asdug.measured import NOTHING, Measured, SurveyTerms, doubt_from, t
 from terrain.asdug.progress import Sheet, above_dig, standing
 from terrain.base.errors import Fault, JobError
 from terrain.job.asdug import surveyed_hole
-from terrain.job.progress_days import day_dug, days_of
+from terrain.job.progress import upright_faces, with_faces
+from terrain.job.progress_days import days_of, surveyed_day
 from terrain.job.quantities import pay_design
 from terrain.job.worked import Worked
 from terrain.ledger.doubt import significant
@@ -63,7 +64,7 @@ def billed_beyond_design(
         message = f"there is no survey of {day}; those there are: {', '.join(days) or 'none'}"
         raise job.located(JobError(Fault(key="asdug", message=message)))
     own = surveyed_hole(worked, days.index(day))
-    made = day_dug(own.asked.date, own.asked.hours, own.hole, own.later.errors)
+    made = surveyed_day(worked, own)
     if made is None:
         message = f"the survey of {day} gives no volumes: {own.hole.why_not}"
         raise job.located(JobError(Fault(key="asdug", message=message)))
@@ -74,7 +75,9 @@ def billed_beyond_design(
     found: dict[int, ByReason] = {}
     if rule.basis == "neat":
         short = total(list(in_all.values()))
-        if significant(short.amount, doubt_from(short, every.surveys)) is False:
+        labels = [row * len(PARTS) + part for row, part in in_all]
+        known = with_faces(doubt_from(short, every.surveys), upright_faces(made, labels))
+        if significant(short.amount, known) is False:
             return found, every.surveys  # the whole design is billed then: see `Quantities`
     for row, part in in_all:
         here = in_toe.get((row, part), NOTHING)
