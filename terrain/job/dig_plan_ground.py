@@ -3,7 +3,6 @@
 import numpy as np
 import shapely
 
-from terrain.base.arrays import FloatArray
 from terrain.haul.piles import heap_volume
 from terrain.job.dig_plan_ground_record import (
     GroundTold,
@@ -17,11 +16,12 @@ from terrain.job.dig_plan_planned import Planned
 from terrain.job.dig_plan_record import Place
 from terrain.job.volumes import Worked
 from terrain.ledger.entries import BankVolume, LooseVolume
+from terrain.pit.dig import row_of
 from terrain.surface.cut import cut_along
 from terrain.surface.profile import profiles_along
 
-SHARES = np.linspace(0.0, 1.0, 13)
-"""Shares of a wall's length at which its top edge is measured, ends with it."""
+SHARES = np.linspace(1e-6, 1.0 - 1e-6, 25)
+"""Shares of a wall's length at which its top edge is measured, a hair within its ends."""
 
 BEYOND = 0.35
 """How far the small section goes on past the top edge, in its distance from the face."""
@@ -59,21 +59,22 @@ def _cut(worked: Worked, row: int) -> WallCut | None:
     low = np.zeros(len(lines))
     ground = profiles_along(worked.existing.ground.surface, lines, low)
     dig = profiles_along(worked.dig.main, lines, low)
-    tops: dict[int, tuple[float, float]] = {}
-    drawn: tuple[FloatArray, FloatArray] | None = None
-    for k in sorted(range(len(lines)), key=lambda k: abs(SHARES[k] - 0.5)):
-        run = next((r for r in cut_along(ground[k], dig[k]).runs if r.low <= HAIR < r.high), None)
-        if run is None:
-            continue
-        tops[k] = (run.high, run.top_at_high)
-        if drawn is None:
-            beyond = run.high * (1.0 + BEYOND) + 1.0
-            shown = cut_along(ground[k].between(0.0, beyond), dig[k].between(0.0, run.high))
-            top = np.array([[run.high, run.top_at_high]])  # plumb up to the ground, it may be
-            drawn = np.vstack(shown.ground.lines()), np.vstack([*shown.dig.lines(), top])
-    if drawn is None:
+    runs = {
+        k: run
+        for k in range(len(lines))
+        for run in cut_along(ground[k], dig[k]).runs
+        if run.low <= HAIR < run.high
+    }
+    if not runs:
         return None
-    out, up = np.array([tops[k] for k in sorted(tops)]).T
+    # beside an inside corner the line square out comes up the next wall's side
+    own = {k: run for k, run in runs.items() if int(row_of(run.label)[-1]) == row} or runs
+    middle = min(own, key=lambda k: abs(SHARES[k] - 0.5))
+    run = own[middle]
+    beyond = run.high * (1.0 + BEYOND) + 1.0
+    top = np.array([[run.high, run.top_at_high]])  # plumb up to the ground, it may be
+    shown = cut_along(ground[middle].between(0.0, beyond), dig[middle].between(0.0, run.high))
+    out, up = np.array([(own[k].high, own[k].top_at_high) for k in sorted(own)]).T
     if design.number != tuple(range(len(design.corners))):  # drawn the other way round
         out, up = out[::-1], up[::-1]
     floor = design.floor
@@ -84,8 +85,8 @@ def _cut(worked: Worked, row: int) -> WallCut | None:
         ground=(float(up.min()), float(up.max())),
         depth=(float(up.min() - floor), float(up.max() - floor)),
         steps=tuple((float(run), float(rise)) for run, rise in design.walls[row].side),
-        ground_line=drawn[0],
-        dig_line=drawn[1],
+        ground_line=np.vstack(shown.ground.lines()),
+        dig_line=np.vstack([*shown.dig.lines(), top]),
     )
 
 

@@ -12,6 +12,7 @@ from terrain.job.dig_plan_buckets import thrown, whole_buckets
 from terrain.job.dig_plan_set_out import set_out, setback_of, spot_of, stands_digging
 from terrain.job.load import load_job
 from terrain.ledger.entries import LooseVolume
+from terrain.report.card import card_html
 from tests.job.made_job import small, write_job
 from tests.report.made_dig_plan import made_dig_plan
 
@@ -193,6 +194,25 @@ def test_the_top_edge_of_a_level_lot_is_overdig_and_side_from_the_wall(tmp_path)
         assert cut.depth == pytest.approx((8.0, 8.0))
         assert cut.dig_line[-1] == pytest.approx(np.array([10.0, 100.0]))
     assert answer.ground.topsoil is None
+
+
+def test_beside_an_inside_corner_the_top_edge_is_the_wall_s_own(tmp_path):
+    """An L in metres on level ground at 100: a side of 2 m at 1:1 is 2.6 m out all round."""
+    rows = "".join(f"p{e}_{n},{n},{e},100.0,g\n" for e in (0, 60) for n in (0, 60))
+    (tmp_path / "level.csv").write_text("point,northing,easting,elevation,code\n" + rows)
+    corners = [[20, 20], [34, 20], [34, 26], [28, 26], [28, 32], [20, 32]]
+    walls = ["front", "right", "jog", "inner", "back", "left"]
+    tables = {"site": {"length_unit": "m"}, "existing": {"shots": ["level.csv"]},
+              "foundation": {"corners": corners, "walls": walls},
+              "dig": {"floor": 98.0, "overdig": 0.6, "side": 1.0},
+              "machine": {"weight_tonnes": 8.0}}  # fmt: skip
+    answer = plan(load_job(write_job(tmp_path, small() | tables)))
+    assert [cut.wall for cut in answer.ground.cuts] == walls
+    for cut in answer.ground.cuts:
+        assert cut.out == pytest.approx((2.6, 2.6))
+    page = card_html(answer)
+    assert "2.60 m" in page
+    assert "′" not in page.split("<script")[0]
 
 
 def test_a_ramp_moves_no_wall_s_top_edge(tmp_path, planned):
