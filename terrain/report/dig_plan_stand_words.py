@@ -112,7 +112,8 @@ def _depth(plan: DigPlan, told: SetOut) -> str:
         return f"to the depth drawn for {plain(told.one.wall)}"
     if not told.seen.floor:
         return "slope only, no floor"
-    return "down to the floor, and the slope up to the paint" if told.seen.slope else "down to the floor"
+    slope = ", and the slope up to the paint" if told.seen.slope else ""
+    return f"down to the floor{slope}"
 
 
 def way_words(plan: DigPlan, told: SetOut) -> str | None:
