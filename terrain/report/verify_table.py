@@ -77,8 +77,8 @@ def _floor(found: Verified) -> Iterator[str]:
     high = figures.signed_fine(floor.worst_high, unit)
     low = figures.signed_fine(floor.worst_low, unit)
     yield (
-        f"Floor: {figures.percent(floor.within)} of {floor.area:,.0f} {figures.area_unit(unit)} within "
-        f"{found.floor_tolerance:g} {sign}, from {figures.counted(floor.shots, 'shot')}. Highest "
+        f"Floor: {figures.percent(floor.within)} of {floor.area:,.0f} {figures.area_unit(unit)} "
+        f"within {found.floor_tolerance:g} {sign}, from {figures.counted(floor.shots, 'shot')}. Highest "
         f"{high}, lowest {low} {sign}."
     )
     yield (
