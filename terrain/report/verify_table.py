@@ -78,8 +78,8 @@ def _floor(found: Verified) -> Iterator[str]:
     low = figures.signed_fine(floor.worst_low, unit)
     yield (
         f"Floor: {figures.percent(floor.within)} of {floor.area:,.0f} {figures.area_unit(unit)} "
-        f"within {found.floor_tolerance:g} {sign}, from {figures.counted(floor.shots, 'shot')}. Highest "
-        f"{high}, lowest {low} {sign}."
+        f"within {found.floor_tolerance:g} {sign}, from {figures.counted(floor.shots, 'shot')}. "
+        f"Highest {high}, lowest {low} {sign}."
     )
     yield (
         f"Above it {_told(floor.high_volume, volume)} to trim; below it "
