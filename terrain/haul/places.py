@@ -75,9 +75,9 @@ def places_of(legs: tuple[Leg, ...], site: Site, machine: Machine, heaping: Heap
     taken: shapely.Geometry = shapely.Polygon()
     for k in range(len(legs)):
         ground, ridge, why = _strip(legs, k, (site, machine, heaping), (walls, edge))
-        ground = ground.difference(taken)
-        taken = shapely.union(taken, ground, grid_size=SNAPPED)
-        grounds.append(_polygons(ground))
+        ground = _polygons(ground.difference(taken))
+        taken = _polygons(shapely.union(taken, ground, grid_size=SNAPPED))
+        grounds.append(ground)
         ridges.append(ridge)
         whys.append(why if not grounds[-1].is_empty else why or "there is no free ground there")
     spots = [_spots(r, g, machine.step / 2) for r, g in zip(ridges, grounds, strict=True)]
