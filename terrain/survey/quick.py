@@ -10,10 +10,12 @@ from numpy.typing import NDArray
 from pyarrow import compute, csv
 
 from terrain.base.arrays import FloatArray, IntArray
+from terrain.base.memory import keep_freed_memory
 from terrain.survey.layout import Layout
 from terrain.survey.rows import LARGEST, LONGEST_POINT_NAME, Table, index_names, number_columns
 
 _BLOCK = 1 << 22
+_LARGE = 1 << 23
 _COMMENT = re.compile(rb"(?m)^[ \t]*(?:#|//)")
 
 
@@ -26,6 +28,8 @@ def read_quickly(layout: Layout, data: bytes) -> Table | None:
     body = _clean_body(layout, data)
     if body is None:
         return None
+    if len(body) > _LARGE:
+        keep_freed_memory()
     source: Any = pa.BufferReader(body)
     try:
         table = csv.read_csv(

@@ -1,0 +1,31 @@
+"""Freed memory is kept for what comes next, where the C library can be told so."""
+
+import subprocess
+import sys
+
+import pytest
+
+ROUNDS = """
+import resource, sys
+import numpy as np
+from terrain.base.memory import keep_freed_memory
+if sys.argv[1] == "kept":
+    keep_freed_memory()
+def work():
+    kept = [np.ones(1_000_000) for _ in range(8)]
+work()
+before = resource.getrusage(resource.RUSAGE_SELF).ru_minflt
+for _ in range(5):
+    work()
+print(resource.getrusage(resource.RUSAGE_SELF).ru_minflt - before)
+"""
+
+
+@pytest.mark.skipif(not sys.platform.startswith("linux"), reason="glibc only")
+def test_memory_once_used_is_not_asked_for_anew() -> None:
+    faults = {
+        way: int(subprocess.run([sys.executable, "-c", ROUNDS, way], capture_output=True,
+                                text=True, check=True).stdout)
+        for way in ("kept", "given back")
+    }  # fmt: skip
+    assert faults["kept"] < 100 <= faults["given back"]
