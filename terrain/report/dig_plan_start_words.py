@@ -134,8 +134,10 @@ def edge_words(plan: DigPlan) -> list[Words]:
 def setback_words(plan: DigPlan) -> str:
     """How far piles are from the edge, and how far where people work below."""
     unit, sign = plan.length_unit, figures.unit_sign(plan.length_unit)
+    setback = figures.on_tape(plan.spoil.setback, unit)
     return (
-        f"Piles and tracks keep {figures.on_tape(plan.spoil.setback, unit)} off the painted edge. "
-        f"Where people will work below, keep them as far back as the cut is deep there, up to "
+        f"Piles and trucks stay {setback} outside the painted edge. The machine works inside it, "
+        "on ground not dug yet, its tracks as far back from what is dug. Where people will work "
+        "below, keep all of them as far back as the cut is deep there, up to "
         f"{figures.length(plan.ground.deepest, unit)} {sign}, or have a competent person judge it."
     )
