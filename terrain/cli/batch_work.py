@@ -37,7 +37,9 @@ def work(task: Task) -> Outcome:
             outcome = _asked(task)
         except SpoilbankError as error:
             outcome = _refused(task, str(error))
-        except Exception as error:  # one job that breaks the program must not stop the others
+        except Exception as error:
+            # Of any kind, for what breaks here is a fault of ours or of a library that no list
+            # foresees: it becomes this job's outcome, and the batch goes on with the others.
             message = f"the program broke ({type(error).__name__}: {error}); please tell its makers"
             outcome = Outcome(name=task.name, status=Status.FAILED, message=message)
     return replace(outcome, seconds=time.perf_counter() - began)

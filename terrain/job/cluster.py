@@ -92,7 +92,9 @@ def _outcome_of(future: "Future[Outcome]", task: Task) -> Outcome:
     try:
         outcome: Outcome = future.result()
         return outcome
-    except Exception as raised:  # a worker lost too often, or one without this program
+    except Exception as raised:
+        # Of any kind: `result` raises again whatever a worker raised, or could not load without
+        # this program, or what broke on the way, as when the answer's worker is gone.
         error = raised
     said = f"{type(error).__name__}: {error}".splitlines()[0][:300]
     message = f"no worker of the cluster could do it ({said})"

@@ -100,11 +100,15 @@ def ground_filter_asked(job: Job) -> GroundFilter | None:
     given, metres = job.existing.ground_filter, float(job.unit.metres)
     if given is None:
         return None
-    lengths = {"cell": given.cell, "threshold": given.threshold, "widest": given.widest}
-    said = {key: value * metres for key, value in lengths.items() if value is not None}
-    others = {"stiffness": given.stiffness, "slope": given.slope}
-    said_too = {key: value for key, value in others.items() if value is not None}
-    return GroundFilter(way=given.way, **said, **said_too)  # type: ignore[arg-type]
+    usual = GroundFilter(way=given.way)
+    return GroundFilter(
+        way=given.way,
+        cell=usual.cell if given.cell is None else given.cell * metres,
+        threshold=usual.threshold if given.threshold is None else given.threshold * metres,
+        widest=usual.widest if given.widest is None else given.widest * metres,
+        stiffness=usual.stiffness if given.stiffness is None else given.stiffness,
+        slope=usual.slope if given.slope is None else given.slope,
+    )
 
 
 def phone_asked(job: Job) -> PhoneAsked:

@@ -189,7 +189,7 @@ def _steps(bid: Job, billed: Job, progress: Progress) -> list[Worked]:
     jobs.append(replace(jobs[-1], dig=dig, foundation=foundation))
     for key in ("overdig", "side"):
         walls = {
-            name: dig.walls.get(name, new.walls.get(name)).model_copy(  # type: ignore[union-attr]
+            name: (dig.walls[name] if name in dig.walls else new.walls[name]).model_copy(
                 update={key: getattr(new.walls[name], key) if name in new.walls else None}
             )
             for name in {*dig.walls, *new.walls}

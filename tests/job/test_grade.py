@@ -221,7 +221,7 @@ def base(tmp_path_factory: pytest.TempPathFactory) -> GradeAnswer:
     return answer(tmp_path_factory.mktemp("base"), full(), shots(tilted))
 
 
-def same(seen: GradeAnswer, wanted: GradeAnswer, factor: float = 1.0) -> None:
+def assert_same(seen: GradeAnswer, wanted: GradeAnswer, factor: float = 1.0) -> None:
     first, second = figures(seen), figures(wanted)
     assert first.keys() == second.keys()
     gross = sum(row.cut for row in wanted.walls) * factor
@@ -239,7 +239,7 @@ def test_the_other_way_round_drawn_house_and_lot_change_nothing(
     for name, wall in data["lot"]["walls"].items():
         data["lot"]["walls"][name] = {"wall_grade": wall["wall_grade"][::-1]}
     seen = answer(tmp_path, json.loads(json.dumps(data)), shots(tilted))
-    same(seen, base)
+    assert_same(seen, base)
     assert seen.balance.wall_grade == pytest.approx(base.balance.wall_grade, abs=1e-6)
 
 
@@ -262,7 +262,7 @@ def test_another_place_on_the_grid_changes_nothing(tmp_path: Path, base: GradeAn
     lot["pads"] = [lot["pads"][0] | {"corners": moved(lot["pads"][0]["corners"])}]
     lot["swales"] = [lot["swales"][0] | {"line": moved(lot["swales"][0]["line"])}]
     lot["keep"] = [lot["keep"][0] | {"corners": moved(lot["keep"][0]["corners"])}]
-    same(answer(tmp_path, data, shots(tilted, (east, north))), base)
+    assert_same(answer(tmp_path, data, shots(tilted, (east, north))), base)
 
 
 def test_a_lot_line_from_a_file_is_the_same_as_its_corners(
@@ -275,7 +275,9 @@ def test_a_lot_line_from_a_file_is_the_same_as_its_corners(
     assert figures(drawn)["front"] != pytest.approx(figures(base)["front"], rel=1e-3)
     corners = "".join(f"{e},{n}\n" for e, n in line)
     (tmp_path / "line.csv").write_text("easting,northing\n" + corners)
-    same(answer(tmp_path, changed(data, ("lot", "boundary"), "line.csv"), shots(tilted)), drawn)
+    assert_same(
+        answer(tmp_path, changed(data, ("lot", "boundary"), "line.csv"), shots(tilted)), drawn
+    )
 
 
 def test_garage_walls_go_to_the_foundation_walls_that_face_alike_or_have_rows_of_their_own(
@@ -355,7 +357,7 @@ def test_a_lot_twice_the_size_has_eight_times_the_earth(tmp_path: Path, base: Gr
         {"line": doubled(lot["swales"][0]["line"]), "inverts": [188.0, 196.0], "bottom_width": 4.0}
     ]
     lot["keep"] = [{"name": "oak", "corners": doubled(lot["keep"][0]["corners"])}]
-    same(answer(tmp_path, data, shots(tilted, scale=2.0)), base, 8.0)
+    assert_same(answer(tmp_path, data, shots(tilted, scale=2.0)), base, 8.0)
 
 
 def test_a_job_in_metres_takes_three_metres_of_apron_and_steps_of_five_centimetres(

@@ -61,7 +61,7 @@ def dig_at(shape: Shape, place: Place) -> tuple[Dug, float]:
     return dug, rounding
 
 
-def hold(dug: Dug, seen: float, wanted: float, rounding: float) -> None:
+def assert_closed_form(dug: Dug, seen: float, wanted: float, rounding: float) -> None:
     allowed = CLOSED_FORM * dug.scale + rounding
     assert abs(seen - wanted) <= allowed, f"{seen!r}, wanted {wanted!r}, allowed {allowed:.2g}"
 
@@ -70,7 +70,7 @@ def hold(dug: Dug, seen: float, wanted: float, rounding: float) -> None:
 @pytest.mark.parametrize("shape", SHAPES, ids=lambda s: s.name)
 def test_the_whole_pit_is_its_closed_form(shape, place):
     dug, rounding = dig_at(shape, place)
-    hold(dug, dug.total, shape.total, rounding)
+    assert_closed_form(dug, dug.total, shape.total, rounding)
 
 
 @pytest.mark.parametrize("place", PLACES, ids=lambda p: p.name)
@@ -79,15 +79,15 @@ def test_every_part_of_every_wall_is_its_closed_form(shape, place):
     dug, rounding = dig_at(shape, place)
     for wall in range(len(shape.corners)):
         overdig = dug.parts.get((wall, "overdig"), 0.0)
-        hold(dug, overdig, float(shape.strips[wall]), rounding)
+        assert_closed_form(dug, overdig, float(shape.strips[wall]), rounding)
         side = dug.parts.get((wall, "side"), 0.0)
-        hold(dug, side, float(shape.swept[wall]), rounding)
+        assert_closed_form(dug, side, float(shape.swept[wall]), rounding)
     cores = [dug.parts.get((wall, "core"), 0.0) for wall in range(len(shape.corners))]
     if isinstance(shape.core, list):
         for seen, core in zip(cores, shape.core, strict=True):
-            hold(dug, seen, float(core), rounding)
+            assert_closed_form(dug, seen, float(core), rounding)
     else:
-        hold(dug, math.fsum(cores), float(shape.core), rounding)
+        assert_closed_form(dug, math.fsum(cores), float(shape.core), rounding)
 
 
 @pytest.mark.parametrize(
@@ -106,7 +106,7 @@ def test_a_pit_in_tilted_ground_is_its_closed_form(runs, grade):
         [Fraction(r) for r in runs],
         (Fraction(start), Fraction(grade)),
     )
-    hold(dug, dug.total, float(wanted), 0.0)
+    assert_closed_form(dug, dug.total, float(wanted), 0.0)
 
 
 @pytest.mark.parametrize("corners", [SHAPES[7], SHAPES[8], SHAPES[11]], ids=lambda s: s.name)
@@ -117,7 +117,7 @@ def test_vertical_pits_in_doubly_tilted_ground_are_area_times_depth_at_the_centr
     dug = excavate(design(plan, 0.0, 0.0, FLOOR), ground)
     body = shapely.Polygon(plan)
     depth = 12.0 + 0.0625 * body.centroid.x - 0.125 * body.centroid.y
-    hold(dug, dug.total, body.area * depth, 0.0)
+    assert_closed_form(dug, dug.total, body.area * depth, 0.0)
 
 
 def test_a_wall_that_leaves_the_dig_line_leaves_a_plain_corner():
@@ -131,7 +131,7 @@ def test_a_wall_that_leaves_the_dig_line_leaves_a_plain_corner():
         [Fraction(1), Fraction(1, 2), Fraction(1), Fraction(1, 4)],
         Fraction(8),
     )
-    hold(dug, dug.total, float(wanted), 0.0)
+    assert_closed_form(dug, dug.total, float(wanted), 0.0)
     assert dug.dig.line.vanished == (2,)
     assert dug.parts.get((2, "side"), 0.0) == 0.0
 
@@ -144,7 +144,9 @@ def test_a_notch_narrower_than_its_overdigs_is_dug_out(run):
     )
     dug = excavate(design(corners, 2.0, run, FLOOR), flat(FLOOR + 8.0))
     size, runs = (Fraction(30), Fraction(20)), [Fraction(run)] * 4
-    hold(dug, dug.total, float(frustum(size, [Fraction(2)] * 4, runs, Fraction(8))), 0.0)
+    assert_closed_form(
+        dug, dug.total, float(frustum(size, [Fraction(2)] * 4, runs, Fraction(8))), 0.0
+    )
 
 
 @pytest.mark.parametrize("run", [0.0, 0.5])
@@ -156,7 +158,9 @@ def test_a_court_shut_in_by_the_dig_line_is_dug_too(run):
     )  # fmt: skip
     dug = excavate(design(corners, 2.0, run, FLOOR), flat(FLOOR + 8.0))
     size, runs = (Fraction(40), Fraction(30)), [Fraction(run)] * 4
-    hold(dug, dug.total, float(frustum(size, [Fraction(2)] * 4, runs, Fraction(8))), 0.0)
+    assert_closed_form(
+        dug, dug.total, float(frustum(size, [Fraction(2)] * 4, runs, Fraction(8))), 0.0
+    )
 
 
 @pytest.mark.parametrize("depth", [1.0, 1.9, 2.1, 6.0, 9.0])
@@ -180,4 +184,4 @@ def test_a_court_whose_mouth_closes_on_the_way_up_is_the_integral_of_its_outline
 
     wanted = simpson(outside, Fraction(0), height) - simpson(court, Fraction(0), height)
     wanted -= simpson(mouth, Fraction(0), min(height, Fraction(2)))
-    hold(dug, dug.total, float(wanted), 0.0)
+    assert_closed_form(dug, dug.total, float(wanted), 0.0)

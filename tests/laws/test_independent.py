@@ -68,7 +68,7 @@ def test_walls_that_share_a_convex_pit_share_it_as_the_slow_sweep_does(seed, dat
     count = len(corners)
     runs = data.draw(st.lists(RUNS, min_size=count, max_size=count))
     points = lot(seed)
-    _same_by_part(corners, [1.5] * count, [[(r, 1.0)] for r in runs], points)
+    _assert_same_by_part(corners, [1.5] * count, [[(r, 1.0)] for r in runs], points)
 
 
 @pytest.mark.parametrize("digits", [1, 2, 3, 4])
@@ -80,7 +80,7 @@ def test_a_house_with_rounded_corners_once_lost_a_sliver_of_its_core(degrees, di
     house = np.array([[-24.0, -14], [20, -14], [24, -10], [24, 14], [-24, 14]])
     corners = np.round(house @ turn.T, digits)
     points = lot(7, 400)
-    _same_by_part(corners, [0.0] * 5, [[(0.0, 1.0)]] * 5, points)
+    _assert_same_by_part(corners, [0.0] * 5, [[(0.0, 1.0)]] * 5, points)
 
 
 L_CORNERS = np.array([[-20.0, -15], [20, -15], [20, 2], [3, 2], [3, 16], [-20, 16]])
@@ -105,10 +105,10 @@ def test_unlike_sides_round_inside_corners_are_swept_as_the_slow_sweep_does(corn
     random = np.random.default_rng(100 + seed)
     names = random.choice(list(STEPS), len(corners))
     overdig = random.choice([1.0, 1.5, 2.0], len(corners)).tolist()
-    _same_by_part(corners, overdig, [STEPS[n] for n in names], lot(seed))
+    _assert_same_by_part(corners, overdig, [STEPS[n] for n in names], lot(seed))
 
 
-def _same_by_part(corners, overdig, sides, points) -> None:
+def _assert_same_by_part(corners, overdig, sides, points) -> None:
     floor = -8.0
     pit = slow_dig.Pit(corners, overdig, sides, floor)
     dug = excavate(design(corners, overdig, sides, floor), points)

@@ -1,6 +1,7 @@
 """Progress, the graded lot and piles as they read: every figure is one of the record, rounded."""
 
 import re
+from collections.abc import Callable
 from dataclasses import replace
 from io import StringIO
 from pathlib import Path
@@ -85,9 +86,9 @@ def test_the_page_of_progress_has_every_row_and_no_live_names() -> None:
     assert "about 3.0 yd³" in html
 
 
-def text_of(show: object, *arguments: object) -> str:
+def text_of(show: Callable[..., None], *arguments: object) -> str:
     console = Console(width=80, record=True, file=StringIO())
-    show(*arguments, console)  # type: ignore[operator]
+    show(*arguments, console)
     return console.export_text()
 
 
