@@ -13,7 +13,7 @@ from terrain.base.arrays import BoolArray, FloatArray, IntArray
 from terrain.base.compiled import compiled
 from terrain.survey.cloud_facts import Bounds, CloudFacts
 from terrain.survey.georef import Georeference
-from terrain.survey.thin import Box, Far, Grid, Packed, medians, pack, thin
+from terrain.survey.thin import Box, Far, Grid, Packed, medians, pack, thin, unpack
 
 IS_GROUND = 1
 Bytes = NDArray[np.uint8]
@@ -99,30 +99,40 @@ class Whole:
     scale: FloatArray
     offset: FloatArray
     room: Packed
-    used: int = 0
+    front: int = 0
+    back: int = 0
 
     def clear(self) -> None:
         """Forget all points taken so far."""
-        self.used = 0
+        self.front = self.back = 0
 
     def take(self, chunk: laspy.ScaleAwarePointRecord, wanted: BoolArray, first: int) -> int:
         """Take the wanted points inside the box; the number of those outside."""
         axes = (chunk.array["X"], chunk.array["Y"], chunk.array["Z"])
-        taken, outside, beyond = pack(axes, wanted, self.grid, self.box, self.room[self.used :])
+        free = self.room[self.front : len(self.room) - self.back]
+        front, back, outside, beyond = pack(axes, wanted, self.grid, self.box, free)
         if beyond:
             raise BeyondHeaderError
-        self.used += taken
+        self.front += front
+        self.back += back
         return outside
 
     def points(self, far: float) -> Kept:
-        """The median points of all cells."""
-        whole, found = medians(self.room[: self.used], self.grid, int(far / self.scale[2]))
+        """The median points of all cells, those at the front and at the back at once."""
+        halves = self.room[: self.front], self.room[len(self.room) - self.back :]
+        above = int(far / self.scale[2])
+        with ThreadPoolExecutor(max_workers=1) as worker:
+            other = worker.submit(medians, halves[1], self.grid, above)
+            front, (low, high) = medians(halves[0], self.grid, above)
+            back, (lower, higher) = other.result()
+        kept = np.concatenate([front, back])
         self.room = np.empty(0, dtype=np.uint64)  # it is as large as all that comes after
-        points = whole.astype(np.float64)
-        points *= self.scale
+        del halves, other, front, back
+        points = unpack(kept, self.grid) * self.scale
         points += self.offset
         row = np.arange(1, len(points) + 1, dtype=np.int32)
-        return Kept(points=points, row=row, thinned=self.used - len(points), far=found)
+        thinned = self.front + self.back - len(points)
+        return Kept(points=points, row=row, thinned=thinned, far=(low + lower, high + higher))
 
 
 def choose(chunks: Iterator[laspy.ScaleAwarePointRecord], sink: Sink) -> CloudFacts:

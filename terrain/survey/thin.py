@@ -21,8 +21,8 @@ from terrain.base.units import LengthUnit
 Ints = NDArray[np.int32]
 Bools = NDArray[np.bool_]
 Packed = NDArray[np.uint64]
-Took = tuple[int, int, int]
-"""How many points were taken, lay outside the crop, lay beyond the ends."""
+Took = tuple[int, int, int, int]
+"""How many points were taken at front and back, lay outside the crop, lay beyond the ends."""
 BITS = 64
 MOST_UNTHINNED = 1_000_000
 USUAL_CELL_M = 0.05
@@ -76,6 +76,8 @@ class Grid:
         columns: how many there are.
         low: lowest z.
         bits: of z, and of x and y within a cell.
+        half: number of the first cell that is packed at the back, so that both halves are sorted
+            at once.
     """
 
     cell: float
@@ -84,6 +86,7 @@ class Grid:
     columns: int
     low: int
     bits: tuple[int, int]
+    half: int
 
 
 def grid_over(low: tuple[int, int, int], high: tuple[int, int, int], cell: float) -> Grid | None:
@@ -94,7 +97,10 @@ def grid_over(low: tuple[int, int, int], high: tuple[int, int, int], cell: float
     bits = (int(high[2] - low[2]).bit_length(), (int(cell) + 1).bit_length())
     if (columns * rows).bit_length() + bits[0] + 2 * bits[1] > BITS or cell < 1.0:
         return None
-    return Grid(cell=cell, west=west, south=south, columns=columns, low=low[2], bits=bits)
+    half = columns * (rows // 2)
+    return Grid(
+        cell=cell, west=west, south=south, columns=columns, low=low[2], bits=bits, half=half
+    )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -111,25 +117,33 @@ class Box:
 def pack(
     points: tuple[Ints, Ints, Ints], wanted: Bools, grid: Grid, box: Box, into: Packed
 ) -> Took:
-    """Pack the wanted points inside the box into 64 bits each, from the start of `into`.
+    """Pack the wanted points inside the box into 64 bits each, from both ends of `into`.
 
-    `points` are x, y, z (n,); the third figure of the answer is nought unless a point lies beyond
+    `points` are x, y, z (n,); the last figure of the answer is nought unless a point lies beyond
     the ends, for which the grid has no room.
     """
     how = (grid.cell, grid.west, grid.south, grid.columns, grid.low, *grid.bits)
-    took: Took = _pack(*points, wanted, how, box.crop, (*box.ends[0], *box.ends[1]), into)
+    ends = (*box.ends[0], *box.ends[1])
+    took: Took = _pack(*points, wanted, how, grid.half, box.crop, ends, into)
     return took
 
 
-def medians(packed: Packed, grid: Grid, far: int) -> tuple[Ints, Far]:
-    """The median points (m, 3) of all cells as whole numbers; `packed` (n,) gets sorted.
+def medians(packed: Packed, grid: Grid, far: int) -> tuple[Packed, Far]:
+    """The median points of cells, still packed (m,); `packed` (n,) is sorted and written over.
 
-    With them, how many points lie farther off their cell's median than `far`.
+    With them, how many points lie farther off their cell's median than `far`. Front and back of
+    what was packed may be asked one by one, and at once: no cell lies in both.
     """
     packed.sort()
+    found, below, above = _medians(packed, grid.bits, far)
+    return packed[:found], (below, above)
+
+
+def unpack(packed: Packed, grid: Grid) -> Ints:
+    """The points (n, 3) that were packed, as whole numbers."""
     how = (grid.cell, grid.west, grid.south, grid.columns, grid.low, *grid.bits)
-    found, below, above = _medians(packed, how, far)
-    return found, (below, above)
+    points: Ints = _unpack(packed, how)
+    return points
 
 
 @compiled
@@ -139,12 +153,13 @@ def _pack(
     z: Ints,
     wanted: Bools,
     grid: tuple[float, int, int, int, int, int, int],
+    half: int,
     crop: tuple[float, float, float, float],
     ends: tuple[int, int, int, int, int, int],
     into: Packed,
 ) -> Took:
     side, west, south, columns, low, z_bits, own = grid
-    taken, outside, beyond = 0, 0, 0
+    front, back, outside, beyond = 0, 0, 0, 0
     for k in range(len(x)):
         if not wanted[k]:
             continue
@@ -161,40 +176,51 @@ def _pack(
         packed = np.uint64(number) << np.uint64(z_bits)
         packed |= np.uint64(z[k] - low)
         packed = (packed << np.uint64(own)) | np.uint64(x[k] - np.ceil(column * side))
-        into[taken] = (packed << np.uint64(own)) | np.uint64(y[k] - np.ceil(row * side))
-        taken += 1
-    return taken, outside, beyond
+        packed = (packed << np.uint64(own)) | np.uint64(y[k] - np.ceil(row * side))
+        if number < half:
+            into[front] = packed
+            front += 1
+        else:
+            back += 1
+            into[len(into) - back] = packed
+    return front, back, outside, beyond
 
 
 @compiled
-def _medians(
-    packed: Packed, grid: tuple[float, int, int, int, int, int, int], far: int
-) -> tuple[Ints, int, int]:
-    """The middle point of each run of one cell among sorted points, unpacked; those far off it."""
-    side, west, south, columns, low, z_bits, own = grid
-    shift = np.uint64(z_bits + 2 * own)
-    own_mask, z_mask = np.uint64((1 << own) - 1), np.uint64((1 << z_bits) - 1)
-    count = 1 if len(packed) else 0
-    for k in range(1, len(packed)):
-        count += (packed[k] >> shift) != (packed[k - 1] >> shift)
-    point = np.empty((count, 3), dtype=np.int32)
+def _medians(packed: Packed, bits: tuple[int, int], far: int) -> tuple[int, int, int]:
+    """Bring the middle point of each run of one cell among sorted points to the front.
+
+    How many these are, and how many points are far below and far above theirs.
+    """
+    z_bits, own = bits
+    up, shift = np.uint64(2 * own), np.uint64(z_bits + 2 * own)
+    z_mask = np.uint64((1 << z_bits) - 1)
     start, found, below, above = 0, 0, 0, 0
-    up = np.uint64(2 * own)
     for k in range(1, len(packed) + 1):
         if k < len(packed) and (packed[k] >> shift) == (packed[start] >> shift):
             continue
         middle = packed[(start + k - 1) // 2]
-        cell = np.int64(middle >> shift)
-        column, row = cell % columns + west, cell // columns + south
-        point[found, 0] = np.ceil(column * side) + np.int64((middle >> np.uint64(own)) & own_mask)
-        point[found, 1] = np.ceil(row * side) + np.int64(middle & own_mask)
         height = np.int64((middle >> up) & z_mask)
-        point[found, 2] = height + low
         first, last = start, k - 1
         while height - np.int64((packed[first] >> up) & z_mask) > far:
             first += 1
         while np.int64((packed[last] >> up) & z_mask) - height > far:
             last -= 1
         below, above = below + first - start, above + k - 1 - last
+        packed[found] = middle
         start, found = k, found + 1
-    return point, below, above
+    return found, below, above
+
+
+@compiled
+def _unpack(packed: Packed, grid: tuple[float, int, int, int, int, int, int]) -> Ints:
+    side, west, south, columns, low, z_bits, own = grid
+    own_mask, z_mask = np.uint64((1 << own) - 1), np.uint64((1 << z_bits) - 1)
+    point = np.empty((len(packed), 3), dtype=np.int32)
+    for k in range(len(packed)):
+        cell = np.int64(packed[k] >> np.uint64(z_bits + 2 * own))
+        column, row = cell % columns + west, cell // columns + south
+        point[k, 0] = np.ceil(column * side) + np.int64((packed[k] >> np.uint64(own)) & own_mask)
+        point[k, 1] = np.ceil(row * side) + np.int64(packed[k] & own_mask)
+        point[k, 2] = np.int64((packed[k] >> np.uint64(2 * own)) & z_mask) + low
+    return point

@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from terrain.survey.thin import Box, grid_over, medians, pack, thin
+from terrain.survey.thin import Box, grid_over, medians, pack, thin, unpack
 
 
 def naive(points, cell):
@@ -21,8 +21,11 @@ def packed_thin(whole, cell, far=10**6):
     packed = np.empty(len(whole), dtype=np.uint64)
     box = Box(crop=(-1e9, -1e9, 1e9, 1e9), ends=ends)
     every = np.ones(len(whole), dtype=bool)
-    assert pack(tuple(whole.T), every, grid, box, packed) == (len(whole), 0, 0)
-    return medians(packed, grid, far)
+    front, back, *others = pack(tuple(whole.T), every, grid, box, packed)
+    assert (front + back, others) == (len(whole), [0, 0])
+    halves = medians(packed[:front], grid, far), medians(packed[front:], grid, far)
+    found = unpack(np.concatenate([points for points, _ in halves]), grid)
+    return found, tuple(np.sum([own for _, own in halves], axis=0).tolist())
 
 
 @pytest.mark.parametrize("cell", [1.0, 7.0, 50.0, 16.4042])
@@ -34,6 +37,18 @@ def test_both_ways_keep_the_lower_median_of_every_cell(cell):
         sorted(map(tuple, whole[thin(whole.astype(float), cell, np.inf)[0]].tolist())) == expected
     )
     assert sorted(map(tuple, packed_thin(whole, cell)[0].tolist())) == expected
+
+
+def test_each_half_of_the_cells_is_packed_at_its_own_end():
+    whole = np.array([[0, 0, 0], [5, 5, 5], [1, 9, 3], [7, 1, 2], [9, 8, 1]], dtype=np.int32)
+    grid, every = grid_over((0, 0, 0), (9, 9, 9), 5.0), np.ones(5, dtype=bool)
+    box = Box(crop=(-1e9, -1e9, 1e9, 1e9), ends=((0, 0, 0), (9, 9, 9)))
+    packed = np.zeros(7, dtype=np.uint64)
+    assert pack(tuple(whole.T), every, grid, box, packed) == (2, 3, 0, 0)
+    assert (packed > 0).tolist() == [False, True, False, False, True, True, True]
+    front, back = (medians(own, grid, 100)[0] for own in (packed[:2], packed[4:]))
+    assert unpack(front, grid).tolist() == [[0, 0, 0], [7, 1, 2]]
+    assert unpack(back, grid).tolist() == [[1, 9, 3], [9, 8, 1]]  # of two in one cell the lower
 
 
 def test_the_order_of_the_points_changes_nothing():
@@ -70,7 +85,7 @@ def test_only_wanted_points_inside_the_crop_are_packed_and_those_past_the_header
     packed = np.empty(4, dtype=np.uint64)
     wanted = np.array([False, True, True, True])
     box = Box(crop=(0.0, 0.0, 20.0, 20.0), ends=ends)
-    assert pack(tuple(whole.T), wanted, grid_over(*ends, 2.0), box, packed) == (1, 1, 1)
+    assert pack(tuple(whole.T), wanted, grid_over(*ends, 2.0), box, packed) == (0, 1, 1, 1)
 
 
 def test_points_far_off_the_median_of_their_cell_are_counted_each_way():
