@@ -21,6 +21,10 @@ common practice, no source."""
 USUAL_TRUCK = 10.7
 """Cubic metres in a load where the job names no truck; common practice, no source."""
 
+SCANT = 3.0
+"""Buckets below which a stand is not worth setting out for as long as others can dig what it digs.
+Common practice, no source."""
+
 MUCH_LEFT, SAME_LEFT = 0.02, 0.005
 """Shares of the dig that an order leaves undug beyond what the best of them must: each such share
 more counts before rim corners, and before hours among orders with as many. Common practice, no
@@ -99,14 +103,14 @@ def solved_orders(
 
 
 def solve(field: Field, order: Order, places: Places, terms: Terms) -> Solved:
-    """Place the earth of one order, from no stand for less than a bucket that others can spare."""
-    cells, bucket = field.work.cells, field.work.machine.bucket_capacity
+    """Place the earth of one order, from no stand for a bucket or two that others can spare."""
+    cells, least = field.work.cells, SCANT * field.work.machine.bucket_capacity
     free = without(places, order.clear, terms.heaping)
     while True:
         one = _placed(field, order, free, terms)
         topsoil = cells.topsoil * (1.0 + terms.swell)
         taken = taken_from(order, one.casting, one.shipped.cast, topsoil)
-        thinner = without_scant(order, cells.side, taken, bucket)
+        thinner = without_scant(order, cells.side, taken, least)
         if thinner is order:
             return one
         order = thinner

@@ -31,6 +31,10 @@ AT_FULL_DEPTH = 0.45
 """How far out the bucket still digs at full depth, as a share of the reach at ground level.
 Common practice, no source."""
 
+TAIL_CLEAR_M = 0.5
+"""Metres to keep between the swinging tail and anything fixed (guidance on plant safety, as quoted
+at workersaved.com/training/mobile-equipment-safety)."""
+
 CASTS_WITHIN = 0.9
 """How far out the bucket is emptied over a pile, as a share of that reach. Common practice, no
 source."""
@@ -40,7 +44,8 @@ source."""
 class Machine:
     """An excavator. Lengths in length units, `bucket_capacity` loose in cubic length units.
 
-    `reach` is at ground level from the middle of the tracks, `step` the way between stands.
+    `reach` is at ground level from the middle of the tracks, `step` the way between stands,
+    `tail_clear` what stays free beyond the tail.
     """
 
     reach: float
@@ -52,6 +57,7 @@ class Machine:
     bucket_capacity: float
     cycle_seconds: float
     step: float
+    tail_clear: float
 
     def reach_at(self, depth: FloatArray) -> FloatArray:
         """How far out it digs at depths below its tracks, in length units; -1 below its depth.
@@ -66,6 +72,11 @@ class Machine:
     def casts_to(self) -> float:
         """How far out it empties the bucket on a pile."""
         return CASTS_WITHIN * self.reach
+
+    @property
+    def swings_in(self) -> float:
+        """How far round the middle of its tracks nothing may stand in the way of its tail."""
+        return self.tail_swing + self.tail_clear
 
 
 def typical(weight: float, unit: LengthUnit) -> dict[str, float]:
@@ -98,6 +109,7 @@ def machine_of(
     known = {name: value for name, value in given.items() if value is not None}
     figures |= known
     figures.setdefault("step", figures["track_length"] / 2)
-    names = tuple(f.name for f in fields(Machine))
+    names = [f.name for f in fields(Machine) if f.name in figures]
     taken = tuple(name for name in names if name not in known)
-    return Machine(**{name: figures[name] for name in names}), taken
+    clear = TAIL_CLEAR_M / float(unit.metres)
+    return Machine(**{name: figures[name] for name in names}, tail_clear=clear), taken

@@ -15,7 +15,7 @@ from terrain.haul.field import Field
 from terrain.haul.floor import next_on_floor
 from terrain.haul.legs import Direction, Leg
 from terrain.haul.outside import picked_for
-from terrain.haul.reach import Table
+from terrain.haul.reach import Table, way_needs
 from terrain.haul.round import Round, Turn, turn_of
 from terrain.haul.stands import Stands
 
@@ -34,7 +34,9 @@ class Order:
         until: (n,) twice the number of the last stand that needs the cell's ground, one less
             where only the way to it does; -1 where none does.
         digs: (k, n) what each may dig.
-        reached: (k, n) what is in its reach and in front, the faces' rule left out.
+        reached: (k, n) what is in its reach and in front, the faces' rule left out, on the floor
+            kept to.
+        room: (k, n) what must be gone before: on the floor, for its tracks, its tail and its way.
         corners: those that are finished from the rim.
         left: (n,) cells that nothing digs.
         shut_in: whether the machine's way is barred: at its last corner, or by what is dug already.
@@ -50,6 +52,7 @@ class Order:
     until: IntArray
     digs: BoolArray
     reached: BoolArray
+    room: BoolArray
     corners: tuple[LeftCorner, ...]
     left: BoolArray
     shut_in: bool
@@ -77,9 +80,10 @@ class _Growing:
     way: list[FloatArray]
     digs: list[BoolArray]
     reached: list[BoolArray]
+    room: list[BoolArray]
 
     def add(self, kind: Kind, of: int, table: Table, k: int, way: FloatArray) -> None:
-        """One more stand, the k-th of a table, that so far digs nothing."""
+        """One more stand, the k-th of a table, that so far digs nothing and needs nothing gone."""
         self.kind.append(kind)
         self.of.append(of)
         self.spot.append(table.stands.spot[k])
@@ -87,6 +91,7 @@ class _Growing:
         self.way.append(way)
         self.digs.append(np.zeros(table.digs.shape[1], dtype=bool))
         self.reached.append(table.digs[k])
+        self.room.append(np.zeros(table.digs.shape[1], dtype=bool))
 
     @property
     def here(self) -> tuple[FloatArray, FloatArray]:
@@ -105,6 +110,7 @@ def order_of(field: Field, ring: Round, first: int) -> Order:
         way=list(turn.way),
         digs=list(turn.digs),
         reached=list(turn.reached),
+        room=list(np.zeros_like(turn.reached)),
     )
     until = _extras(field, going, turn)
     ramp = field.outside.ramp is not None
@@ -129,6 +135,7 @@ def order_of(field: Field, ring: Round, first: int) -> Order:
         until=until,
         digs=np.array(going.digs),
         reached=np.array(going.reached),
+        room=np.array(going.room),
         corners=corners,
         left=left,
         shut_in=shut_in,
@@ -201,10 +208,12 @@ def _floor(field: Field, ring: Round, going: _Growing, left: BoolArray) -> BoolA
         if found is None:
             break
         k, way = found
+        room = table.needs[k] | way_needs(field.work, way)
         if not inside:
             way = np.vstack([field.work.walk.between(going.here, end), ramp.line[::-1], way])
         going.add("floor", int(field.outside.floor_leg[k]), table, k, way)
         going.digs[-1] = table.digs[k] & left
+        going.room[-1] = room
         left = left & ~table.digs[k]
     return left
 
@@ -214,11 +223,26 @@ def _rim(field: Field, going: _Growing, left: BoolArray) -> BoolArray:
     table = field.outside.rim
     for k in picked_for(left, table.digs, field.work.cells.bank, field.work.shovelful):
         spot, back = table.stands.spot[k], -table.stands.facing[k]
-        way = field.work.walk.between(going.here, (spot, back))
+        up, here = _up_the_ramp(field, going)
+        way = np.vstack([up, field.work.walk.between(here, (spot, back))])
         going.add("rim", int(field.outside.rim_leg[k]), table, k, way)
         going.digs[-1] = table.digs[k] & left
         left = left & ~table.digs[k]
     return left
+
+
+def _up_the_ramp(field: Field, going: _Growing) -> tuple[FloatArray, tuple[FloatArray, FloatArray]]:
+    """The way (m, 2) off the floor, none from elsewhere; where it ends, and the way on from there.
+
+    It goes back as the machine came.
+    """
+    ramp = field.outside.ramp
+    if ramp is None or going.kind[-1] != "floor":
+        return np.zeros((0, 2)), going.here
+    first = going.kind.index("floor")
+    at_foot = int(np.flatnonzero((going.way[first] == ramp.line[0]).all(axis=1))[0])
+    came = np.vstack([going.way[first][at_foot:], *going.way[first + 1 :]])
+    return np.vstack([came[::-1], ramp.line]), (ramp.line[-1], ramp.line[-1] - ramp.line[-2])
 
 
 def _clear(field: Field, going: _Growing) -> shapely.Geometry:

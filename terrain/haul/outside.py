@@ -39,6 +39,7 @@ class Outside:
         extra, extra_line: along ramps and trenches, and which of `lines` each is of.
         floor, floor_leg: on the floor, and which leg each is of; none without a ramp.
         lines: the ramps and trenches.
+        level: elevation of the main floor.
     """
 
     rim: Table
@@ -48,6 +49,7 @@ class Outside:
     floor: Table
     floor_leg: IntArray
     lines: tuple[ExtraLine, ...]
+    level: float
 
     @property
     def ramp(self) -> ExtraLine | None:
@@ -69,13 +71,14 @@ def outside_of(
         floor=table_of(work, _none()),
         floor_leg=np.zeros(0, dtype=np.int64),
         lines=lines,
+        level=floor,
     )
     if found.ramp is None:
         return found
     on_floor, floor_leg = _on_floor(work, legs)
     return Outside(
         rim=found.rim, rim_leg=rim_leg, extra=found.extra, extra_line=extra_line,
-        floor=table_of(work, on_floor, floor), floor_leg=floor_leg, lines=lines,
+        floor=table_of(work, on_floor, floor), floor_leg=floor_leg, lines=lines, level=floor,
     )  # fmt: skip
 
 
@@ -105,16 +108,23 @@ def _square_to(work: Work, legs: tuple[Leg, ...]) -> tuple[Stands, IntArray]:
     return _gathered(spots, facings), np.array(owner, dtype=np.int64)
 
 
-def _clear_of_cut(leg: Leg, station: float, machine: Machine, site: Site) -> FloatArray | None:
-    """The nearest spot straight out from a leg whose tracks are clear of the cut, if it is free."""
-    half = machine.track_width / 2 + site.setback
-    far = 4.0 * machine.reach
-    lane = shapely.Polygon(
+def run_of_cut(leg: Leg, station: float, lane: tuple[float, float], site: Site) -> float:
+    """How far out from a leg the cut reaches in a lane about a station.
+
+    `lane` is half its width, and the reach of the machine, of which it is four times as long.
+    """
+    half, far = lane[0], 4.0 * lane[1]
+    strip = shapely.Polygon(
         [leg.at(station - half, 0.0), leg.at(station - half, -far),
          leg.at(station + half, -far), leg.at(station + half, 0.0)]
     )  # fmt: skip
-    edge = shapely.get_coordinates(lane.intersection(site.cut))
-    run = max(float(((leg.start - edge) @ leg.inward).max()), 0.0) if len(edge) else 0.0
+    edge = shapely.get_coordinates(strip.intersection(site.cut))
+    return max(float(((leg.start - edge) @ leg.inward).max()), 0.0) if len(edge) else 0.0
+
+
+def _clear_of_cut(leg: Leg, station: float, machine: Machine, site: Site) -> FloatArray | None:
+    """The nearest spot straight out from a leg whose tracks are clear of the cut, if it is free."""
+    run = run_of_cut(leg, station, (machine.track_width / 2 + site.setback, machine.reach), site)
     out = run + site.setback + machine.track_length / 2
     spot = leg.at(station, -out)
     tracks = Stands(spot=spot[None], facing=leg.inward[None]).tracks(machine)[0]
@@ -149,21 +159,23 @@ def _along(work: Work, lines: tuple[ExtraLine, ...]) -> tuple[Stands, IntArray]:
 
 
 def _on_floor(work: Work, legs: tuple[Leg, ...]) -> tuple[Stands, IntArray]:
-    """Stands on the floor in line with each leg, facing either way."""
+    """Stands on the floor in line with each leg and past its ends, facing either way.
+
+    All round there is room for the tail between the faces.
+    """
     machine = work.machine
     spots, facings, owner = [], [], []
-    room = work.site.dig.buffer(WITHIN, join_style="mitre")
+    room = work.site.dig.buffer(WITHIN - machine.swings_in, join_style="mitre")
+    shapely.prepare(room)
     for number, leg in enumerate(legs):
-        half = machine.track_length / 2
-        count = max(1, int(np.ceil(leg.length / (machine.step / 2))))
-        for station in np.linspace(half, max(leg.length - half, half), count):
-            spot = leg.at(float(station), machine.track_width / 2)
-            for facing in (leg.along, -leg.along):
-                own = Stands(spot=spot[None], facing=facing[None])
-                if room.covers(shapely.Polygon(own.tracks(machine)[0])):
-                    spots.append(spot)
-                    facings.append(facing)
-                    owner.append(number)
+        over = machine.reach
+        count = max(1, int(np.ceil((leg.length + 2 * over) / (machine.step / 2))))
+        for station in np.linspace(-over, leg.length + over, count + 1):
+            spot = leg.at(float(station), machine.swings_in)
+            if room.covers(shapely.Point(spot)):
+                spots += [spot, spot]
+                facings += [leg.along, -leg.along]
+                owner += [number, number]
     return _gathered(spots, facings), np.array(owner, dtype=np.int64)
 
 

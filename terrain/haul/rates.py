@@ -31,7 +31,7 @@ DOZER_PUSH_FEET = 50.0
 """The push that rate is taken to be for; hours grow with distance. Common practice, no source."""
 
 TRUCK_SWING = 90.0
-"""Degrees to a truck beside the machine. Common practice, no source."""
+"""Degrees to a truck where none is planned for, as from a pile. Common practice, no source."""
 
 TRUCK_WAIT_SECONDS = 5.0
 """Lost to trucks changing places, a bucket: common practice, no source."""
@@ -64,11 +64,14 @@ class Rates:
         """Hours a cubic unit when the bucket swings so far to where it is emptied."""
         return self.cycle_seconds * swing_time(degrees) * self.a_second
 
+    def truck(self, degrees: FloatArray) -> FloatArray:
+        """Hours a cubic unit into a truck, when the bucket swings so far to it."""
+        return (self.cycle_seconds * swing_time(degrees) + TRUCK_WAIT_SECONDS) * self.a_second
+
     @property
     def to_truck(self) -> float:
-        """Hours a cubic unit into a truck."""
-        at = self.cycle_seconds * float(swing_time(np.array(TRUCK_SWING)))
-        return (at + TRUCK_WAIT_SECONDS) * self.a_second
+        """Hours a cubic unit from a pile into a truck."""
+        return float(self.truck(np.array(TRUCK_SWING)))
 
 
 def swing_time(degrees: FloatArray) -> FloatArray:

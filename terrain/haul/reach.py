@@ -21,6 +21,10 @@ SHOVELFUL = 0.1
 """Share of a bucket below which what is left is for a shovel: no stand is made for it. Common
 practice, no source."""
 
+_TURN = np.linspace(0.0, 2.0 * np.pi, 49)[:-1]
+ROUND = np.column_stack([np.sin(_TURN), np.cos(_TURN)]) / np.cos(_TURN[1] / 2)
+"""Corners (48, 2) of a ring about a circle of radius one."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Work:
@@ -67,7 +71,8 @@ class Table:
 
     Args:
         digs: (m, n) whether the cell is ahead of the machine and within reach at its depth.
-        needs: (m, n) whether the stand needs the cell's ground to stand on.
+        needs: (m, n) whether the stand needs the cell's ground to stand on; on the floor, whether
+            the cell must be gone before, to make room for tracks and tail.
     """
 
     stands: Stands
@@ -89,8 +94,11 @@ def table_of(work: Work, stands: Stands, floor: float | None = None) -> Table:
     away = np.hypot(*(cells.middle[None, :] - stands.spot[:, None]).transpose(2, 0, 1))
     digs = away <= work.machine.reach_at(below)
     digs &= in_front(stands, work.corners, work.front)
-    tracks = stands.tracks(work.machine, work.site.setback)
-    return Table(stands=stands, digs=digs, needs=touched(work, tracks))
+    if floor is None:
+        room = stands.tracks(work.machine, work.site.setback)
+    else:
+        room = [spot + work.machine.swings_in * ROUND for spot in stands.spot]
+    return Table(stands=stands, digs=digs, needs=touched(work, room))
 
 
 def touched(work: Work, rings: list[FloatArray]) -> BoolArray:

@@ -1,4 +1,4 @@
-"""Stands for less than a bucket are left out where others may dig their cells."""
+"""Stands for a bucket or two are left out where others may dig their cells."""
 
 from dataclasses import replace
 
@@ -58,11 +58,14 @@ def without_scant(order: Order, side: BoolArray, taken: FloatArray, least: float
 
 
 def _spare(order: Order, side: BoolArray) -> BoolArray:
-    """(k, n): slopes that a stand on the floor or the rim can take besides what was left for it.
+    """(k, n): what a stand on the floor or the rim can take besides what was left for it.
 
-    They are in its reach, beside its own wall or one of the next, and no foot of a face. Nothing
-    stands or drives on a slope so late.
+    From the rim that are slopes in its reach, beside its own wall or one of the next, and no foot
+    of a face: nothing stands or drives on a slope so late. On the floor it is all that it may dig
+    and that no stand there has to have out of its way.
     """
-    late = np.isin(order.kind, ["floor", "rim"])
-    slope = side & ~order.round.faces.foot
-    return np.asarray(late[:, None] & slope & order.reached & order.round.beside(order.of))
+    late = np.isin(order.kind, ["floor", "rim"])[:, None]
+    inside = np.array(order.kind)[:, None] == "floor"
+    gone = np.logical_or.accumulate(order.room, axis=0)
+    slope = side & ~order.round.faces.foot & order.round.beside(order.of)
+    return np.asarray(late & order.reached & np.where(inside, ~gone | slope, slope))

@@ -167,6 +167,7 @@ def replayed(lot: Made, one: Solved) -> tuple[Excavator, Plot, list[Step]]:
     names = [*(f"side {k}" for k in range(len(one.places))), "truck"]
     plot = Plot(
         dug=work.site.dug,
+        pit=shapely.Polygon(lot.dig.line.ring.corners),
         polygons=list(cells.shape),
         bank=cells.bank - cells.topsoil,
         bottom=cells.bottom,
@@ -197,5 +198,6 @@ def replayed(lot: Made, one: Solved) -> tuple[Excavator, Plot, list[Step]]:
     plain = Excavator(
         reach=machine.reach, depth=machine.digging_depth, length=machine.track_length,
         width=machine.track_width, setback=work.site.setback,
+        tail=machine.tail_swing + 0.5 / 0.3048,
     )  # fmt: skip
     return plain, plot, steps

@@ -17,13 +17,17 @@ HAIR = 0.02
 
 @dataclass
 class Excavator:
-    """The figures a replay needs; `setback` is what its tracks keep from ground dug before."""
+    """The figures a replay needs; `setback` is what its tracks keep from ground dug before.
+
+    `tail` is how far round its middle nothing may stand: its tail swings there.
+    """
 
     reach: float
     depth: float
     length: float
     width: float
     setback: float = 0.0
+    tail: float = 0.0
 
 
 @dataclass
@@ -42,7 +46,7 @@ class Step:
 class Plot:
     """The cells (polygon, bank volume, elevation of their bottom) and what places hold, loose.
 
-    `dug` is what was dug before the plan begins.
+    `dug` is what was dug before the plan begins, `pit` the floor within its faces.
     """
 
     polygons: list[shapely.Geometry]
@@ -52,6 +56,7 @@ class Plot:
     capacity: dict[str, float]
     piles: dict[str, shapely.Geometry]
     dug: shapely.Geometry = field(default_factory=shapely.Polygon)
+    pit: shapely.Geometry = field(default_factory=shapely.Polygon)
 
 
 def rectangle(spot: np.ndarray, facing: np.ndarray, length: float, width: float) -> shapely.Polygon:
@@ -78,9 +83,12 @@ def replay(machine: Excavator, plot: Plot, steps: list[Step]) -> list[str]:
     left = plot.bank.astype(float).copy()
     begun = np.zeros(len(left), dtype=bool)
     heaped: dict[str, float] = {}
+    below = False
     for number, step in enumerate(steps):
         wrong += _standing(machine, plot, (begun, left), step, number)
-        wrong += _coming(machine, plot, (begun, left), step, number)
+        by_floor = step.on_floor or below
+        wrong += _coming(machine, plot, (begun, left), step, (number, by_floor))
+        below = step.on_floor
         for cell, place, bank in step.takes:
             wrong += _taking(machine, plot, step, (number, cell))
             left[cell] -= bank
@@ -125,6 +133,11 @@ def _standing(
     if step.on_floor:
         if _shared(plot, whole, tracks) > HAIR**2:
             return [f"stand {number} is on the floor where ground is not dug yet"]
+        swing = shapely.Point(step.spot).buffer(machine.tail)
+        if swing.difference(plot.pit).area > HAIR * machine.tail:
+            return [f"stand {number} swings its tail into a face"]
+        if _shared(plot, whole, swing) > HAIR**2:
+            return [f"stand {number} swings its tail into ground not dug yet"]
         return []
     margin = 2 * machine.setback
     wide = rectangle(step.spot, step.facing, machine.length + margin, machine.width + margin)
@@ -138,10 +151,11 @@ def _standing(
 
 
 def _coming(
-    machine: Excavator, plot: Plot, ground: tuple[np.ndarray, np.ndarray], step: Step, number: int
-) -> list[str]:
-    """Each stretch of the way is over ground that is whole, or over ground that is dug."""
-    begun, left = ground
+    machine: Excavator, plot: Plot, ground: tuple[np.ndarray, np.ndarray], step: Step,
+    at: tuple[int, bool],
+) -> list[str]:  # fmt: skip
+    """Each stretch of the way is over ground that is whole, or to or from the floor on dug."""
+    (begun, left), (number, by_floor) = ground, at
     whole = left > 1e-9 * plot.bank.sum()
     wrong = []
     for start, end in itertools.pairwise(step.way):
@@ -150,7 +164,7 @@ def _coming(
         lane = shapely.LineString([start, end]).buffer(machine.width / 2, cap_style="flat")
         over_dug = _over_dug(plot, begun, lane)
         over_whole = _shared(plot, whole, lane) > HAIR**2
-        if over_dug and (over_whole or not step.on_floor):
+        if over_dug and (over_whole or not by_floor):
             wrong.append(f"the way to stand {number} is cut off at {np.round(start, 1)}")
         wrong += [
             f"the way to stand {number} crosses the pile {name}"
