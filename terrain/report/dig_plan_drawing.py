@@ -14,22 +14,39 @@ from terrain.report import inks, lot_inks
 from terrain.report.dig_plan_marks import belts, nose
 from terrain.report.dig_plan_sheet import PlanDrawing
 from terrain.report.drawing import closed, window_clip
-from terrain.report.svg import Attribute, element, path_data
+from terrain.report.svg import Attribute, element, path_data, text
 from terrain.report.view import NARROW, View, view_round
 
 THINNEST, THICKEST = 2.0, 9.0
 """Pixels: how thick an arrow of hardly any earth is, and that of the most."""
 
+TRUCK = 8.0
+"""Pixels: half the box that marks a truck's place."""
 
-def window_of(plan: DigPlan, width: float) -> View:
-    """The window that shows dig, stands and places for earth."""
+PAPER_MARGIN = 16.0
+"""Pixels round what is shown on a sheet of its own."""
+
+
+def window_of(plan: DigPlan, width: float, height: float | None = None) -> View:
+    """The window that shows dig, stands and places for earth, as high as it needs or as given."""
     site = plan.site
     shown = [site.corners, site.dig_line, *(one.stand.tracks for one in plan.passes)]
     shown += rings_of([site.daylight, *(place.ground for place in plan.places)])
     points = np.concatenate([line for line in shown if len(line)])
+    if height is not None:
+        return _filling(points, width, height)
     if width >= NARROW:
         return view_round(points, width, (0.02, 14.0), 0.6)
     return view_round(points, width, (0.01, 8.0), 0.7)
+
+
+def _filling(points: FloatArray, width: float, height: float) -> View:
+    """The window of that size in which the points are as large as they can be."""
+    low, high = points.min(axis=0), points.max(axis=0)
+    room = np.array([width, height]) - 2 * PAPER_MARGIN
+    scale = float(np.min(room / np.maximum(high - low, 1e-9)))
+    west, north = (low + high) / 2 + np.array([-width, height]) / scale / 2
+    return View(west=float(west), north=float(north), scale=scale, width=width, height=height)
 
 
 def rings_of(shapes: Iterable[BaseGeometry]) -> list[FloatArray]:
@@ -159,6 +176,27 @@ def rim_marks(drawing: PlanDrawing) -> str:
         ring = np.array([[across, down - 7], [across + 6.5, down + 5], [across - 6.5, down + 5],
                          [across, down - 7]])  # fmt: skip
         drawn.append(element("path", d=path_data([ring]), class_="rim-corner", **own.RIM))
+    return "".join(drawn)
+
+
+def truck_spots(plan: DigPlan) -> list[tuple[float, float]]:
+    """Where a truck is loaded, each place once; none where the plan has no place for it."""
+    trucks = {place.name for place in plan.places if place.kind == "truck"}
+    spots = [cast.spot for one in plan.passes for cast in one.to if cast.place in trucks]
+    return list(dict.fromkeys(spot for spot in spots if spot is not None))
+
+
+def truck_marks(drawing: PlanDrawing) -> str:
+    """A box with a T at each place of the truck."""
+    drawn = []
+    for spot in truck_spots(drawing.plan):
+        across, down = (float(value) for value in drawing.spot(spot))
+        drawn.append(
+            element("rect", x=across - TRUCK, y=down - TRUCK, width=2 * TRUCK, height=2 * TRUCK,
+                    class_="truck", **own.TRUCK)
+            + text("T", x=across, y=down + 4.6, text_anchor="middle", font_size=13.0,
+                   font_weight="bold", fill=inks.PAPER)
+        )  # fmt: skip
     return "".join(drawn)
 
 

@@ -33,7 +33,9 @@ KEEP: dict[str, Attribute] = {"stroke": inks.INK, "stroke_width": 1.6}
 TAPE: dict[str, Attribute] = {"fill": "none", "stroke": inks.INK, "stroke_width": 2.0}
 TAPE_UNDER: dict[str, Attribute] = {**TAPE, "stroke": inks.PAPER, "stroke_width": 5.0}
 CROSS: dict[str, Attribute] = {**TAPE, "stroke_width": 2.6}
-LEADER: dict[str, Attribute] = {"fill": "none", "stroke": inks.INK, "stroke_width": 1.6}
+LEADER: dict[str, Attribute] = {"fill": "none", "stroke": inks.INK, "stroke_width": 1.4}
+LEADER_UNDER: dict[str, Attribute] = {**LEADER, "stroke": inks.PAPER, "stroke_width": 3.6}
+TIE: dict[str, Attribute] = {"fill": "none", "stroke": inks.INK, "stroke_width": 0.9}
 SPOT: dict[str, Attribute] = {
     "fill": "none", "stroke": inks.INK, "stroke_width": 6.0, "stroke_linecap": "round",
 }  # fmt: skip
@@ -54,6 +56,7 @@ WAY: dict[str, Attribute] = {
 }  # fmt: skip
 ARROW: dict[str, Attribute] = {"fill": inks.INK, "stroke": inks.PAPER, "stroke_width": 0.9,
                                "stroke_linejoin": "round"}  # fmt: skip
+TRUCK: dict[str, Attribute] = {"fill": inks.INK, "stroke": inks.PAPER, "stroke_width": 1.5}
 HEADING: dict[str, Attribute] = {"fill": inks.INK, "stroke": "none"}
 CIRCLE: dict[str, Attribute] = {"fill": inks.PAPER, "stroke": inks.INK, "stroke_width": 1.1}
 RIM: dict[str, Attribute] = {"fill": inks.PAPER, "stroke": inks.INK, "stroke_width": 1.8}

@@ -1,10 +1,10 @@
 """The names on a dig plan's drawing, none over another: sides, pits, what stays."""
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
 import numpy as np
-from shapely import MultiLineString, Point, Polygon, box, get_parts, union_all
+from shapely import MultiLineString, Polygon, box, get_parts, union_all
 from shapely.affinity import rotate
 from shapely.geometry.base import BaseGeometry
 from shapely.ops import polylabel
@@ -29,17 +29,15 @@ TRIES = 3
 """Walls whose names found no room come first in the next try."""
 
 
-def dig_plan_names(
-    drawing: PlanDrawing, marks: Iterable[FloatArray], north: FloatArray
-) -> tuple[str, list[str]]:
-    """The markup of all names, and those that found no room.
+def dig_plan_names(drawing: PlanDrawing, taken: Sequence[BaseGeometry]) -> tuple[str, list[int]]:
+    """The markup of all names, and the walls, from 0, whose names found no room.
 
-    `marks` are where the stands' numbers are, `north` where the arrow is, in pixels.
+    `taken` is what numbers, letters and the north arrow take, in pixels.
     """
-    places, first = list(marks), list[int]()
+    first = list[int]()
     best: tuple[list[int], Sheet, Written] | None = None
     for _ in range(TRIES):
-        sheet, written = _sheet(drawing, places, north), Written()
+        sheet, written = _sheet(drawing, taken), Written()
         left = _sides(drawing, sheet, written, first)
         if best is None or len(left) < len(best[0]):
             best = left, sheet, written
@@ -49,7 +47,7 @@ def dig_plan_names(
     assert best is not None
     left, sheet, written = best
     _things(drawing, sheet, written)
-    return written.markup(), [plain(drawing.plan.site.walls[k]) for k in left]
+    return written.markup(), sorted(left)
 
 
 def north_of(drawing: PlanDrawing) -> FloatArray:
@@ -60,20 +58,23 @@ def north_of(drawing: PlanDrawing) -> FloatArray:
     return north_place(drawing.view, MultiLineString(drawing.view.lines(rings)))
 
 
-def _sheet(drawing: PlanDrawing, marks: Iterable[FloatArray], north: FloatArray) -> Sheet:
+def north_taken(north: FloatArray) -> Polygon:
+    """What the north arrow takes, in pixels."""
+    across, down = north
+    return box(across - 16, down - 32, across + 16, down + 20)
+
+
+def _sheet(drawing: PlanDrawing, taken: Sequence[BaseGeometry]) -> Sheet:
     plan, view = drawing.plan, drawing.view
     site = plan.site
     rings = [closed(site.corners), closed(site.dig_line), *rings_of([site.daylight])]
     rings += rings_of(place.ground for place in plan.places)
     rings += [np.stack([tail, tip]) for tail, tip, _ in wall_casts(plan)]
-    taken = [Point(place).buffer(drawing.radius + 2) for place in marks]
-    taken += [Point(drawing.spot(corner.spot)).buffer(9) for corner in plan.rim_corners]
-    across, down = north
     return Sheet(
         window=box(3, 3, view.width - 3, view.height - 3),
         lines=MultiLineString(view.lines(rings)),
         shunned=Polygon(view.pixels(site.dig_line)).buffer(0),
-        taken=[box(across - 16, down - 32, across + 16, down + 20), *taken],
+        taken=list(taken),
     )
 
 
@@ -162,7 +163,7 @@ def _middle_out(
 
 def _things(drawing: PlanDrawing, sheet: Sheet, written: Written) -> None:
     """Topsoil, pits, ramps and trenches, areas kept and buildings, in or beside them."""
-    plan, size = drawing.plan, drawing.size - 1
+    plan, size = drawing.plan, drawing.size
     things = [
         (_stack(drawing, place), rings_of([place.ground]))
         for place in plan.places

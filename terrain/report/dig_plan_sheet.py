@@ -6,7 +6,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from terrain.base.arrays import FloatArray
-from terrain.job.dig_plan_record import DigPlan
+from terrain.job.dig_plan_record import DigPlan, Stand
 from terrain.report.svg import Attribute, element, path_data
 from terrain.report.view import NARROW, View
 
@@ -46,3 +46,9 @@ class PlanDrawing:
     def fill(self, kind: str) -> str:
         """A pattern of this drawing."""
         return f"url(#{self.name}-{kind})"
+
+
+def heading_of(stand: Stand) -> FloatArray:
+    """The way a machine faces in the picture, where north is up: right and down."""
+    turn = np.radians(stand.heading)
+    return np.array([np.sin(turn), -np.cos(turn)])

@@ -1,9 +1,13 @@
 """The drawing of a dig plan as inline SVG, to scale, north up: all of it, and a step a pass."""
 
+from shapely import Point
+from shapely.geometry.base import BaseGeometry
+
 from terrain.job.dig_plan_record import DigPlan
 from terrain.report import dig_plan_inks as own
 from terrain.report import figures, inks, lot_inks
 from terrain.report.dig_plan_drawing import (
+    TRUCK,
     cast_arrows,
     is_pile,
     pile_layer,
@@ -12,16 +16,28 @@ from terrain.report.dig_plan_drawing import (
     rim_marks,
     site_layer,
     step,
+    truck_marks,
+    truck_spots,
     window_of,
 )
-from terrain.report.dig_plan_marks import corner_letters, mark_places, stand_mark
-from terrain.report.dig_plan_names import dig_plan_names, north_of
+from terrain.report.dig_plan_marks import corner_letters, stand_mark
+from terrain.report.dig_plan_names import dig_plan_names, north_of, north_taken
+from terrain.report.dig_plan_room import Marked, marked
 from terrain.report.dig_plan_sheet import PlanDrawing
+from terrain.report.dig_plan_stand_words import wall_letters
 from terrain.report.frame import Framed, framed
-from terrain.report.key import KeyItem, area_item, line_item
+from terrain.report.key import KeyItem, area_item, flow, line_item
 from terrain.report.names import plain
-from terrain.report.svg import element, text_width
+from terrain.report.svg import element, text, text_width
 from terrain.report.view import NARROW
+
+PAPER_PLAN = (900.0, 780.0)
+PAPER_KEY, NARROW_SIZE, WIDE_SIZE = 250.0, 13.5, 14.5
+"""Pixels: the drawing and the key of the sheet that is printed, letters narrow and wide."""
+
+
+STEPPED = ("dug now", "dug before", "tail swing", "way to the stand")
+"""What only the steps of the page show."""
 
 
 def dig_plan_svg(plan: DigPlan, width: float, name: str) -> str:
@@ -30,44 +46,87 @@ def dig_plan_svg(plan: DigPlan, width: float, name: str) -> str:
     What belongs to one pass is a group with `data-pass`, its stand one with `data-stand`.
     """
     drawing = PlanDrawing(
-        plan=plan, view=window_of(plan, width), size=11.0 if width < NARROW else 12.5, name=name
+        plan=plan,
+        view=window_of(plan, width),
+        size=NARROW_SIZE if width < NARROW else WIDE_SIZE,
+        name=name,
     )
-    marks = mark_places(drawing)
+    passes = element("g", *(step(drawing, one) for one in plan.passes), class_="passes")
+    return _framed(drawing, passes, (_areas(drawing), _lines(drawing)))
+
+
+def dig_plan_paper(plan: DigPlan, name: str) -> tuple[str, str]:
+    """The drawing for a sheet of paper of its own, without steps, and its key apart."""
+    view = window_of(plan, *PAPER_PLAN)
+    drawing = PlanDrawing(plan=plan, view=view, size=WIDE_SIZE, name=name)
+    items = [item for item in (*_areas(drawing), *_lines(drawing)) if item.words not in STEPPED]
+    drawn, bottom = flow(items, PAPER_KEY, 2.0, NARROW_SIZE)
+    key = element("svg", drawn, xmlns="http://www.w3.org/2000/svg", role="img",
+                  viewBox=f"-1 0 {PAPER_KEY:g} {bottom:g}", aria_label="Key of the map",
+                  font_family=inks.FACE, class_="paper-key")  # fmt: skip
+    return _framed(drawing, "", ()), key
+
+
+def _framed(drawing: PlanDrawing, passes: str, keys: tuple[list[KeyItem], ...]) -> str:
+    plan = drawing.plan
     north = north_of(drawing)
-    words, left = dig_plan_names(drawing, marks.values(), north)
+    marks = marked(drawing, [north_taken(north), *_fixed(drawing)])
+    words, left = dig_plan_names(drawing, [north_taken(north), *_fixed(drawing), *marks.taken])
     unit = figures.unit_sign(plan.length_unit)
-    notes = [f"{plan.date} · lengths in {unit}, north is up"]
-    if left:
-        told = f"no room for the names {', '.join(left)}"
-        fits = text_width(told, drawing.size) < width
-        notes.append(told if fits else f"names left off for want of room: {len(left)}")
     sheet = Framed(
         view=drawing.view,
-        name=name,
+        name=drawing.name,
         title=f"Plan of the digging: {plain(plan.title)}",
         unit=unit,
         size=drawing.size,
-        notes=tuple(notes),
+        notes=(f"{plan.date} · lengths in {unit}, north is up", *_left_off(drawing, marks, left)),
         north=north,
-        keys=(_areas(drawing), _lines(drawing)),
+        keys=keys,
     )
     return framed(
         sheet,
         plan_definitions(drawing),
         pile_layer(drawing),
-        element("g", *(step(drawing, one) for one in plan.passes), class_="passes"),
+        passes,
         element("g", reach_layer(drawing), class_="all"),
         site_layer(drawing),
         element("g", cast_arrows(drawing), class_="all"),
+        truck_marks(drawing),
         element(
             "g",
-            *(stand_mark(drawing, one.stand, marks[one.stand.number]) for one in plan.passes),
+            *(
+                stand_mark(drawing, one.stand, marks.numbers[one.stand.number].middle)
+                for one in plan.passes
+                if one.stand.number in marks.numbers
+            ),
             class_="stands",
         ),
         rim_marks(drawing),
-        corner_letters(drawing),
+        corner_letters(drawing, letters=marks.letters),
         words,
     )
+
+
+def _fixed(drawing: PlanDrawing) -> list[BaseGeometry]:
+    """What rim corners' triangles and trucks' boxes take, in pixels."""
+    rims = [Point(drawing.spot(corner.spot)).buffer(9) for corner in drawing.plan.rim_corners]
+    trucks = [Point(drawing.spot(spot)).buffer(TRUCK + 2) for spot in truck_spots(drawing.plan)]
+    return [*rims, *trucks]
+
+
+def _left_off(drawing: PlanDrawing, marks: Marked, left: list[int]) -> list[str]:
+    """Lines on walls and stands that found no room, walls by the letters of their ends."""
+    plan, size, told = drawing.plan, drawing.size, []
+    if left:
+        walls = [f"{wall_letters(plan, k)} {plain(plan.site.walls[k])}" for k in left]
+        named = f"no room for {', '.join(walls)}"
+        letters = f"no room for names: {', '.join(wall_letters(plan, k) for k in left)}"
+        fits = [line for line in (named, letters) if text_width(line, size) < drawing.view.width]
+        told.append(fits[0] if fits else f"names left off for want of room: {len(left)}")
+    missing = len(plan.passes) - len(marks.numbers)
+    if missing:
+        told.append(f"stands left off for want of room: {missing}")
+    return told
 
 
 def _areas(drawing: PlanDrawing) -> list[KeyItem]:
@@ -97,16 +156,20 @@ def _lines(drawing: PlanDrawing) -> list[KeyItem]:
     beak = element("path", d="M24 5L16 0.5V9.5Z", **own.HEADING)
     cast = element("path", d="M0 2.5H14V0L23 5L14 10V7.5H0Z", **own.ARROW)
     rim = element("path", d="M12 -2L18 9H6Z", **own.RIM)
+    truck = element("rect", x=4.0, y=-3.0, width=16.0, height=16.0, **own.TRUCK)
+    truck += text("T", x=12.0, y=9.6, text_anchor="middle", font_size=13.0, font_weight="bold",
+                  fill=inks.PAPER)  # fmt: skip
     kinds = [
-        (True, KeyItem(sample=beak + number, words="stand, and the way the machine faces")),
-        (True, KeyItem(sample=cast, words="cast, thick as its volume")),
-        (True, line_item("reach", own.REACH)),
+        (True, KeyItem(sample=beak + number, words="stand, and where it faces")),
+        (True, KeyItem(sample=cast, words="earth put there, thick as its volume")),
+        (bool(truck_spots(plan)), KeyItem(sample=truck, words="the truck, loaded here")),
+        (True, line_item("how far the bucket reaches", own.REACH)),
         (True, line_item("tail swing", own.SWING)),
         (True, line_item("way to the stand", own.WAY)),
         (True, line_item("foundation, outside face", inks.FOUNDATION)),
         (True, line_item("dig line, at the floor", inks.DIG_LINE)),
         (not plan.site.daylight.is_empty, line_item("edge of the cut: paint it", own.EDGE)),
         (plan.site.boundary is not None, line_item("lot line", lot_inks.LOT_LINE)),
-        (bool(plan.rim_corners), KeyItem(sample=rim, words="rim corner")),
+        (bool(plan.rim_corners), KeyItem(sample=rim, words="rim corner, finished blind")),
     ]  # fmt: skip
     return [item for is_drawn, item in kinds if is_drawn]
