@@ -1,0 +1,171 @@
+"""The dig plan's drawing: no number, letter or name over another; a moved number is tied down.
+
+Held over the demo and over made lots, some with far more stands and shorter walls than a plan has.
+"""
+
+import re
+import xml.etree.ElementTree as ET
+from dataclasses import replace
+from itertools import combinations
+
+import numpy as np
+import pytest
+import shapely
+
+from terrain.job.dig_plan import plan
+from terrain.job.load import load_job
+from terrain.report.dig_plan_svg import dig_plan_paper, dig_plan_svg
+from tests.report.made_dig_plan import box, made_dig_plan
+from tests.report.test_plan import boxes_of_names
+
+SVG = "{http://www.w3.org/2000/svg}"
+SCREENS = (344.0, 720.0)
+LEAST_SEEN = 4.0
+"""Pixels of a leader that must be seen beside its number's circle."""
+
+OUTLINES = {
+    "rectangle": [[0, 0], [40, 0], [40, 30], [0, 30]],
+    "jog": [[0, 0], [40, 0], [40, 18], [26, 18], [26, 34], [0, 34]],
+    "bay": [[0, 0], [14, 0], [17, -3], [23, -3], [26, 0], [40, 0], [40, 26], [0, 26]],
+    "steps": [[0, 0], [40, 0], [40, 20], [38, 20], [38, 22], [36, 22], [36, 24], [34, 24],
+              [34, 30], [0, 30]],
+    "narrow": [[0, 0], [70, 0], [70, 8], [0, 8]],
+}  # fmt: skip
+
+
+def crowded(kind, apart):
+    """A made plan round an outline, a stand every `apart` feet inside each wall."""
+    corners = np.array(OUTLINES[kind], dtype=float)
+    made, house = made_dig_plan(), shapely.Polygon(corners)
+    rim = shapely.get_coordinates(house.buffer(-2.0, join_style="mitre").exterior)
+    line = shapely.LineString(rim)
+    passes = []
+    for k, far in enumerate(np.arange(0.0, line.length, apart), start=1):
+        one = made.passes[k % len(made.passes)]
+        spot = line.interpolate(far).coords[0]
+        by = np.array(spot) - one.stand.spot
+        stand = replace(one.stand, number=k, spot=spot, heading=37.0 * k % 360,
+                        tracks=one.stand.tracks + by, way=one.stand.way + by)  # fmt: skip
+        passes.append(replace(one, stand=stand))
+    walls = tuple(f"wall {k}" for k in range(len(corners)))
+    low, high = corners.min(axis=0), corners.max(axis=0)
+    site = replace(
+        made.site, corners=corners, walls=walls, daylight=box(*(low - 6), *(high + 6)),
+        dig_line=shapely.get_coordinates(house.buffer(2.0, join_style="mitre").exterior)[:-1],
+    )  # fmt: skip
+    return replace(made, site=site, passes=tuple(passes))
+
+
+@pytest.fixture(scope="module")
+def demo():
+    return plan(load_job("terrain/cli/demo_job/job.toml"))
+
+
+PLANS = [("demo", 0.0), *((kind, apart) for kind in OUTLINES for apart in (6.0, 3.5))]
+
+
+@pytest.fixture(scope="module", params=PLANS, ids=lambda told: f"{told[0]}-{told[1]:g}")
+def drawn(request, demo):
+    """A plan and its drawings for a phone, a screen and paper."""
+    kind, apart = request.param
+    told = demo if kind == "demo" else crowded(kind, apart)
+    roots = [ET.fromstring(dig_plan_svg(told, width, "p")) for width in SCREENS]
+    return told, [*roots, ET.fromstring(dig_plan_paper(told, "p")[0])]
+
+
+def letters_of(root):
+    """Boxes of corners' letters, as narrow as print sans gets."""
+    found = []
+    for text in root.iter(f"{SVG}text"):
+        if text.get("class") == "corner":
+            across, foot, size = (float(text.get(key)) for key in ("x", "y", "font-size"))
+            half = 0.33 * size * len(text.text)
+            found.append((text.text, shapely.box(across - half, foot - 0.72 * size,
+                                                 across + half, foot)))  # fmt: skip
+    return found
+
+
+def stands_of(root):
+    """Each stand's group, and its circle with its number as a shape."""
+    found = {}
+    for group in root.iter(f"{SVG}g"):
+        if group.get("data-stand"):
+            circle = group.find(f"{SVG}circle")
+            middle = np.array([float(circle.get("cx")), float(circle.get("cy"))])
+            found[int(group.get("data-stand"))] = group, middle, float(circle.get("r"))
+    return found
+
+
+def outline_of(root):
+    """The corners of the foundation as drawn."""
+    outline = next(p for p in root.iter(f"{SVG}path") if p.get("stroke-width") == "2.6")
+    return np.array(re.findall(r"-?[\d.]+", outline.get("d")), dtype=float).reshape(-1, 2)
+
+
+def spots_of(told, root):
+    """Where each stand's spot falls in pixels, worked out from the outline as drawn."""
+    drawn = outline_of(root)
+    corners = told.site.corners
+    low, high = corners.min(axis=0), corners.max(axis=0)
+    least, most = drawn.min(axis=0), drawn.max(axis=0)
+    scale = (most - least) / (high - low)
+    return {
+        one.stand.number: np.array(
+            [
+                least[0] + (one.stand.spot[0] - low[0]) * scale[0],
+                most[1] - (one.stand.spot[1] - low[1]) * scale[1],
+            ]
+        )
+        for one in told.passes
+    }
+
+
+def test_no_number_letter_or_name_lies_over_another(drawn):
+    told, roots = drawn
+    for root in roots:
+        stands = stands_of(root)
+        shapes = [(f"stand {k}", shapely.Point(at).buffer(r)) for k, (_, at, r) in stands.items()]
+        shapes += [(f"corner {letter}", place) for letter, place in letters_of(root)]
+        shapes += [("".join(t.itertext()), place) for t, place in boxes_of_names(root)]
+        missing = len(told.passes) - len(stands)
+        said = " ".join("".join(text.itertext()) for text in root.iter(f"{SVG}text"))
+        assert (f"stands left off for want of room: {missing}" in said) == (missing > 0)
+        assert missing == 0 or len(told.passes) > 30
+        assert len(letters_of(root)) == len(told.site.corners)
+        over = [
+            (one, two)
+            for (one, a), (two, b) in combinations(shapes, 2)
+            if a.intersection(b).area > 0.5
+        ]
+        assert over == []
+
+
+def test_a_number_off_its_spot_is_tied_to_it_by_a_line_that_is_seen(drawn):
+    moved, (told, roots) = 0, drawn
+    for root in roots:
+        spots, stands = spots_of(told, root), stands_of(root)
+        circles = {k: shapely.Point(at).buffer(r) for k, (_, at, r) in stands.items()}
+        for number, (group, middle, radius) in stands.items():
+            spot = spots[number]
+            ties = [p for p in group.iter(f"{SVG}path") if p.get("class") == "leader"]
+            if np.hypot(*(middle - spot)) <= 1.0:
+                assert ties == []
+                continue
+            moved += 1
+            (tie,) = ties
+            ends = np.array(re.findall(r"-?[\d.]+", tie.get("d")), dtype=float).reshape(-1, 2)
+            assert ends[0] == pytest.approx(spot, abs=0.3)
+            assert ends[-1] == pytest.approx(middle, abs=0.3)
+            seen = shapely.LineString(ends).difference(shapely.union_all(list(circles.values())))
+            assert seen.length >= LEAST_SEEN
+            assert np.hypot(*(middle - spot)) > radius
+    assert moved > 0
+
+
+def test_no_number_covers_the_spot_of_another_stand(drawn):
+    told, roots = drawn
+    for root in roots:
+        spots = spots_of(told, root)
+        for number, (_, middle, radius) in stands_of(root).items():
+            others = np.array([spot for k, spot in spots.items() if k != number])
+            assert np.hypot(*(others - middle).T).min() >= radius
