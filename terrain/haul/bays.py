@@ -21,8 +21,8 @@ LENGTH_M, WIDTH_M = 8.0, 3.0
 """Metres of ground a tipping truck takes, the width with room to walk by; common practice, no
 source."""
 
-BODY_M = 2.5
-"""Metres from its tail to the middle of its body; common practice, no source."""
+BODY_M = 2.2
+"""Metres from its tail to the middle of its body, one of 10 m3; common practice, no source."""
 
 SIDE_M = 2.7
 """Metres from the ground to the top of the body's side; common practice, no source."""
@@ -149,7 +149,8 @@ def _ways(
         footprint(front + way * far / 2, way, far, truck.width)
         for front, way in zip(*fronts, strict=True)
     ]
-    return np.array(shapely.intersection(np.array(shapely.polygons(rings)).reshape(-1), hull))
+    ahead = shapely.intersection(np.array(shapely.polygons(rings)).reshape(-1), hull)
+    return np.asarray(shapely.buffer(ahead, 0.0))  # no lines where it only touches
 
 
 def _free(work: Work, bays: Bays) -> BoolArray:

@@ -6,6 +6,7 @@ import numpy as np
 import shapely
 
 from terrain.base.arrays import FloatArray, IntArray
+from terrain.haul.loading import NO_TRUCK, Loading
 from terrain.haul.order import Order
 from terrain.haul.places import Places
 from terrain.haul.rates import TRUCK_SWING
@@ -23,27 +24,26 @@ class Casting:
         degrees: the least swing from any stand that may dig the cell; inf where none casts there.
         stand: which stand that is, by number in the order.
         spot: where the bucket is emptied, an index into the places' spots; `NOWHERE` for the truck.
+        bay: (n,) where the truck stands, an index into the bays, or `NO_TRUCK`: no stand that may
+            dig the cell has a bay, and the earth is loaded from a pile in a second lift.
     """
 
     degrees: FloatArray
     stand: IntArray
     spot: IntArray
+    bay: IntArray
 
 
-def casting_of(work: Work, order: Order, places: Places) -> Casting:
-    """The best stand and spot for every cell and place; a truck comes to any stand."""
+def casting_of(work: Work, order: Order, places: Places, loading: Loading) -> Casting:
+    """The best stand and spot for every cell and place."""
     cells, count = work.cells, len(places)
     degrees = np.full((len(cells), count + 1), np.inf)
     stand = np.full(degrees.shape, NOWHERE)
     spot = np.full(degrees.shape, NOWHERE)
+    degrees[:, count], stand[:, count], bay = _into_truck(work, order, loading)
     for k, (at, digs) in enumerate(zip(order.stands.spot, order.digs, strict=True)):
         own = np.flatnonzero(digs)
-        if not len(own):
-            continue
-        later = np.isinf(degrees[own, count])
-        degrees[own[later], count] = TRUCK_SWING
-        stand[own[later], count] = k
-        if not len(places.spot):
+        if not len(own) or not len(places.spot):
             continue
         to_spot, to_cell = places.spot - at, cells.middle[own] - at
         near = np.flatnonzero(np.hypot(*to_spot.T) <= work.machine.casts_to)
@@ -59,7 +59,32 @@ def casting_of(work: Work, order: Order, places: Places) -> Casting:
             degrees[own[better], place] = angle[better]
             stand[own[better], place] = k
             spot[own[better], place] = near[low + least[better]]
-    return Casting(degrees=degrees, stand=stand, spot=spot)
+    return Casting(degrees=degrees, stand=stand, spot=spot, bay=bay)
+
+
+def _into_truck(
+    work: Work, order: Order, loading: Loading
+) -> tuple[FloatArray, IntArray, IntArray]:
+    """Degrees, stand and bay (n,) by which each cell goes into a truck with the least swing."""
+    middle = work.cells.middle
+    degrees, stand = np.full(len(middle), np.inf), np.full(len(middle), NOWHERE)
+    bay = np.full(len(middle), NO_TRUCK)
+    for k, (at, digs) in enumerate(zip(order.stands.spot, order.digs, strict=True)):
+        own = np.flatnonzero(digs)
+        first = own[stand[own] == NOWHERE]
+        stand[first] = k
+        bays = np.flatnonzero(loading.may[k])
+        if not len(own) or not len(bays):
+            continue
+        to_body = _bearing(loading.bays.body[bays] - at)
+        swing = _between(_bearing(middle[own] - at)[:, None], to_body[None, :])
+        least = swing.argmin(axis=1)
+        angle = swing[np.arange(len(own)), least]
+        better = angle < degrees[own]
+        degrees[own[better]], stand[own[better]] = angle[better], k
+        bay[own[better]] = bays[least[better]]
+    degrees[(stand != NOWHERE) & (bay == NO_TRUCK)] = TRUCK_SWING
+    return degrees, stand, bay
 
 
 def mostly_from(casting: Casting, cast: FloatArray) -> IntArray:

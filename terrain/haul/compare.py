@@ -7,6 +7,15 @@ import numpy as np
 from terrain.base.arrays import FloatArray
 from terrain.haul.casting import Casting, cast_to_nearest, casting_of
 from terrain.haul.field import Field
+from terrain.haul.loading import (
+    NO_TRUCK,
+    Loading,
+    Wanted,
+    beside_piles,
+    gaps_of,
+    with_gaps,
+    without_bay,
+)
 from terrain.haul.order import Order, order_of
 from terrain.haul.places import Heaping, Places, without
 from terrain.haul.rates import Rates
@@ -20,6 +29,9 @@ common practice, no source."""
 
 USUAL_TRUCK = 10.7
 """Cubic metres in a load where the job names no truck; common practice, no source."""
+
+MOST_GAPS = 4
+"""Gaps left for trucks after which no more are looked for: a lot has so many ways in at most."""
 
 SCANT = 3.0
 """Buckets below which a stand is not worth setting out for as long as others can dig what it digs.
@@ -64,6 +76,7 @@ class Solved:
 
     order: Order
     places: Places
+    loading: Loading
     casting: Casting
     asked: Asked
     shipped: Shipped
@@ -103,22 +116,41 @@ def solved_orders(
 
 
 def solve(field: Field, order: Order, places: Places, terms: Terms) -> Solved:
-    """Place the earth of one order, from no stand for a bucket or two that others can spare."""
+    """Place the earth of one order, from no stand for a bucket or two that others can spare.
+
+    Where stands load trucks that find no bay beside the piles, gaps are left between these.
+    """
     cells, least = field.work.cells, SCANT * field.work.machine.bucket_capacity
     free = without(places, order.clear, terms.heaping)
+    loading = beside_piles(field, order, free)
     while True:
-        one = _placed(field, order, free, terms)
+        one = _placed(field, order, (free, loading), terms)
         topsoil = cells.topsoil * (1.0 + terms.swell)
         taken = taken_from(order, one.casting, one.shipped.cast, topsoil)
         thinner = without_scant(order, cells.side, taken, least)
-        if thinner is order:
+        if thinner is not order:
+            order = thinner
+            continue
+        more = _with_gaps(field, one, least)
+        if more is loading:
             return one
-        order = thinner
+        loading = more
+        free = without(free, gaps_of(more), terms.heaping)
 
 
-def _placed(field: Field, order: Order, free: Places, terms: Terms) -> Solved:
-    work = field.work
-    casting = casting_of(work, order, free)
+def _with_gaps(field: Field, one: Solved, least: float) -> Loading:
+    """Further bays for what an order loads without one; the same where there are none."""
+    if one.loading.gaps >= MOST_GAPS:
+        return one.loading
+    count = len(one.order.kind)
+    truck = without_bay(one.casting.stand[:, -1], one.casting.bay, one.shipped.cast[:, -1], count)
+    wanted = Wanted(truck=truck, cast=one.shipped.cast[:, :-1].sum(axis=0), least=least)
+    return with_gaps(field, one.order, (one.places, one.loading), wanted)
+
+
+def _placed(field: Field, order: Order, laid: tuple[Places, Loading], terms: Terms) -> Solved:
+    work, (free, loading) = field.work, laid
+    casting = casting_of(work, order, free, loading)
     asked = _asked(field, order, casting, (free, terms))
     shipped = ship(asked)
     when = np.where(order.digs.any(axis=0), order.digs.argmax(axis=0), len(order.kind))
@@ -127,6 +159,7 @@ def _placed(field: Field, order: Order, free: Places, terms: Terms) -> Solved:
     return Solved(
         order=order,
         places=free,
+        loading=loading,
         casting=casting,
         asked=asked,
         shipped=shipped,
@@ -146,7 +179,8 @@ def _asked(field: Field, order: Order, casting: Casting, wanted: tuple[Places, T
         rates.swing(np.nan_to_num(casting.degrees, posinf=0.0)),
         np.inf,
     )
-    cast[:, count] = np.where(supply > 0, rates.to_truck, np.inf)
+    truck = rates.truck(np.nan_to_num(casting.degrees[:, count], posinf=0.0))
+    cast[:, count] = truck + np.where(casting.bay == NO_TRUCK, rates.to_truck, 0.0)
     cast[supply <= 0] = np.inf
     push = np.full((count, count + 1), np.inf)
     push[:, :count] = rates.push * places.apart

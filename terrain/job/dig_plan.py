@@ -5,6 +5,7 @@ import shapely
 
 from terrain.base.arrays import FloatArray
 from terrain.base.errors import DesignError, Fault
+from terrain.haul.bays import bays_of, usual_truck
 from terrain.haul.cells import Digging, cells_of
 from terrain.haul.compare import USUAL_TRUCK, Terms, solved_orders
 from terrain.haul.faces import faces_of
@@ -139,7 +140,8 @@ def _field(
     rounds = rounds_of(work, both, faces_of(work, both[0], walls))
     lines = extra_lines(worked, machine)
     outside = outside_of(work, both[0], lines, worked.layout.design.floor)
-    return field_of(work, outside, rounds), rounds, places
+    bays = bays_of(work, both[0], usual_truck(worked.job.unit), places)
+    return field_of(work, outside, rounds, bays), rounds, places
 
 
 def _terms(worked: Worked, made: tuple[SpoilAsked, Needs, Rates], already: FloatArray) -> Terms:

@@ -7,6 +7,7 @@ import numpy as np
 import shapely
 
 from terrain.base.units import FOOT
+from terrain.haul.bays import bays_of, usual_truck
 from terrain.haul.cells import Digging, cells_of
 from terrain.haul.compare import Solved, Terms, solved_orders
 from terrain.haul.faces import faces_of
@@ -30,7 +31,7 @@ from terrain.surface.pieces import level_floor
 from terrain.surface.rim import cut_region
 from terrain.surface.strips import climb_planes, strip_pieces
 from terrain.surface.tin import build_tin, tin_surface
-from tests.oracles.dig_plan import Excavator, Plot, Step
+from tests.oracles.dig_plan import Excavator, Loaded, Plot, Step
 
 RECTANGLE = np.array([[0.0, 0.0], [48.0, 0.0], [48.0, 36.0], [0.0, 36.0]])
 MACHINES = (5.0, 14.0, 25.0)
@@ -142,7 +143,8 @@ def made(asked: Asked) -> Made:
     if asked.ramp is not None:
         lines = (ExtraLine(row=len(design.walls), line=asked.ramp, leads_out=True),)
     outside = outside_of(work, both[0], lines, design.floor)
-    field = field_of(work, outside, rounds)
+    bays = bays_of(work, both[0], usual_truck(FOOT), places)
+    field = field_of(work, outside, rounds, bays)
     loose = float(cells.bank.sum() - cells.topsoil.sum()) * (1.0 + SWELL)
     share = asked.needs or tuple([0.5 / len(both[0])] * len(both[0]))
     terms = Terms(
@@ -168,6 +170,7 @@ def replayed(lot: Made, one: Solved) -> tuple[Excavator, Plot, list[Step]]:
     plot = Plot(
         dug=work.site.dug,
         pit=shapely.Polygon(lot.dig.line.ring.corners),
+        free=lot.asked.free,
         polygons=list(cells.shape),
         bank=cells.bank - cells.topsoil,
         bottom=cells.bottom,
@@ -195,6 +198,18 @@ def replayed(lot: Made, one: Solved) -> tuple[Excavator, Plot, list[Step]]:
     for cell, place in zip(*np.nonzero(one.shipped.cast), strict=True):
         bank = one.shipped.cast[cell, place] / (1.0 + lot.terms.swell)
         steps[one.casting.stand[cell, place]].takes.append((int(cell), names[place], float(bank)))
+    bays = one.loading.bays
+    loads = (one.shipped.cast[:, -1] > 0) & (one.casting.bay >= 0)
+    at = np.column_stack([one.casting.stand[loads, -1], one.casting.bay[loads]])
+    for stand, bay in np.unique(at, axis=0):
+        steps[stand].trucks.append(
+            Loaded(
+                ground=shapely.Polygon(bays.ring[bay]),
+                way=bays.way[bay],
+                body=bays.body[bay],
+                side=LEVEL + 2.7 / 0.3048,
+            )
+        )
     plain = Excavator(
         reach=machine.reach, depth=machine.digging_depth, length=machine.track_length,
         width=machine.track_width, setback=work.site.setback,

@@ -63,6 +63,36 @@ def test_the_oracle_sees_a_full_place_and_a_cell_dug_twice(sound):
     assert replay(machine, plot, steps) == []
 
 
+def test_the_oracle_sees_a_truck_that_stands_where_it_may_not(sound):
+    machine, plot, steps = sound
+    step = next(step for step in reversed(steps) if step.trucks)
+    truck = step.trucks[0]
+    for what, change, told in (
+        (truck, {"body": truck.body + 2.0 * machine.reach}, "out of reach"),
+        (truck, {"side": truck.side + machine.reach}, "too high"),
+        (truck, {"ground": shapely.Point(step.spot).buffer(3.0)}, "within the tail"),
+        (truck, {"ground": shapely.union_all(plot.polygons)}, "on ground dug"),
+        (truck, {"way": shapely.union_all(plot.polygons)}, "drives over ground dug"),
+        (truck, {"way": shapely.union_all(list(plot.piles.values()))}, "on the pile"),
+        (plot, {"free": shapely.union_all(plot.polygons)}, "not on free ground"),
+    ):
+        before = {name: getattr(what, name) for name in change}
+        for name, value in change.items():
+            setattr(what, name, value)
+        assert told in " ".join(replay(machine, plot, steps))
+        for name, value in before.items():
+            setattr(what, name, value)
+    assert replay(machine, plot, steps) == []
+
+
+def test_the_oracle_sees_a_tail_swung_into_a_face():
+    lot = made(Asked(corners=RECTANGLE, size=4.0, ramp=RAMP))
+    machine, plot, steps = replayed(lot, lot.orders()[0])
+    assert any(step.on_floor and step.takes for step in steps)
+    machine.tail += 1.0
+    assert "swings its tail into a face" in " ".join(replay(machine, plot, steps))
+
+
 def test_no_stand_needs_ground_that_an_earlier_one_may_dig():
     lot = made(Asked(corners=jogged(12, 8)))
     for one in lot.orders():

@@ -29,6 +29,26 @@ class Excavator:
     setback: float = 0.0
     tail: float = 0.0
 
+    @property
+    def cast(self) -> float:
+        """How far out it empties a bucket: nine tenths of its reach."""
+        return 0.9 * self.reach
+
+    @property
+    def lift(self) -> float:
+        """How high above its tracks it empties one over a truck: 0.65 of its reach."""
+        return 0.65 * self.reach
+
+
+@dataclass
+class Loaded:
+    """A truck loaded at a stand: its ground, its way out, where the bucket is emptied, how high."""
+
+    ground: shapely.Geometry
+    way: shapely.Geometry
+    body: np.ndarray
+    side: float
+
 
 @dataclass
 class Step:
@@ -40,13 +60,15 @@ class Step:
     level: float
     way: np.ndarray
     takes: list[tuple[int, str, float]] = field(default_factory=list)
+    trucks: list[Loaded] = field(default_factory=list)
 
 
 @dataclass
 class Plot:
     """The cells (polygon, bank volume, elevation of their bottom) and what places hold, loose.
 
-    `dug` is what was dug before the plan begins, `pit` the floor within its faces.
+    `dug` is what was dug before the plan begins, `pit` the floor within its faces,
+    `free` where a truck may be, all round about if it is None.
     """
 
     polygons: list[shapely.Geometry]
@@ -57,6 +79,7 @@ class Plot:
     piles: dict[str, shapely.Geometry]
     dug: shapely.Geometry = field(default_factory=shapely.Polygon)
     pit: shapely.Geometry = field(default_factory=shapely.Polygon)
+    free: shapely.Geometry | None = None
 
 
 def rectangle(spot: np.ndarray, facing: np.ndarray, length: float, width: float) -> shapely.Polygon:
@@ -89,6 +112,7 @@ def replay(machine: Excavator, plot: Plot, steps: list[Step]) -> list[str]:
         by_floor = step.on_floor or below
         wrong += _coming(machine, plot, (begun, left), step, (number, by_floor))
         below = step.on_floor
+        wrong += _loading(machine, plot, begun, step, number)
         for cell, place, bank in step.takes:
             wrong += _taking(machine, plot, step, (number, cell))
             left[cell] -= bank
@@ -114,7 +138,7 @@ def untouched(plot: Plot, steps: list[Step]) -> float:
 def _shared(plot: Plot, cells: np.ndarray, shape: shapely.Geometry) -> float:
     """The area of some cells under a shape, less a hair round its edge."""
     inner = shape.buffer(-HAIR)
-    own = [plot.polygons[k] for k in np.flatnonzero(cells)]
+    own = [plot.polygons[k].buffer(0.0) for k in np.flatnonzero(cells)]
     return float(shapely.area(shapely.intersection(own, inner)).sum()) if own else 0.0
 
 
@@ -185,4 +209,31 @@ def _taking(machine: Excavator, plot: Plot, step: Step, at: tuple[int, int]) -> 
     below = step.level - plot.bottom[cell]
     if away > how_far(machine, below) + HAIR:
         wrong.append(f"stand {number} does not reach cell {cell}")
+    return wrong
+
+
+def _loading(
+    machine: Excavator, plot: Plot, begun: np.ndarray, step: Step, number: int
+) -> list[str]:
+    """A truck stands and drives on free ground, in reach, clear of the tail, the edge and piles."""
+    wrong = []
+    for truck in step.trucks:
+        ground = shapely.union(truck.ground, truck.way)
+        if _over_dug(plot, begun, truck.ground.buffer(machine.setback, join_style="mitre")):
+            wrong.append(f"the truck at stand {number} is on ground dug, or too near it")
+        if _over_dug(plot, begun, truck.way):
+            wrong.append(f"the truck at stand {number} drives over ground dug")
+        if plot.free is not None and ground.difference(plot.free).area > HAIR:
+            wrong.append(f"the truck at stand {number} is not on free ground")
+        if math.dist(step.spot, truck.body) > machine.cast + HAIR:
+            wrong.append(f"the truck at stand {number} is out of reach")
+        if truck.side - step.level > machine.lift + HAIR:
+            wrong.append(f"the truck at stand {number} is too high")
+        if truck.ground.distance(shapely.Point(step.spot)) < machine.tail - HAIR:
+            wrong.append(f"the truck at stand {number} is within the tail")
+        wrong += [
+            f"the truck at stand {number} is on the pile {name}"
+            for name, pile in plot.piles.items()
+            if pile.intersection(ground).area > HAIR
+        ]
     return wrong
