@@ -14,7 +14,7 @@ from terrain.report.dig_plan_start_words import (
     topsoil_words,
     truck_words,
 )
-from terrain.report.dig_plan_svg import dig_plan_svg
+from terrain.report.dig_plan_svg import dig_plan_paper, dig_plan_svg
 from terrain.report.dig_plan_words import (
     answer_words,
     machine_words,
@@ -35,6 +35,7 @@ ORDERS_SHOWN = 6
 def dig_plan_html(plan: DigPlan) -> str:
     """The whole page as text; every figure on it is an attribute of the plan, rounded."""
     scripts = stepper_scripts()
+    paper_plan, paper_key = dig_plan_paper(plan, "page")
     orders = [order_words(order, k) for k, order in enumerate(plan.orders, start=1)]
     return page_template("dig_plan.html").render(
         title=plain(plan.title),
@@ -61,6 +62,8 @@ def dig_plan_html(plan: DigPlan) -> str:
         moves=move_words(plan),
         wide_plan=Markup(dig_plan_svg(plan, WIDE_PLAN, "wide")),
         narrow_plan=Markup(dig_plan_svg(plan, NARROW_PLAN, "slim")),
+        paper_plan=Markup(paper_plan),
+        paper_key=Markup(paper_key),
         cautions=[caution_words(said) for said in said_once(plan.cautions)],
         machine=machine_words(plan),
         assumed=[plain(line) for line in plan.assumed],

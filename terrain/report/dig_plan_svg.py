@@ -161,7 +161,7 @@ def _lines(drawing: PlanDrawing) -> list[KeyItem]:
                   fill=inks.PAPER)  # fmt: skip
     kinds = [
         (True, KeyItem(sample=beak + number, words="stand, and where it faces")),
-        (True, KeyItem(sample=cast, words="earth put there, thick as its volume")),
+        (True, KeyItem(sample=cast, words="where earth goes, by volume")),
         (bool(truck_spots(plan)), KeyItem(sample=truck, words="the truck, loaded here")),
         (True, line_item("how far the bucket reaches", own.REACH)),
         (True, line_item("tail swing", own.SWING)),

@@ -13,7 +13,7 @@ from terrain.job.dig_plan_record import DigPlan, Hours, Pass
 from terrain.job.dig_plan_set_out import set_out
 from terrain.report import figures
 from terrain.report.dig_plan_stand_words import facing_words
-from terrain.report.dig_plan_words import first_wall
+from terrain.report.dig_plan_words import first_wall, order_name, start_words
 from terrain.report.grouping import said_once
 from terrain.report.names import encodable, plain, shortened
 from terrain.report.table import WIDEST, Say, caution_text, print_listed
@@ -32,9 +32,10 @@ def show_dig_plan(plan: DigPlan, console: Console) -> None:
     console.print(Text("\nOrders compared, best first", style="bold"))
     console.print(_orders(plan, say), width=width)
     for order in plan.orders[:ORDERS_SHOWN]:
-        told = f"{plain(order.start_wall)}, {order.direction}: {plain(order.why)}"
+        told = f"{order_name(order)}: {plain(order.why)}"
         print_listed(Text(say(told)), console, width)
     apart = ", topsoil off before" if plan.topsoil_bank > 0 else ""
+    apart += "; what is under a bucket to a place is left out"
     console.print(Text(say(f"\nPasses, {_unit(plan)}{apart}"), style="bold"))
     console.print(_passes(plan, say), width=width)
     console.print(Text(say(f"\nPlaces, loose {_unit(plan)}"), style="bold"))
@@ -54,22 +55,30 @@ def _unit(plan: DigPlan) -> str:
 
 def _answer(plan: DigPlan) -> Iterator[str]:
     best, unit = plan.orders[0], _unit(plan)
-    opening = "Start"
+    opening, wall = "Start", plain(first_wall(plan))
     if plan.passes:
         first = plan.passes[0].stand
-        opening = f"First stand: {first.number}, facing {facing_words(first.heading)}"
+        opening = f"First stand: {first.number}, facing {facing_words(first.heading)},"
+    without = start_words(plan)
     yield (
-        f"{opening}, on {plain(first_wall(plan))}; go {best.direction}: "
-        f"{figures.counted(best.rim_corners, 'rim corner')}, {_hours(plan.hours)} machine-hours "
-        f"(an estimating book's rate: {plan.hoe_hours:.0f})"
+        f"{opening} on {wall}; go {best.direction}. This is the order “{order_name(best)}”"
+        f"{'' if without is None else f' ({without})'}: "
+        f"{figures.counted(best.rim_corners, 'rim corner')}, finished from outside, over the edge, "
+        "down a face out of sight"
     )
     yield (
-        f"Dug {figures.volume(plan.bank)} {unit} bank, {figures.volume(plan.loose)} loose, of it "
-        f"topsoil {figures.volume(plan.topsoil_bank)} bank"
+        f"Hours: {_hours(plan.hours)} of bucket and dozer at work, by published factors and a "
+        "50-minute hour, without setting out, moving and taping by hand; "
+        f"{plan.hoe_hours:.0f} by an estimating book's rate, with its hours to set up"
+    )
+    yield (
+        f"To dig {figures.volume(plan.bank)} {unit} as it lies in the ground (bank), "
+        f"{figures.volume(plan.loose)} once dug (loose); of it topsoil "
+        f"{figures.volume(plan.topsoil_bank)} bank"
     )
     loads = "" if plan.loads is None else f", {figures.counted(plan.loads, 'truck load')}"
     yield (
-        f"Re-handled {figures.volume(plan.rehandled_loose)} {unit} loose, hauled off "
+        f"Moved twice {figures.volume(plan.rehandled_loose)} {unit} loose, hauled off "
         f"{figures.volume(plan.haul_loose)}{loads}"
     )
     if plan.left_why:
@@ -97,7 +106,7 @@ def _name(name: str, say: Say) -> Text:
 
 
 def _orders(plan: DigPlan, say: Say) -> Table:
-    table = _table("start", "direction", "rim", "re-handled", "hauled", "not dug", "hours")
+    table = _table("from", "way round", "rim", "moved twice", "hauled", "not dug", "hours")
     for order in plan.orders:
         table.add_row(
             _name(order.start_wall, say),
@@ -112,7 +121,7 @@ def _orders(plan: DigPlan, say: Say) -> Table:
 
 
 def _passes(plan: DigPlan, say: Say) -> Table:
-    table = _table("stand", "wall", "from", "to", "bank", "loose", "cast to")
+    table = _table("stand", "wall", "from", "to", "bank", "loose", "put to")
     table.columns[1].justify = "left"
     table.columns[-1].justify = "left"
     table.columns[-1].no_wrap = False
@@ -133,12 +142,13 @@ def _passes(plan: DigPlan, say: Say) -> Table:
 
 
 def _to(one: Pass) -> str:
-    casts = thrown(one)  # topsoil was stripped before
-    return ", ".join(f"{plain(cast.place)} {figures.volume(cast.loose)}" for cast in casts)
+    casts = [cast for cast in thrown(one) if cast.buckets > 0]  # topsoil was stripped before
+    told = ", ".join(f"{plain(cast.place)} {figures.volume(cast.loose)}" for cast in casts)
+    return told or "under a bucket"
 
 
 def _places(plan: DigPlan, say: Say) -> Table:
-    table = _table("place", "needs", "gets", "holds", "buckets", "remark")
+    table = _table("place", "needs", "gets", "room for", "buckets", "remark")
     table.columns[-1].justify = "left"
     table.columns[-1].no_wrap = False
     table.columns[-1].overflow = "fold"

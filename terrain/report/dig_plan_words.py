@@ -38,7 +38,9 @@ def answer_words(plan: DigPlan) -> Words:
         "number": None if first is None else figures.count(first.number),
         "facing": None if first is None else facing_words(first.heading),
         "round": first_words(plan),
-        "listed": None if wall == best.start_wall else plain(best.start_wall),
+        "order": order_name(best),
+        "compared": figures.count(len(plan.orders)),
+        "without": start_words(plan),
         "direction": best.direction,
         "why": plain(best.why),
         "hours": hours_words(plan.hours),
@@ -63,6 +65,20 @@ def first_wall(plan: DigPlan) -> str:
     return plan.passes[0].wall if plan.passes else plan.orders[0].start_wall
 
 
+def order_name(order: OrderTold) -> str:
+    """What an order is called wherever it is told: `from front, clockwise`."""
+    return f"from {plain(order.start_wall)}, {order.direction}"
+
+
+def start_words(plan: DigPlan) -> str | None:
+    """Why the first stand is not on the wall that the best order is called by; None where it is."""
+    wall = plan.orders[0].start_wall
+    if wall == first_wall(plan):
+        return None
+    later = any(one.wall == wall for one in plan.passes)
+    return f"{plain(wall)} itself {'has its stands later' if later else 'has no stand'}"
+
+
 def hours_words(hours: Hours) -> str:
     """Machine-hours as a range."""
     return f"{hours.low:.1f} to {hours.high:.1f}"
@@ -72,8 +88,7 @@ def order_words(order: OrderTold, number: int) -> Words:
     """An order as a row of the comparison."""
     return {
         "number": str(number),
-        "wall": plain(order.start_wall),
-        "direction": order.direction,
+        "name": order_name(order),
         "rims": figures.count(order.rim_corners),
         "hours": hours_words(order.hours),
         "rehandled": figures.volume(order.rehandled_loose),
@@ -102,7 +117,7 @@ def pass_words(plan: DigPlan, told: SetOut) -> dict[str, object]:
         "dig": dug_words(plan, told),
         "bank": figures.volume(told.bank),
         "loose": figures.volume(told.loose),
-        "casts": [_cast(plan, each) for each in told.casts],
+        "casts": [_cast(plan, each) for each in told.casts if each.cast.buckets > 0],
     }
 
 
@@ -124,18 +139,17 @@ def _tapes(plan: DigPlan, told: SetOut) -> str:
 
 def _cast(plan: DigPlan, loaded: Loaded) -> Words:
     cast = loaded.cast
-    scant = "less than a bucket" if cast.buckets == 0 else None
     return {
         "place": plain(cast.place),
         "loose": figures.volume(cast.loose),
-        "buckets": scant or figures.counted(cast.buckets, "bucket"),
+        "buckets": figures.counted(cast.buckets, "bucket"),
         "loads": load_words(plan, loaded),
         "swing": None if cast.swing is None else f"{cast.swing:.0f}",
     }
 
 
 def place_words(plan: DigPlan, place: Place) -> dict[str, object]:
-    """What one place needs, gets and holds."""
+    """What one place needs, gets and has room for."""
     most = max((max(p.needed, p.cast) for p in plan.places if p.kind == "side"), default=1.0)
     return {
         "name": plain(place.name),
@@ -211,7 +225,7 @@ def machine_words(plan: DigPlan) -> list[tuple[str, str]]:
     rows += [
         ("setback", "Piles and tracks from the edge", f"{figures.length(spoil.setback, unit)} "
          f"{sign}"),
-        ("repose", "Pile side", f"{spoil.repose:g} degrees"),
+        ("repose", "Slope a pile’s side comes to rest at (repose)", f"{spoil.repose:g} degrees"),
         ("height", "Highest pile", f"{figures.length(spoil.height, unit)} {sign}"),
     ]  # fmt: skip
     if spoil.keep_open is not None:

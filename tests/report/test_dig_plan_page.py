@@ -52,11 +52,49 @@ def test_the_best_order_comes_first_with_its_reason_and_cost():
     answer = said[: said.index("Where the machine stands")]
     for words in ("First stand: 1, facing west, on wall front Back along each wall and go round "
                   "counter-clockwise , as seen from above: front, right, back, left.",
-                  "fewest rim corners",
-                  "4.0 to 6.0", "4.5 to 6.8 with every bucket cast to its nearest side",
-                  "Corners finished blind 1", "22.0 yd³ loose, 2 truck loads",
-                  "1.2 yd³ bank: the middle is too far"):  # fmt: skip
+                  "the order “from front, counter-clockwise”, the best of 10 compared. Why: fewest "
+                  "rim corners, then hours. A rim corner is one",
+                  "Rim corners, finished blind 1", "22.0 yd³ loose, 2 truck loads",
+                  "1.2 yd³ in the ground: the middle is too far"):  # fmt: skip
         assert words in answer
+    assert "4.5 to 6.8 where every bucket goes to its nearest side instead" in said
+
+
+def test_the_estimating_books_hours_stand_beside_the_buckets_own_with_the_same_weight():
+    html = dig_plan_html(made_dig_plan())
+    facts = re.findall(r"<div><dt>(Hours[^<]*)</dt><dd>(.*?) <small>(.*?)</small></dd>", html)
+    assert [(name, figure) for name, figure, _ in facts] == [
+        ("Hours, buckets alone", "4.0 to 6.0"), ("Hours, estimating book", "7"),
+    ]  # fmt: skip
+    assert "without setting out, moving from stand to stand and taping by hand" in facts[0][2]
+    assert "50-minute hour" in facts[0][2]
+
+
+def test_cautions_come_right_after_the_answer_and_the_printed_map_is_a_landscape_sheet():
+    html = dig_plan_html(made_dig_plan())
+    marks = ['class="answer"', 'id="cautions"', "Step 0", "Before the first stand", 'id="edges"',
+             'id="passes"', "<footer>", 'class="paper-map"']  # fmt: skip
+    places = [html.index(mark) for mark in marks]
+    assert places == sorted(places)
+    assert re.search(r"@page map { size: landscape", html)
+    assert re.search(r"\.paper-map { page: map;", html)
+    sheet = html[html.index('class="paper-map"') : html.index("<script>")]
+    assert "data-pass" not in sheet
+    assert len(re.findall("data-stand", sheet)) == len(made_dig_plan().passes)
+
+
+def test_what_is_under_a_bucket_is_left_out_of_a_pass_as_on_the_card():
+    plan = made_dig_plan()
+    first = plan.passes[0]
+    assert [cast.place for cast in first.to] == ["front", "truck"]
+    scant = tuple(replace(c, buckets=0) if c.place == "truck" else c for c in first.to)
+    none = tuple(replace(c, buckets=0) for c in first.to)
+    for to, row, step in ((scant, "front 15.0", "<b>front</b>"), (none, "under a bucket", "trim")):
+        html = dig_plan_html(replace(plan, passes=(replace(first, to=to), *plan.passes[1:])))
+        assert Reader(html).tables["passes"][1][4].replace("\u00a0", " ") == row
+        told = re.search(r'<li data-number="1" hidden>(.*?)</ul></li>', html, re.S).group(1)
+        assert step in told
+        assert "<b>truck</b>" not in told
 
 
 def test_the_answer_names_the_wall_of_the_first_stand_where_the_orders_own_has_none():
@@ -66,8 +104,12 @@ def test_the_answer_names_the_wall_of_the_first_stand_where_the_orders_own_has_n
         dig_plan_html(replace(plan, orders=(replace(best, start_wall="left"), *others)))
     ).said()
     assert "on wall front Back along each wall" in said
-    assert "the order from left, which has no stand of its own" in said
-    assert "has no stand of its own" not in Reader(dig_plan_html(plan)).said()
+    assert (
+        "the order “from left, counter-clockwise”, the best of 10 compared (left itself has "
+        in (said)
+    )
+    assert "itself has" not in Reader(dig_plan_html(plan)).said()
+    assert "1. from left, counter-clockwise" in said
 
 
 def test_every_pass_is_told_in_the_table_and_in_the_steps_without_its_topsoil():
@@ -124,7 +166,7 @@ def test_orders_and_places_show_the_plans_figures():
     rows = page.tables["orders"][1:] + page.tables["other-orders"][1:]
     assert len(rows) == len(plan.orders)
     for number, (order, row) in enumerate(zip(plan.orders, rows, strict=True), start=1):
-        assert row[0].startswith(f"{number}. {order.start_wall}, {order.direction}")
+        assert row[0].startswith(f"{number}. from {order.start_wall}, {order.direction}")
         assert order.why in row[0]
         assert row[1:] == [
             str(order.rim_corners), f"{order.hours.low:.1f} to {order.hours.high:.1f}",
