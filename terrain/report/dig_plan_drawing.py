@@ -23,8 +23,8 @@ THINNEST, THICKEST = 2.0, 9.0
 TRUCK = 8.0
 """Pixels: half the box that marks a truck's place."""
 
-PAPER_MARGIN = 16.0
-"""Pixels round what is shown on a sheet of its own."""
+PAPER_MARGIN, CLOSE_MARGIN = 16.0, 30.0
+"""Pixels round what is shown on a sheet of its own, and round the dig in the close-up."""
 
 
 def window_of(plan: DigPlan, width: float, height: float | None = None) -> View:
@@ -38,6 +38,13 @@ def window_of(plan: DigPlan, width: float, height: float | None = None) -> View:
     if width >= NARROW:
         return view_round(points, width, (0.02, 14.0), 0.6)
     return view_round(points, width, (0.01, 8.0), 0.7)
+
+
+def close_window(plan: DigPlan, width: float) -> View:
+    """The window that shows the dig and the stands alone."""
+    site = plan.site
+    shown = [site.corners, site.dig_line, *(np.array([one.stand.spot]) for one in plan.passes)]
+    return view_round(np.concatenate(shown), width, (0.02, CLOSE_MARGIN), 0.5)
 
 
 def _filling(points: FloatArray, width: float, height: float) -> View:

@@ -14,7 +14,7 @@ from terrain.report.dig_plan_start_words import (
     topsoil_words,
     truck_words,
 )
-from terrain.report.dig_plan_svg import dig_plan_paper, dig_plan_svg
+from terrain.report.dig_plan_svg import dig_plan_close, dig_plan_paper, dig_plan_svg
 from terrain.report.dig_plan_words import (
     answer_words,
     machine_words,
@@ -62,6 +62,7 @@ def dig_plan_html(plan: DigPlan) -> str:
         moves=move_words(plan),
         wide_plan=Markup(dig_plan_svg(plan, WIDE_PLAN, "wide")),
         narrow_plan=Markup(dig_plan_svg(plan, NARROW_PLAN, "slim")),
+        close_plan=Markup(dig_plan_close(plan, NARROW_PLAN, "near")),
         paper_plan=Markup(paper_plan),
         paper_key=Markup(paper_key),
         cautions=[caution_words(said) for said in said_once(plan.cautions)],

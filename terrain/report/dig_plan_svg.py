@@ -9,6 +9,7 @@ from terrain.report import figures, inks, lot_inks
 from terrain.report.dig_plan_drawing import (
     TRUCK,
     cast_arrows,
+    close_window,
     is_pile,
     pile_layer,
     plan_definitions,
@@ -52,7 +53,15 @@ def dig_plan_svg(plan: DigPlan, width: float, name: str) -> str:
         name=name,
     )
     passes = element("g", *(step(drawing, one) for one in plan.passes), class_="passes")
-    return _framed(drawing, passes, (_areas(drawing), _lines(drawing)))
+    arrows = element("g", reach_layer(drawing), cast_arrows(drawing), class_="all")
+    return _framed(drawing, passes + arrows, (_areas(drawing), _lines(drawing)))
+
+
+def dig_plan_close(plan: DigPlan, width: float, name: str) -> str:
+    """The dig and its stands alone, larger, for a narrow screen: corners by letter, no names."""
+    view = close_window(plan, width)
+    drawing = PlanDrawing(plan=plan, view=view, size=NARROW_SIZE, name=name)
+    return _framed(drawing, "", None)
 
 
 def dig_plan_paper(plan: DigPlan, name: str) -> tuple[str, str]:
@@ -64,14 +73,16 @@ def dig_plan_paper(plan: DigPlan, name: str) -> tuple[str, str]:
     key = element("svg", drawn, xmlns="http://www.w3.org/2000/svg", role="img",
                   viewBox=f"-1 0 {PAPER_KEY:g} {bottom:g}", aria_label="Key of the map",
                   font_family=inks.FACE, class_="paper-key")  # fmt: skip
-    return _framed(drawing, "", ()), key
+    return _framed(drawing, reach_layer(drawing) + cast_arrows(drawing), ()), key
 
 
-def _framed(drawing: PlanDrawing, passes: str, keys: tuple[list[KeyItem], ...]) -> str:
+def _framed(drawing: PlanDrawing, work: str, keys: tuple[list[KeyItem], ...] | None) -> str:
+    """A drawing; without names where `keys` is None."""
     plan = drawing.plan
     north = north_of(drawing)
     marks = marked(drawing, [north_taken(north), *_fixed(drawing)])
-    words, left = dig_plan_names(drawing, [north_taken(north), *_fixed(drawing), *marks.taken])
+    taken = [north_taken(north), *_fixed(drawing), *marks.taken]
+    words, left = ("", []) if keys is None else dig_plan_names(drawing, taken)
     unit = figures.unit_sign(plan.length_unit)
     sheet = Framed(
         view=drawing.view,
@@ -81,16 +92,14 @@ def _framed(drawing: PlanDrawing, passes: str, keys: tuple[list[KeyItem], ...]) 
         size=drawing.size,
         notes=(f"{plan.date} · lengths in {unit}, north is up", *_left_off(drawing, marks, left)),
         north=north,
-        keys=keys,
+        keys=keys or (),
     )
     return framed(
         sheet,
         plan_definitions(drawing),
         pile_layer(drawing),
-        passes,
-        element("g", reach_layer(drawing), class_="all"),
         site_layer(drawing),
-        element("g", cast_arrows(drawing), class_="all"),
+        work,
         truck_marks(drawing),
         element(
             "g",

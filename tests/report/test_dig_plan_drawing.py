@@ -14,7 +14,7 @@ import shapely
 
 from terrain.job.dig_plan import plan
 from terrain.job.load import load_job
-from terrain.report.dig_plan_svg import dig_plan_paper, dig_plan_svg
+from terrain.report.dig_plan_svg import dig_plan_close, dig_plan_paper, dig_plan_svg
 from tests.report.made_dig_plan import box, made_dig_plan
 from tests.report.test_plan import boxes_of_names
 
@@ -66,11 +66,12 @@ PLANS = [("demo", 0.0), *((kind, apart) for kind in OUTLINES for apart in (6.0, 
 
 @pytest.fixture(scope="module", params=PLANS, ids=lambda told: f"{told[0]}-{told[1]:g}")
 def drawn(request, demo):
-    """A plan and its drawings for a phone, a screen and paper."""
+    """A plan and its drawings for a phone, a screen and paper, and the close-up."""
     kind, apart = request.param
     told = demo if kind == "demo" else crowded(kind, apart)
-    roots = [ET.fromstring(dig_plan_svg(told, width, "p")) for width in SCREENS]
-    return told, [*roots, ET.fromstring(dig_plan_paper(told, "p")[0])]
+    made = [dig_plan_svg(told, width, "p") for width in SCREENS]
+    made += [dig_plan_close(told, SCREENS[0], "p"), dig_plan_paper(told, "p")[0]]
+    return told, [ET.fromstring(one) for one in made]
 
 
 def letters_of(root):
