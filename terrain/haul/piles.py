@@ -1,14 +1,24 @@
 """What a heap on a piece of ground holds, within an angle of repose and a height."""
 
 import math
+from typing import TypeAlias
 
 import numpy as np
 import shapely
+from numpy.typing import NDArray
 from scipy.optimize import brentq
+
+from terrain.base.arrays import FloatArray
 
 LEVELS = 24
 """Even number of slices; the area of a slice is a square function of height but for a few breaks,
 so Simpson's rule on so many is good to a few parts in ten thousand."""
+
+GeometryArray: TypeAlias = NDArray[np.object_]
+
+PARTS, HALVINGS = 8, 10
+"""The top of a narrow heap is looked for in an eighth of an eighth and so on of its height: to a
+part in a thousand million."""
 
 
 def heap_volume(ground: shapely.Geometry, repose: float, height: float) -> float:
@@ -20,9 +30,9 @@ def heap_volume(ground: shapely.Geometry, repose: float, height: float) -> float
     if ground.is_empty or height <= 0.0:
         return 0.0
     run = 1.0 / math.tan(math.radians(repose))
-    top = min(height, _half_width(ground) / run)
+    top = _top(ground, run, height)
     levels = np.linspace(0.0, top, LEVELS + 1)
-    area = shapely.area(shapely.buffer(ground, -levels * run, join_style="mitre", mitre_limit=20.0))
+    area = shapely.area(_slices(ground, levels * run))
     weight = np.ones(LEVELS + 1)
     weight[1:-1:2], weight[2:-1:2] = 4.0, 2.0
     return float((area * weight).sum() * top / LEVELS / 3.0)
@@ -38,13 +48,19 @@ def heap_height(ground: shapely.Geometry, repose: float, most: float, volume: fl
     return float(height)
 
 
-def _half_width(ground: shapely.Geometry) -> float:
-    """How far from its edge the ground's innermost spot lies."""
-    return max(
-        (
-            float(shapely.maximum_inscribed_circle(part, tolerance=1e-3).length)
-            for part in shapely.get_parts(ground)
-            if part.geom_type == "Polygon" and part.area > 0
-        ),
-        default=0.0,
-    )
+def _slices(ground: shapely.Geometry, back: FloatArray) -> GeometryArray:
+    """The ground less a strip along its edge, for each width of strip."""
+    return np.asarray(shapely.buffer(ground, -back, join_style="mitre", mitre_limit=20.0))
+
+
+def _top(ground: shapely.Geometry, run: float, height: float) -> float:
+    """How high the innermost spot of the ground lets a heap be, at most `height`."""
+    if not shapely.is_empty(_slices(ground, np.array([height * run])))[0]:
+        return height
+    low, high = 0.0, height
+    for _ in range(HALVINGS):
+        between = np.linspace(low, high, PARTS + 1)
+        empty = shapely.is_empty(_slices(ground, between[1:-1] * run))
+        at = int(empty.argmax())
+        low, high = (between[at], between[at + 1]) if empty.any() else (between[-2], high)
+    return (low + high) / 2

