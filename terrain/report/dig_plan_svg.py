@@ -53,15 +53,15 @@ def dig_plan_svg(plan: DigPlan, width: float, name: str) -> str:
         name=name,
     )
     passes = element("g", *(step(drawing, one) for one in plan.passes), class_="passes")
-    arrows = element("g", reach_layer(drawing), cast_arrows(drawing), class_="all")
-    return _framed(drawing, passes + arrows, (_areas(drawing), _lines(drawing)))
+    work = element("g", reach_layer(drawing), cast_arrows(drawing), class_="all")
+    return _framed(drawing, (passes, work), (_areas(drawing), _lines(drawing)))
 
 
 def dig_plan_close(plan: DigPlan, width: float, name: str) -> str:
     """The dig and its stands alone, larger, for a narrow screen: corners by letter, no names."""
     view = close_window(plan, width)
     drawing = PlanDrawing(plan=plan, view=view, size=NARROW_SIZE, name=name)
-    return _framed(drawing, "", None)
+    return _framed(drawing, ("", ""), None)
 
 
 def dig_plan_paper(plan: DigPlan, name: str) -> tuple[str, str]:
@@ -73,12 +73,14 @@ def dig_plan_paper(plan: DigPlan, name: str) -> tuple[str, str]:
     key = element("svg", drawn, xmlns="http://www.w3.org/2000/svg", role="img",
                   viewBox=f"-1 0 {PAPER_KEY:g} {bottom:g}", aria_label="Key of the map",
                   font_family=inks.FACE, class_="paper-key")  # fmt: skip
-    return _framed(drawing, reach_layer(drawing) + cast_arrows(drawing), ()), key
+    return _framed(drawing, ("", reach_layer(drawing) + cast_arrows(drawing)), ()), key
 
 
-def _framed(drawing: PlanDrawing, work: str, keys: tuple[list[KeyItem], ...] | None) -> str:
-    """A drawing; without names where `keys` is None."""
-    plan = drawing.plan
+def _framed(
+    drawing: PlanDrawing, work: tuple[str, str], keys: tuple[list[KeyItem], ...] | None
+) -> str:
+    """A drawing with what is done `work`, below the site's lines and above; no keys: no names."""
+    plan, (below, above) = drawing.plan, work
     north = north_of(drawing)
     marks = marked(drawing, [north_taken(north), *_fixed(drawing)])
     taken = [north_taken(north), *_fixed(drawing), *marks.taken]
@@ -98,8 +100,9 @@ def _framed(drawing: PlanDrawing, work: str, keys: tuple[list[KeyItem], ...] | N
         sheet,
         plan_definitions(drawing),
         pile_layer(drawing),
+        below,
         site_layer(drawing),
-        work,
+        above,
         truck_marks(drawing),
         element(
             "g",
