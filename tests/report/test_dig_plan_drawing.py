@@ -13,7 +13,9 @@ import pytest
 import shapely
 
 from terrain.job.dig_plan import plan
+from terrain.job.dig_plan_set_out import set_out
 from terrain.job.load import load_job
+from terrain.report.card_spot import card_spot_svg
 from terrain.report.dig_plan_svg import dig_plan_close, dig_plan_paper, dig_plan_svg
 from tests.report.made_dig_plan import box, made_dig_plan
 from tests.report.test_plan import boxes_of_names
@@ -139,6 +141,23 @@ def test_no_number_letter_or_name_lies_over_another(drawn):
             if a.intersection(b).area > 0.5
         ]
         assert over == []
+
+
+def test_no_figure_of_a_stands_own_drawing_lies_over_another_or_a_letter(demo):
+    for told in set_out(demo):
+        root = ET.fromstring(card_spot_svg(demo, told))
+        figures = [("".join(t.itertext()), place) for t, place in boxes_of_names(root)]
+        assert len(figures) == 2
+        arrow = next(t for t in root.iter(f"{SVG}text") if t.text == "N")
+        across, down = float(arrow.get("x")), float(arrow.get("y"))
+        room = shapely.box(across - 7, down - 38, across + 7, down)
+        shapes = [*figures, *letters_of(root), ("north", room)]
+        over = [
+            (one, two)
+            for (one, a), (two, b) in combinations(shapes, 2)
+            if a.intersection(b).area > 0.5
+        ]
+        assert over == [], told.one.stand.number
 
 
 def test_a_number_off_its_spot_is_tied_to_it_by_a_line_that_is_seen(drawn):
