@@ -1,4 +1,4 @@
-"""The dig plan as a GeoPackage: stands, tracks, ways, what each stand digs, piles, rim corners."""
+"""The dig plan as a GeoPackage: stands, tracks, ways, ground dug, piles, trucks, rim corners."""
 
 from collections.abc import Iterator, Sequence
 from pathlib import Path
@@ -45,6 +45,11 @@ def _tables(plan: DigPlan) -> Iterator[Table]:
         name="piles", geometry_type="MultiPolygon", table=_piles(plan),
         description="The ground that earth may lie on beside each wall, what it needs, gets and "
         f"holds, loose in {volume}.{lengths}{where}",
+    )  # fmt: skip
+    yield Table(
+        name="trucks", geometry_type="Polygon", table=_trucks(plan),
+        description="The ground a truck takes where it is loaded, the way it drives out in degrees "
+        f"clockwise from north, and what is loaded there, loose in {volume}.{where}",
     )  # fmt: skip
     yield Table(
         name="rim_corners", geometry_type="Point", table=_corners(plan),
@@ -116,6 +121,19 @@ def _piles(plan: DigPlan) -> pa.Table:
             "cast": numbers(float(place.cast) for place in places),
             "capacity": numbers(float(place.capacity) for place in places),
             "height": numbers(place.height for place in places),
+        }
+    )
+
+
+def _trucks(plan: DigPlan) -> pa.Table:
+    trucks = plan.trucks
+    return pa.table(
+        {
+            GEOMETRY: wkb([shapely.Polygon(on_site(plan, truck.ring)) for truck in trucks]),
+            "truck": pa.array([truck.number for truck in trucks], type=pa.int64()),
+            "heading": numbers(truck.heading for truck in trucks),
+            "loose": numbers(float(truck.loose) for truck in trucks),
+            "stands": texts(", ".join(str(k) for k in truck.stands) for truck in trucks),
         }
     )
 

@@ -17,6 +17,7 @@ from terrain.job.dig_plan_record import (
     Place,
     RimCorner,
     Spot,
+    TruckSpot,
 )
 
 Json: TypeAlias = dict[str, Any]
@@ -37,6 +38,7 @@ def _plan(plan: DigPlan) -> Json:
         "orders": [_order(one) for one in plan.orders],
         "passes": [_pass(one, plan.frame) for one in plan.passes],
         "places": [_place(one, plan.frame) for one in plan.places],
+        "trucks": [_truck(one, plan.frame) for one in plan.trucks],
         "rim_corners": [_corner(one, plan.frame) for one in plan.rim_corners],
         "cautions": [
             {"code": c.code, "wall": c.wall, "message": plain(c.message)} for c in plan.cautions
@@ -113,6 +115,7 @@ def _pass(one: Pass, frame: LocalFrame) -> Json:
         "loose": float(one.loose),
         "to": {cast.place: float(cast.loose) for cast in one.to},
         "buckets": {cast.place: cast.buckets for cast in one.to},
+        "truck": next((cast.truck for cast in one.to if cast.truck is not None), None),
         "tracks": frame.to_site(stand.tracks).tolist(),
         "way": frame.to_site(stand.way).tolist(),
     }
@@ -133,6 +136,18 @@ def _place(place: Place, frame: LocalFrame) -> Json:
         "ground": [
             frame.to_site(np.array(part.exterior.coords)).tolist() for part in place.ground.geoms
         ],
+    }
+
+
+def _truck(truck: TruckSpot, frame: LocalFrame) -> Json:
+    return {
+        "number": truck.number,
+        "body": _spot(truck.body, frame),
+        "heading_degrees": truck.heading,
+        "ground": frame.to_site(truck.ring).tolist(),
+        "stands": list(truck.stands),
+        "loose": float(truck.loose),
+        "between": list(truck.between),
     }
 
 

@@ -78,11 +78,10 @@ def _into_truck(
             continue
         to_body = _bearing(loading.bays.body[bays] - at)
         swing = _between(_bearing(middle[own] - at)[:, None], to_body[None, :])
-        least = swing.argmin(axis=1)
-        angle = swing[np.arange(len(own)), least]
-        better = angle < degrees[own]
-        degrees[own[better]], stand[own[better]] = angle[better], k
-        bay[own[better]] = bays[least[better]]
+        best = int((work.cells.bank[own] @ swing).argmin())  # a truck stays put at a stand
+        better = swing[:, best] < degrees[own]
+        degrees[own[better]], stand[own[better]] = swing[better, best], k
+        bay[own[better]] = bays[best]
     degrees[(stand != NOWHERE) & (bay == NO_TRUCK)] = TRUCK_SWING
     return degrees, stand, bay
 

@@ -9,6 +9,7 @@ from terrain.base.arrays import FloatArray, IntArray
 from terrain.base.units import LengthUnit
 from terrain.haul.casting import NOWHERE, mostly_from
 from terrain.haul.legs import Leg
+from terrain.haul.loading import NO_TRUCK
 from terrain.haul.order import Order
 from terrain.job.dig_plan_planned import Planned
 from terrain.job.dig_plan_record import Cast, Pass, Spot, Stand, StandKind
@@ -176,13 +177,15 @@ def _casts(planned: Planned, dug: Dug, k: int) -> tuple[Cast, ...]:
             continue
         own = share > 0
         swing = float(share[own] @ best.casting.degrees[own, place] / loose)
+        bay = int(best.casting.bay[own][0]) if names[place] == TRUCK else NO_TRUCK
         casts.append(
             Cast(
                 place=names[place],
                 loose=LooseVolume(unit.volume(loose)),
                 buckets=buckets(loose, capacity),
-                spot=_emptied_at(planned, share, place),
+                spot=_emptied_at(planned, share, place, bay),
                 swing=swing,
+                truck=None if bay == NO_TRUCK else used_bays(planned, dug).index(bay) + 1,
             )
         )
     casts.sort(key=lambda cast: -cast.loose)
@@ -202,8 +205,21 @@ def buckets(loose: float, capacity: float) -> int:
     return int(np.ceil(loose / capacity - 1e-9))
 
 
-def _emptied_at(planned: Planned, share: FloatArray, place: int) -> Spot | None:
-    """Where most of a cast is emptied; None for the truck."""
+def used_bays(planned: Planned, dug: Dug) -> list[int]:
+    """The bays that trucks are loaded in, in the order of the stands; a stand has one at most."""
+    bay = planned.best.casting.bay
+    found: list[int] = []
+    for loose in dug.loose[:, :, -1]:
+        own = bay[(loose > 0) & (bay != NO_TRUCK)]
+        found += [k for k in own[:1].tolist() if k not in found]
+    return found
+
+
+def _emptied_at(planned: Planned, share: FloatArray, place: int, bay: int) -> Spot | None:
+    """Where most of a cast is emptied; None for a truck without a bay."""
+    if bay != NO_TRUCK:
+        east, north = planned.best.loading.bays.body[bay]
+        return float(east), float(north)
     spot = planned.best.casting.spot[:, place]
     own = np.flatnonzero((share > 0) & (spot != NOWHERE))
     if not len(own):

@@ -56,7 +56,7 @@ def _topsoil(planned: Planned, volume: float) -> Place:
     plain = _apart(planned, TOPSOIL, volume, volume, why)
     if site.free is None or lot_line(planned.worked.job) is None:
         return plain
-    taken = [site.cut, best.order.clear, *best.places.ground]
+    taken = [site.cut, best.order.clear, *best.places.ground, *best.loading.bays.ground()]
     room = site.free.difference(shapely.union_all(taken).buffer(site.setback))
     ground = stack_for(volume, room, heaping)
     holds = heap_volume(ground, heaping.repose, heaping.height)

@@ -18,6 +18,7 @@ from terrain.ledger.entries import BankVolume, Caution, LooseVolume
 Direction: TypeAlias = Literal["clockwise", "counter-clockwise"]
 StandKind: TypeAlias = Literal["wall", "rim", "floor", "extra"]
 PlaceKind: TypeAlias = Literal["side", "topsoil", "truck"]
+StakeKind: TypeAlias = Literal["stand", "facing", "pile", "truck"]
 Spot: TypeAlias = tuple[float, float]
 
 
@@ -86,7 +87,8 @@ class Stand:
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Cast:
     """What goes from one stand to one place; `spot` is where the bucket is emptied, `swing` in
-    degrees on average (None for topsoil, which is pushed off before).
+    degrees on average (None for topsoil, which is pushed off before). `truck` is the number of the
+    truck's place; a truck's cast without one is heaped in reach and loaded from there.
     """
 
     place: str
@@ -94,6 +96,7 @@ class Cast:
     buckets: int
     spot: Spot | None
     swing: float | None
+    truck: int | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -145,6 +148,30 @@ class Place:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class TruckSpot:
+    """Where a truck is loaded, numbered from 1 in the order of digging.
+
+    Args:
+        body: the middle of its body, over which buckets are emptied.
+        heading: the way it faces and drives out, degrees; it backs in the other way.
+        ring: (4, 2), the ground it takes: front left, front right, tail right, tail left.
+        way: the ground ahead of it, as far as cut and piles reach.
+        stands: the numbers of those that load it there.
+        loose: all that is loaded there.
+        between: the names of the places for earth in which a gap is left for it.
+    """
+
+    number: int
+    body: Spot
+    heading: float
+    ring: FloatArray
+    way: shapely.MultiPolygon
+    stands: tuple[int, ...]
+    loose: LooseVolume
+    between: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class RimCorner:
     """A corner without standing ground left; `stand` is the number of the one that finishes it,
     None where there is none. `spot` is the corner of the dig line.
@@ -188,10 +215,12 @@ class OrderTold:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class StakePoint:
-    """A point to set out, on the site's grid: a stand, where its machine faces, a pile's corner."""
+    """A point to set out, on the site's grid: a stand, where its machine faces, a pile's corner,
+    the tail or the front of a truck.
+    """
 
     point: str
-    kind: Literal["stand", "facing", "pile"]
+    kind: StakeKind
     of: str
     easting: float
     northing: float
@@ -302,6 +331,7 @@ class DigPlan:
     orders: tuple[OrderTold, ...]
     passes: tuple[Pass, ...]
     places: tuple[Place, ...]
+    trucks: tuple[TruckSpot, ...]
     rim_corners: tuple[RimCorner, ...]
     moves: tuple[Move, ...]
     bank: BankVolume

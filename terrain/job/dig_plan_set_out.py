@@ -73,7 +73,8 @@ class Seen:
 class Loaded:
     """A cast of a pass; `first` to `last` are the truck loads that it goes in, of the whole.
 
-    `way` is the way from the stand to where it is emptied, degrees; None for the truck.
+    `way` is the way from the stand to where it is emptied, degrees; None for a truck without a
+    place.
     """
 
     cast: Cast
@@ -156,7 +157,7 @@ def wall_number(plan: DigPlan, name: str) -> int | None:
 def spot_of(plan: DigPlan, stand: Stand) -> Spot:
     """Where a stand is, by the nearer corner of its wall and by two corners."""
     corners, at = plan.site.corners, np.array(stand.spot)
-    tapes, side = _two_tapes(plan, at)
+    tapes, side = two_tapes(plan, at)
     wall = wall_number(plan, stand.wall)
     if wall is None:
         return Spot(corner=None, along=0.0, heading=0.0, inside=0.0, past=True, tapes=tapes,
@@ -185,7 +186,7 @@ def _inward(plan: DigPlan, along: FloatArray) -> FloatArray:
     return np.array([-along[1], along[0]]) if is_left else np.array([along[1], -along[0]])
 
 
-def _two_tapes(plan: DigPlan, at: FloatArray) -> tuple[tuple[Tape, Tape], float]:
+def two_tapes(plan: DigPlan, at: FloatArray) -> tuple[tuple[Tape, Tape], float]:
     """The two corners whose tapes are short and cross well, and the way off their line.
 
     Corners that the machine may stand over are a last choice.

@@ -1,11 +1,11 @@
-"""Points to set out for a dig plan: stands, where the machine faces, the corners of piles."""
+"""Points to set out for a dig plan: stands, where the machine faces, piles' corners, trucks."""
 
 import numpy as np
 import shapely
 
 from terrain.base.arrays import FloatArray
 from terrain.job.dig_plan_planned import Planned
-from terrain.job.dig_plan_record import Pass, Place, StakePoint
+from terrain.job.dig_plan_record import Pass, Place, StakeKind, StakePoint, TruckSpot
 
 DECIMALS = 3
 SIMPLER = 0.05
@@ -13,10 +13,15 @@ SIMPLER = 0.05
 
 
 def stake_points(
-    planned: Planned, passes: tuple[Pass, ...], places: tuple[Place, ...]
+    planned: Planned,
+    passes: tuple[Pass, ...],
+    places: tuple[Place, ...],
+    trucks: tuple[TruckSpot, ...],
 ) -> tuple[StakePoint, ...]:
-    """S1, S2 ... at the stands, S1F at the front of the tracks, P1-1 ... round the first pile."""
-    spots: list[tuple[str, str, str, FloatArray]] = []
+    """S1, S2 ... at the stands, S1F at the front of the tracks, P1-1 ... round the first pile, T1
+    at the middle of the first truck's tail, T1F at that of its front.
+    """
+    spots: list[tuple[str, StakeKind, str, FloatArray]] = []
     for one in passes:
         stand, name = one.stand, f"S{one.stand.number}"
         front = (stand.tracks[0] + stand.tracks[1]) / 2
@@ -31,6 +36,10 @@ def stake_points(
             number += 1
             ring = shapely.get_coordinates(part.exterior.simplify(tolerance))[:-1]
             spots += [(f"P{number}-{k}", "pile", place.name, at) for k, at in enumerate(ring, 1)]
+    for truck in trucks:
+        front, tail = truck.ring[:2].mean(axis=0), truck.ring[2:].mean(axis=0)
+        spots += [(f"T{truck.number}", "truck", "truck", tail)]
+        spots += [(f"T{truck.number}F", "truck", "truck", front)]
     if not spots:
         return ()
     plan = np.array([at for *_, at in spots])
@@ -38,7 +47,7 @@ def stake_points(
     return tuple(
         StakePoint(
             point=point,
-            kind="stand" if kind == "stand" else "facing" if kind == "facing" else "pile",
+            kind=kind,
             of=of,
             easting=round(float(at[0]), DECIMALS),
             northing=round(float(at[1]), DECIMALS),

@@ -36,6 +36,7 @@ from terrain.job.dig_plan_record import (
     SpoilUsed,
 )
 from terrain.job.dig_plan_stakes import stake_points
+from terrain.job.dig_plan_trucks import truck_spots
 from terrain.job.dig_plan_words import assumed, notes, why_of
 from terrain.job.lot_line import lot_line
 from terrain.ledger.entries import BankVolume, LooseVolume
@@ -52,6 +53,7 @@ def plan_told(planned: Planned) -> DigPlan:
         places_told(planned, dug),
         unit.volume(planned.machine.bucket_capacity),
     )
+    trucks = truck_spots(planned, dug, passes)
     corners = rim_corners(planned, dug)
     haul = hauled(best)
     cells = planned.field.work.cells
@@ -74,6 +76,7 @@ def plan_told(planned: Planned) -> DigPlan:
         orders=tuple(_order(planned, one) for one in planned.orders),
         passes=passes,
         places=places,
+        trucks=trucks,
         rim_corners=corners,
         moves=_moves(planned),
         bank=BankVolume(unit.volume(bank)),
@@ -89,7 +92,7 @@ def plan_told(planned: Planned) -> DigPlan:
         volume_distance=unit.volume(best.volume_distance),
         hours=_hours(planned, best.hours, best),
         hoe_hours=hoe_hours(bank, unit),
-        stakes=stake_points(planned, passes, places),
+        stakes=stake_points(planned, passes, places, trucks),
         card=card_of(planned, passes, places, corners),
         card_terms=card_terms(job),
         ground=ground_told(planned, places),

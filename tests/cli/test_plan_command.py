@@ -49,7 +49,7 @@ def test_the_files_tell_the_same_plan(demo: Path, tmp_path: Path) -> None:
         assert float(stake["easting"]) == pytest.approx(one["position"][0], abs=1e-3)
         assert float(stake["northing"]) == pytest.approx(one["position"][1], abs=1e-3)
     layers = {name for name, _ in pyogrio.list_layers(out / "plan.gpkg")}
-    assert layers == {"stands", "tracks", "ways", "passes", "piles", "rim_corners"}
+    assert layers == {"stands", "tracks", "ways", "passes", "piles", "trucks", "rim_corners"}
     _, stands = pyogrio.read_arrow(out / "plan.gpkg", layer="stands")
     assert sum(stands["bank"].to_pylist()) == pytest.approx(bank, rel=1e-12)
 

@@ -265,12 +265,12 @@ def test_a_machine_that_is_no_figure_is_refused():
     assert any(fault.key == "machine.reach" for fault in caught.value.faults)
 
 
-def test_the_demo_hauls_what_its_finished_lot_hauls_and_stands_nowhere_for_no_bucket():
+def test_the_demo_hauls_what_its_finished_lot_hauls_and_few_stands_are_for_less_than_a_bucket():
     """But for topsoil, which the lot counts by area and to its full depth at a thin rim too."""
     job = load_job("terrain/cli/demo_job/job.toml")
     answer, lot = plan(job), grade(job).lot
     assert not any(caution.code == "plan-no-room" for caution in answer.cautions)
-    assert min(one.loose for one in answer.passes) >= answer.machine.bucket_capacity
+    assert sum(one.loose < answer.machine.bucket_capacity for one in answer.passes) <= 3
     assert answer.haul_loose == pytest.approx(lot.hauled.loose, rel=0.02)
     assert answer.loads == lot.haul_loads
 

@@ -192,7 +192,7 @@ def made_dig_plan(names=WALLS, **changes):
             extras=(("way in", "ramp", (np.array([[42.0, 10.0], [60.0, 10.0], [60.0, 20.0],
                                                    [42.0, 20.0]]),)),),
         ),
-        orders=orders, passes=passes, places=places,
+        orders=orders, passes=passes, places=places, trucks=(),
         rim_corners=(RimCorner(between=(called["front"], called["left"]), spot=(-2.0, -2.0),
                                inside=False, stand=6),),
         moves=(Move(source=called["left"], target=called["right"], loose=LooseVolume(2.5),

@@ -1,0 +1,87 @@
+"""Where trucks are loaded, told: in reach of who loads there, off cut and piles, by two tapes."""
+
+import math
+
+import pytest
+import shapely
+
+from terrain.job.dig_plan import plan
+from terrain.job.dig_plan_truck_out import truck_from, trucks_out
+from terrain.job.load import load_job
+
+BODY = 2.2 / 0.3048
+LENGTH, WIDTH = 8.0 / 0.3048, 3.0 / 0.3048
+
+
+@pytest.fixture(scope="module")
+def told():
+    """The demo's plan, which hauls off."""
+    return plan(load_job("terrain/cli/demo_job/job.toml"))
+
+
+def loads(told):
+    """Each cast into the truck with its stand."""
+    return [(one, cast) for one in told.passes for cast in one.to if cast.place == "truck"]
+
+
+def test_trucks_are_numbered_as_they_are_first_loaded_and_hold_what_is_cast_there(told):
+    first = list(dict.fromkeys(c.truck for _, c in loads(told) if c.truck is not None))
+    assert first == [truck.number for truck in told.trucks] == list(range(1, len(first) + 1))
+    assert len(first) >= 2
+    for truck in told.trucks:
+        own = [(p.stand.number, c.loose) for p, c in loads(told) if c.truck == truck.number]
+        assert truck.stands == tuple(stand for stand, _ in own)
+        assert truck.loose == pytest.approx(sum(loose for _, loose in own))
+    placed = sum(truck.loose for truck in told.trucks)
+    without = sum(c.loose for _, c in loads(told) if c.truck is None)
+    assert placed + without == pytest.approx(told.haul_loose)
+    assert without < 0.05 * told.haul_loose
+
+
+def test_a_truck_stands_in_reach_of_its_stands_off_the_cut_the_piles_and_the_tail(told):
+    clear = told.machine.tail_swing + 0.5 / 0.3048
+    for truck in told.trucks:
+        ground = shapely.Polygon(truck.ring)
+        assert ground.area == pytest.approx(LENGTH * WIDTH)
+        assert ground.distance(told.site.daylight) >= told.spoil.setback - 0.01
+        assert shapely.Polygon(told.site.boundary).buffer(0.01).covers(ground)
+        for place in told.places:
+            assert place.ground.intersection(ground.union(truck.way)).area < 0.01
+        for one, cast in loads(told):
+            if cast.truck == truck.number:
+                assert cast.spot == truck.body
+                assert math.dist(one.stand.spot, truck.body) <= 0.9 * told.machine.reach + 1e-9
+                assert ground.distance(shapely.Point(one.stand.spot)) >= clear - 1e-9
+    assert any(truck.between for truck in told.trucks)
+
+
+def test_two_tapes_find_the_tail_and_the_front_and_the_body_lies_near_the_tail(told):
+    corners = told.site.corners
+    for out in trucks_out(told):
+        ring = out.truck.ring
+        for (left, right), tapes in (((3, 2), out.tail), ((0, 1), out.front)):
+            at = [(ring[left][k] + ring[right][k]) / 2 for k in (0, 1)]
+            for tape in tapes:
+                assert tape.length == pytest.approx(math.dist(corners[tape.corner], at))
+        assert (out.length, out.width) == (pytest.approx(LENGTH), pytest.approx(WIDTH))
+        tail = (ring[2] + ring[3]) / 2
+        assert math.dist(tail, out.truck.body) == pytest.approx(BODY)
+        turn = math.radians(out.truck.heading)
+        ahead = [tail[0] + LENGTH * math.sin(turn), tail[1] + LENGTH * math.cos(turn)]
+        assert ahead == pytest.approx(((ring[0] + ring[1]) / 2).tolist())
+        stake = next(s for s in told.stakes if s.point == f"T{out.truck.number}")
+        assert stake.easting - told.frame.easting == pytest.approx(tail[0], abs=1e-3)
+        assert stake.northing - told.frame.northing == pytest.approx(tail[1], abs=1e-3)
+
+
+def test_a_stand_sees_its_truck_to_the_right_where_it_lies_to_the_right(told):
+    seen = [(one, truck_from(told, one, cast)) for one, cast in loads(told)]
+    found = [(one, each) for one, each in seen if each is not None]
+    assert {each.right > 0 for _, each in found} == {True, False}
+    for one, each in found:
+        turn = math.radians(one.stand.heading)
+        east, north = (b - s for b, s in zip(each.truck.body, one.stand.spot, strict=True))
+        right = east * math.cos(turn) - north * math.sin(turn)
+        ahead = east * math.sin(turn) + north * math.cos(turn)
+        assert each.away == pytest.approx(math.hypot(east, north))
+        assert each.right == pytest.approx(math.degrees(math.atan2(right, ahead)))
