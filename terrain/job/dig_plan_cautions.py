@@ -29,12 +29,6 @@ _GENERAL = (
         "lines as local rules say, or the line is made dead (common practice, no source).",
     ),
     Caution(
-        code="plan-undermined",
-        message="Every stand is on ground with a face dug in front of it. Watch the ground under "
-        "the tracks for cracks and bulging, keep the tracks square to the edge so that the machine "
-        "can back away, and dig nothing from under it (common practice, no source).",
-    ),
-    Caution(
         code="plan-edges",
         message="Nobody stands in the dig below a machine at work or within its tail swing; the "
         "edge is fenced or marked when work stops (common practice, no source).",
@@ -42,10 +36,36 @@ _GENERAL = (
 )
 
 
+_UNDER = {
+    "wall": "A stand along a wall is on ground not dug yet, with a dug face in front of it: watch "
+    "the ground under the tracks for cracks and bulging, keep the tracks square to the edge so "
+    "that the machine can back away, and dig nothing from under it.",
+    "rim": "A stand on the rim is at the edge of the cut over a finished face: it has the same "
+    "care, and somebody in safe view guides where the operator can't see.",
+    "extra": "A stand over the line of a ramp, pit or trench is on ground not dug yet and backs "
+    "away from what it digs.",
+    "floor": "A stand on the floor has no edge before it but faces round it, higher than the cab "
+    "where the cut is deep: it goes there only where a competent person has judged them, swings "
+    "its tail clear of them, and nobody on foot is between machine and face.",
+}
+_KINDS = {"wall": "wall", "out": "rim", "rim": "rim", "extra": "extra", "floor": "floor"}
+
+
+def _under(planned: Planned) -> Iterator[Caution]:
+    """What is true of the ground at each kind of stand that the best order has."""
+    has = {_KINDS[kind] for kind in planned.best.order.kind}
+    said = [words for kind, words in _UNDER.items() if kind in has]
+    if said:
+        yield Caution(
+            code="plan-undermined", message=" ".join(said) + " (Common practice, no source.)"
+        )
+
+
 def dig_plan_cautions(planned: Planned, corners: tuple[RimCorner, ...]) -> tuple[Caution, ...]:
     """General ones first, then those of this job's figures."""
     return (
         *_GENERAL,
+        *_under(planned),
         *_setback(planned),
         *_rim(corners),
         *_left(planned),

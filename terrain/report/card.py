@@ -6,7 +6,6 @@ second turn.
 
 from markupsafe import Markup
 
-from terrain.job.dig_plan_buckets import thrown
 from terrain.job.dig_plan_record import CardWall, DigPlan
 from terrain.job.dig_plan_set_out import set_out
 from terrain.report import figures
@@ -86,7 +85,6 @@ def _facts(plan: DigPlan, turns: tuple[Turn, ...]) -> dict[str, Json]:
         pages += [[at, k, f"Stand {told.one.stand.number}"] for k, told in turn.passes]
         if not turn.passes:
             pages.append([at, -1, plain(turn.name)])
-    index = {place.name: k for k, place in enumerate(plan.places)}
     return {
         "key": f"instrument, {plain(plan.title)}, {plain(plan.job_file)}, {plan.length_unit}",
         "unit": figures.unit_sign(plan.length_unit),
@@ -100,11 +98,6 @@ def _facts(plan: DigPlan, turns: tuple[Turn, ...]) -> dict[str, Json]:
         "pages": pages,
         "starts": len(starts),
         "walls": [*({} for _ in starts), *(_checked_by(turn.wall) for turn in turns)],
-        "casts": [
-            [at, index[cast.place], cast.buckets]
-            for at, one in enumerate(plan.passes)
-            for cast in thrown(one)
-        ],
     }
 
 

@@ -133,7 +133,7 @@ def _face(drawing: PlanDrawing, each: SetOut) -> str:
 def _names(drawing: PlanDrawing, each: SetOut) -> Iterator[str]:
     """The places this pass is cast to, at the tips of its arrows."""
     for loaded in each.casts:
-        if loaded.cast.spot is not None:
+        if loaded.cast.spot is not None and loaded.cast.buckets > 0:
             yield _name(drawing, loaded.cast.place, drawing.spot(loaded.cast.spot))
 
 

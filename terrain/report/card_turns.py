@@ -5,15 +5,19 @@ from itertools import groupby
 
 from markupsafe import Markup
 
+from terrain.job.dig_plan_buckets import filled
+from terrain.job.dig_plan_pieces import dug_now
 from terrain.job.dig_plan_record import CardWall, DigPlan
 from terrain.job.dig_plan_set_out import Loaded, SetOut, stands_digging
 from terrain.report import figures
+from terrain.report.card_dig import card_dig_svg
 from terrain.report.card_section import cut_section_svg
 from terrain.report.card_spot import card_spot_svg
+from terrain.report.dig_plan_piece_words import leave_words, piece_words, trim_words
 from terrain.report.dig_plan_stand_words import (
-    dug_words,
     face_words,
     facing_words,
+    ground_words,
     load_words,
     paint_words,
     side_in_words,
@@ -111,9 +115,9 @@ def _letters(plan: DigPlan, wall: CardWall) -> str | None:
 
 def stand_words(plan: DigPlan, turn: int, told: SetOut) -> dict[str, object]:
     """A stand as the card shows it."""
-    stand = told.one.stand
+    stand, now = told.one.stand, dug_now(plan, told.one)
     after = plan.passes[turn + 1 : turn + 2]
-    casts = [cast_words(plan, each, turn) for each in told.casts if each.cast.buckets > 0]
+    casts = [cast_words(plan, told, each) for each in told.casts if each.cast.buckets > 0]
     where = spot_words(plan, told)
     then = "done: out of the dig."
     if after:
@@ -123,28 +127,50 @@ def stand_words(plan: DigPlan, turn: int, told: SetOut) -> dict[str, object]:
         then += f", facing {facing_words(after[0].stand.heading)}."
     return {
         "title": f"Stand {stand.number}, facing {facing_words(stand.heading)}",
+        "trim": trim_words(told.one),
         "where": f"{where[0].upper()}{where[1:]}",
         "way": way_words(plan, told),
         "judge": face_words(plan, told),
-        "dig": dug_words(plan, told),
+        "ground": ground_words(plan, told),
+        "pieces": [piece_words(plan, told.one, piece) for piece in now.pieces],
+        "slivers": now.slivers,
+        "leave": leave_words(plan, now),
         "casts": casts,
-        "scant": not casts,
+        "scant": None if casts else _scant_words(told),
         "then": then,
         "drawing": Markup(card_spot_svg(plan, told)),
+        "dig_drawing": Markup(card_dig_svg(plan, told, now)),
     }
 
 
-def cast_words(plan: DigPlan, loaded: Loaded, turn: int) -> dict[str, object]:
+def _scant_words(told: SetOut) -> str:
+    """Where what is less than a bucket goes."""
+    if not told.casts:
+        return "Topsoil only, off before: nothing to dig here."
+    most = max(told.casts, key=lambda each: each.cast.loose)
+    return f"What there is goes to {plain(most.cast.place)}; it is in no count."
+
+
+def cast_words(plan: DigPlan, told: SetOut, loaded: Loaded) -> dict[str, object]:
     """A cast as the card shows it."""
     cast = loaded.cast
-    index = next(k for k, place in enumerate(plan.places) if place.name == cast.place)
-    truck = plan.places[index].kind == "truck"
+    place = next(place for place in plan.places if place.name == cast.place)
     return {
-        "to": "Load the" if truck else "Cast to",
+        "to": "Load the" if place.kind == "truck" else "Pile along",
         "place": plain(cast.place),
         "way": None if loaded.way is None else facing_words(loaded.way),
         "buckets": figures.counted(cast.buckets, "bucket"),
         "loads": load_words(plan, loaded),
-        "index": str(index),
-        "turn": str(turn),
+        "so_far": _so_far(plan, told, loaded),
     }
+
+
+def _so_far(plan: DigPlan, told: SetOut, loaded: Loaded) -> str:
+    """What its place has got before and what is still to come: buckets, and loads of a truck."""
+    got = filled(plan, told.one, loaded.cast)
+    full = "" if got.full is None else f" ({figures.counted(got.full, 'load')} full)"
+    so_far = f"{figures.counted(got.before, 'bucket')}{full}" if got.before else "nothing"
+    come = "" if got.to_come is None else f" ({figures.counted(got.to_come, 'load')} not full yet)"
+    after = f"{figures.counted(got.after, 'bucket')}{come}" if got.after else "nothing"
+    whole = figures.count(got.whole)
+    return f"So far: {so_far}. After this still to come: {after}, of {whole} in all."

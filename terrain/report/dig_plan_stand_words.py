@@ -12,6 +12,14 @@ OPENINGS = {
     "floor": "Down on the floor: ",
     "extra": "Over the line of {wall}: ",
 }
+GROUND = {
+    "wall": "You are on ground not dug yet, what you dig is in front: watch for cracks under the "
+    "tracks, keep them square to the edge, dig nothing from under them.",
+    "rim": "You are at the edge of the cut, over a face out of your sight: somebody in safe view "
+    "guides you; watch for cracks under the tracks.",
+    "extra": "You are on ground not dug yet over the line of {wall} and back away from what you "
+    "dig: dig nothing from under the tracks.",
+}
 ALPHABET = "ABCDEFGHIJKLMNOPQRSTUVWXYZ"
 
 
@@ -81,39 +89,10 @@ def _in_line(plan: DigPlan, told: SetOut) -> str:
     )
 
 
-def dug_words(plan: DigPlan, told: SetOut) -> str:
-    """What is dug, from the seat: how far ahead, how far left and right, how deep."""
-    seen, unit = told.seen, figures.unit_sign(plan.length_unit)
-    ahead = figures.ranged(_rough(plan, seen.near), _rough(plan, seen.far))
-    if seen.near < 0:
-        ahead = f"up to {_rough(plan, seen.far)}"
-    pieces = f", in {seen.pieces} pieces (striped on the map)" if seen.pieces > 1 else ""
-    return (
-        f"{ahead} {unit} in front of the tracks, {_aside(plan, told)}{pieces}: {_depth(plan, told)}"
-    )
-
-
-def _rough(plan: DigPlan, value: float) -> str:
-    return figures.rough_length(value, plan.length_unit)
-
-
-def _aside(plan: DigPlan, told: SetOut) -> str:
-    left, right = told.seen.left, told.seen.right
-    unit = figures.unit_sign(plan.length_unit)
-    if right < 0:
-        return f"{_rough(plan, -right)} to {_rough(plan, left)} {unit} left of your middle"
-    if left < 0:
-        return f"{_rough(plan, -left)} to {_rough(plan, right)} {unit} right of your middle"
-    return f"from {_rough(plan, left)} {unit} left to {_rough(plan, right)} {unit} right"
-
-
-def _depth(plan: DigPlan, told: SetOut) -> str:
-    if wall_number(plan, told.one.wall) is None:
-        return f"to the depth drawn for {plain(told.one.wall)}"
-    if not told.seen.floor:
-        return "slope only, no floor"
-    slope = ", and the slope up to the paint" if told.seen.slope else ""
-    return f"down to the floor{slope}"
+def ground_words(plan: DigPlan, told: SetOut) -> str | None:
+    """What is true of the ground at this kind of stand; on the floor `face_words` says it."""
+    words = GROUND.get(told.one.stand.kind)
+    return None if words is None else words.format(wall=plain(told.one.wall))
 
 
 def way_words(plan: DigPlan, told: SetOut) -> str | None:

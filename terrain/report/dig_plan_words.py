@@ -6,9 +6,9 @@ from terrain.job.dig_plan_record import DigPlan, Hours, OrderTold, Place
 from terrain.job.dig_plan_set_out import Loaded, SetOut, setback_of
 from terrain.report import figures
 from terrain.report.dig_plan_inks import PILE
+from terrain.report.dig_plan_piece_words import dug_words
 from terrain.report.dig_plan_stand_words import (
     corner_letter,
-    dug_words,
     face_words,
     facing_words,
     load_words,

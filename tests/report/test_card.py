@@ -6,15 +6,19 @@ from base64 import b64encode
 from dataclasses import replace
 from hashlib import sha256
 from importlib.resources import files
+from itertools import combinations
 
 import numpy as np
 import pytest
+import shapely
 from py_mini_racer import MiniRacer
+from shapely import MultiPolygon
 
 from terrain.job.dig_plan_set_out import set_out
 from terrain.ledger.entries import LooseVolume
 from terrain.report.card import card_html
 from terrain.report.card_turns import turns_of
+from terrain.report.dig_plan_piece_words import dug_words
 from tests.report.made_dig_plan import box, made_dig_plan
 
 NASTY = ('<img src=x onerror="a">', "</script><script>b()", "back & front", "left's \u202eside")
@@ -130,11 +134,6 @@ def test_feet_read_as_on_a_tape(sums, feet, told):
     assert sums("feetInches", feet) == told
 
 
-def test_buckets_left_are_those_of_this_stand_and_later_ones(sums):
-    casts = [[0, 0, 15], [0, 5, 10], [1, 0, 18], [4, 0, 1]]
-    assert [sums("bucketsLeft", casts, 0, k) for k in range(6)] == [34, 19, 1, 1, 1, 0]
-
-
 def test_the_instruments_height_is_kept_for_its_own_day_alone(sums):
     kept = sums("keptText", "106,35", "2027-05-04", "07:12")
     assert sums("keptOn", kept, "2027-05-04") == {"height": "106,35", "hour": "07:12"}
@@ -155,18 +154,11 @@ def test_the_height_is_kept_apart_for_each_job():
     assert len(keys) == 4
 
 
-def test_the_first_stand_of_a_place_leaves_all_that_is_cast_to_it(sums):
-    plan = made_dig_plan()
-    facts = facts_of(card_html(plan))
-    for k, place in enumerate(plan.places):
-        if place.kind != "topsoil":
-            told = sums("bucketsLeft", facts["casts"], k, 0)
-            assert told == place.buckets
-
-
 def stands_of(page):
-    return [text_of(part.split('<div class="spot">')[0])
-            for part in page.split('<div class="stand">')[1:]]  # fmt: skip
+    """The words of each stand, without those in its drawings."""
+    bare = re.sub(r"<svg.*?</svg>", "", page, flags=re.S)
+    parts = bare.split('<div class="stand">')[1:]
+    return [text_of(part.split('<p class="then">')[0]) for part in parts]
 
 
 def test_every_stand_tells_its_casts_and_no_topsoil():
@@ -183,15 +175,42 @@ def test_every_stand_tells_its_casts_and_no_topsoil():
                 assert said in words
     assert "Load the truck 10 buckets , load 1 of 2" in told[0]
     assert "Load the truck 12 buckets , loads 1 to 2 of 2" in told[1]
-    assert "Cast to front (south-west) 15 buckets" in told[0]
+    assert "Pile along front (south-west) 15 buckets" in told[0]
 
 
-def test_a_stand_for_less_than_a_bucket_says_so_and_not_one_bucket():
+def test_a_stand_for_a_bucket_or_two_is_told_as_a_trim_with_where_it_goes():
     plan = made_dig_plan()
     cast = replace(plan.passes[0].to[0], loose=LooseVolume(0.2), buckets=0)
-    first = stands_of(card_html(replace(plan, passes=(replace(plan.passes[0], to=(cast,)),))))[0]
-    assert "Less than a bucket" in first
-    assert "0 bucket" not in first
+    told = stands_of(card_html(replace(plan, passes=(replace(plan.passes[0], to=(cast,)),))))[0]
+    assert "Trim, under a bucket: skip it if nothing stands proud of the line." in told
+    assert "What there is goes to front; it is in no count." in told
+    assert "0 bucket" not in told
+    last = replace(plan.passes[5], to=(replace(plan.passes[5].to[0], buckets=2),))
+    whole = stands_of(card_html(replace(plan, passes=(*plan.passes[:5], last))))
+    assert "Trim, 2 buckets: skip it" in whole[5]
+    assert not any("Trim" in words for words in whole[:5])
+
+
+def test_a_place_s_count_says_what_it_has_and_what_it_still_needs_in_buckets_and_loads():
+    told = stands_of(card_html(made_dig_plan()))
+    assert (
+        "So far: nothing. After this still to come: 18 buckets, of 33 in all. Load the truck 10 "
+        "buckets , load 1 of 2 So far: nothing. After this still to come: 12 buckets (2 loads not "
+        "full yet), of 22 in all."
+    ) in told[0]
+    assert (
+        "So far: 10 buckets (0 loads full). After this still to come: nothing, of 22 in all."
+    ) in told[1]
+
+
+def test_under_a_bucket_to_a_place_is_left_out_of_words_and_of_the_map():
+    plan = made_dig_plan()
+    first = plan.passes[0]
+    little = replace(first.to[0], loose=LooseVolume(0.3), buckets=0)
+    page = card_html(replace(plan, passes=(replace(first, to=(little, first.to[1])),)))
+    assert "Pile along" not in stands_of(page)[0]
+    turn = page.split('data-turn="0"')[1].split("</svg>")[0]
+    assert "front" not in re.findall(r"<text[^>]*>([^<]*)</text>", turn)
 
 
 def test_topsoil_has_a_page_of_its_own_before_the_first_stand_where_there_is_any():
@@ -211,9 +230,70 @@ def test_a_stand_tells_both_its_distances_and_what_is_dug_from_the_seat():
         "wall, and 4.0 ft (4′ 0″) inside the wall line."
     ) in told[0]
     assert (
-        "Dig up to 2 ft in front of the tracks, from 6 ft left to 6 ft right: down to the"
-        in (told[0])
-    )
+        "Dig this piece, hatched below; &ldquo;out&rdquo; and &ldquo;in&rdquo; are square from the "
+        "wall line."
+    ) in told[0]
+    assert (
+        "2.0 ft (2′ 0″) to 18.0 ft (18′ 0″) west of B; "
+        "2.0 ft (2′ 0″) out to 10.0 ft (10′ 0″) in 0.0 ft (0″) to 10.0 ft (10′ 0″) from your "
+        "middle. Down to the floor."
+    ) in told[0]
+
+
+def test_two_pieces_of_a_stand_are_listed_and_drawn_apart_and_the_plan_s_page_says_the_same():
+    plan = made_dig_plan()
+    dug = MultiPolygon([shapely.box(4, -6, 14, 3), shapely.box(18, 6, 24, 9)])
+    first = replace(plan.passes[0], dug=dug)
+    changed = replace(plan, passes=(first, *plan.passes[1:]))
+    page = card_html(changed)
+    told = stands_of(page)[0]
+    assert (
+        "1 by front (A–B), ahead to the right 16.0 ft (16′ 0″) to 22.0 ft (22′ 0″) west of B; "
+        "6.0 ft (6′ 0″) to 9.0 ft (9′ 0″) in 6.3 ft (6′ 4″) to 13.0 ft (13′ 0″) from your middle. "
+        "Down to the floor."
+    ) in told
+    assert (
+        "2 by front (A–B), straight ahead 4.0 ft (4′ 0″) to 14.0 ft (14′ 0″) east of A; the paint, "
+        "6.0 ft (6′ 0″) out, to 3.0 ft (3′ 0″) in 16.0 ft (16′ 0″) to 27.9 ft (27′ 10″) from your "
+        "middle (past your reach of 27.0 ft: of its far end take what the bucket gets). Down to "
+        "the floor, and the slope up to the paint."
+    ) in told
+    assert "What is under your tracks stays: stand" in told
+    assert "All else in reach before you stays, for stands 2–5; their numbers are on it" in told
+    drawn = re.findall(r'<g class="piece">.*?</g>', page.split('class="plan dig1"')[1], re.S)[:2]
+    assert sorted(text_of(mark) for mark in drawn) == ["1", "2"]
+    words = dug_words(changed, set_out(changed)[0])
+    assert words.startswith("2 pieces: (1) by front (A–B), ahead to the right: 16.0 ft (16′ 0″) to")
+
+
+def boxes_of(drawn):
+    """What each text of a drawing takes at least, in pixels, by a narrow letter's width."""
+    found = []
+    for style, words in re.findall(r"<text([^>]*)>([^<]*)</text>", drawn):
+        at = dict(re.findall(r'([a-z-]+)="([^"]*)"', style))
+        if "transform" in at:
+            x, y = map(float, re.search(r"translate\((\S+) (\S+)\)", at["transform"]).groups())
+        else:
+            x, y = float(at["x"]), float(at["y"]) - 0.36 * float(at["font-size"])
+        half, high = 0.25 * len(words) * float(at["font-size"]), 0.3 * float(at["font-size"])
+        found.append((words, shapely.box(x - half, y - high, x + half, y + high)))
+    return found
+
+
+@pytest.mark.parametrize("metric", [False, True])
+def test_no_figure_number_or_letter_of_a_stand_s_drawings_stands_on_another(metric):
+    plan = made_dig_plan()
+    if metric:
+        plan = replace(plan, length_unit="m", volume_unit="m3")
+    page = card_html(plan)
+    for number in range(1, len(plan.passes) + 1):
+        for name in ("spot", "dig"):
+            drawn = page.split(f'class="plan {name}{number}"')[1].split("</svg>")[0]
+            within = drawn.split("</clipPath>")[1].split('class="key"')[0]
+            boxes = boxes_of(within)
+            assert len(boxes) > 2
+            for (one, first), (two, second) in combinations(boxes, 2):
+                assert not first.intersects(second), (name, number, one, two)
 
 
 def test_rod_tape_and_tolerances_are_held_to_the_plan_s_own_figures():
@@ -321,7 +401,7 @@ def test_a_ramp_has_stands_but_neither_rod_nor_tape():
     page = card_html(replace(plan, passes=passes))
     ramp = page.split('<section class="wall"')[-1].split("<section")[0]
     assert "Over the line of way in: middle of the machine by two tapes" in ramp
-    assert "to the depth drawn for way in" in ramp
+    assert "To the depth drawn for way in" in ramp
     assert "take them from the drawing" in ramp
     assert "<input" not in ramp
     assert facts_of(page)["walls"][-1] == {}
@@ -348,9 +428,7 @@ def test_loose_that_changes_changes_the_card():
     first = plan.passes[0]
     more = replace(first.to[0], loose=LooseVolume(99.0), buckets=99)
     changed = replace(plan, passes=(replace(first, to=(more, *first.to[1:])), *plan.passes[1:]))
-    page = card_html(changed)
-    assert "99 buckets" in page
-    assert facts_of(page)["casts"][0][2] == 99
+    assert "99 buckets" in card_html(changed)
 
 
 def test_all_that_the_script_looks_for_stands_on_the_page():

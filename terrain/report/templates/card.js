@@ -256,16 +256,6 @@
     for (k = 0; k < told.length; k++) put(told[k], "", "");
   }
 
-  function fillLeft() {
-    var lefts = document.querySelectorAll("[data-place]");
-    for (var k = 0; k < lefts.length; k++) {
-      var from = Number(lefts[k].getAttribute("data-from"));
-      var place = Number(lefts[k].getAttribute("data-place"));
-      var left = bucketsLeft(facts.casts, place, from);
-      lefts[k].textContent = "of " + left + " it still takes";
-    }
-  }
-
   function watch(w) {
     var rod = walls[w].querySelector(".rod"), tape = walls[w].querySelector(".tape");
     if (rod) rod.addEventListener("input", function () { checkRod(w, walls[w]); });
@@ -293,7 +283,6 @@
     for (var k = 0; k < pages.length; k++) if (pages[k][0] === Number(chosen.value)) return show(k);
   });
   document.documentElement.className = "live";
-  fillLeft();
   takeUp();
   takeUpRead();
   showTargets();

@@ -61,16 +61,6 @@ function said(over, within, more, less) {
   return { word: over > 0 ? more : less, by: by };
 }
 
-// Whole buckets that a place still takes from the stand numbered `from` in the list on.
-// Each cast is [stand's place in the list, place, buckets].
-function bucketsLeft(casts, place, from) {
-  var buckets = 0;
-  for (var k = 0; k < casts.length; k++) {
-    if (casts[k][0] >= from && casts[k][1] === place) buckets += casts[k][2];
-  }
-  return buckets;
-}
-
 // Feet as feet and inches to the quarter, as a tape has them: 2' 4 3/4".
 function feetInches(feet) {
   var quarters = Math.round(feet * 48);

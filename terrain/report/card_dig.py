@@ -1,0 +1,245 @@
+"""The drawing "dig now" of a stand on the card: its pieces, measured, and what stays for later."""
+
+from collections.abc import Iterator
+
+import numpy as np
+import shapely
+
+from terrain.base.arrays import FloatArray
+from terrain.job.dig_plan_pieces import DugNow, Piece, Strip
+from terrain.job.dig_plan_record import DigPlan
+from terrain.job.dig_plan_set_out import SetOut
+from terrain.report import dig_plan_inks as own
+from terrain.report import figures, inks
+from terrain.report.dig_plan_drawing import rings_of
+from terrain.report.dig_plan_marks import belts, corner_letters, nose
+from terrain.report.dig_plan_names import north_taken
+from terrain.report.dig_plan_room import letter_box, letter_places
+from terrain.report.dig_plan_sheet import PlanDrawing
+from terrain.report.drawing import closed, window_clip
+from terrain.report.frame import Framed, framed
+from terrain.report.labels import Sheet, Spot, around, inside
+from terrain.report.names import plain
+from terrain.report.naming import north_place
+from terrain.report.svg import Attribute, element, path_data, text, text_width
+from terrain.report.view import View
+from terrain.report.written import Written
+
+WIDTH, TALLEST, LEAST, SIZE = 344.0, 380.0, 190.0, 14.0
+MARGIN, MACHINE = 40.0, 110.0
+"""Pixels round what is shown, and how long the tracks are at most."""
+
+MARK, FIGURE, SMALL = 11.0, 13.5, 13.0
+"""Pixels: half of a piece's mark; a measure; the number of a later stand."""
+
+NUMERAL: dict[str, Attribute] = {
+    "text_anchor": "middle", "font_size": 15.0, "font_weight": "bold", "fill": inks.PAPER,
+}  # fmt: skip
+
+
+def card_dig_svg(plan: DigPlan, told: SetOut, now: DugNow) -> str:
+    """The pieces of one stand, hatched and numbered, with machine and reach; north up, to scale."""
+    stand = told.one.stand
+    view = _window(plan, told, now)
+    drawing = PlanDrawing(plan=plan, view=view, size=SIZE, name=f"dig{stand.number}")
+    letters = letter_places(drawing, [drawing.spot(stand.spot)])
+    boxes = [letter_box(k, put.middle) for k, put in letters.items()]
+    north = north_place(view, _busy(drawing, told, now, boxes))
+    sheet = Sheet(
+        window=shapely.box(2, 2, view.width - 2, view.height - 2),
+        lines=shapely.MultiLineString([view.pixels(closed(plan.site.corners))]),
+        taken=[
+            *boxes,
+            north_taken(north),
+            shapely.Point(drawing.spot(stand.spot)).buffer(9),
+        ],
+    )
+    marks = _marks(drawing, now, sheet)
+    return framed(
+        Framed(
+            view=view,
+            name=drawing.name,
+            title=f"What stand {stand.number} digs: {plain(stand.wall)}",
+            unit=figures.unit_sign(plan.length_unit),
+            size=SIZE - 2,
+            notes=(),
+            keys=(),
+            north=north,
+        ),
+        element("defs", window_clip(view, drawing.name), own.patterns(drawing.name)),
+        *_ground(drawing, told),
+        _machine(drawing, told),
+        *(_measures(drawing, piece, sheet) for piece in now.pieces),
+        marks,
+        _later(drawing, now, sheet),
+        corner_letters(drawing, _ringed(now), letters),
+    )
+
+
+def _window(plan: DigPlan, told: SetOut, now: DugNow) -> View:
+    """The machine, its pieces and the corners they are measured from."""
+    shown = [told.one.stand.tracks, *rings_of(piece.ground for piece in now.pieces)]
+    shown.append(plan.site.corners[_ringed(now)].reshape(-1, 2))
+    points = np.vstack(shown)
+    low, high = points.min(axis=0), points.max(axis=0)
+    size = np.maximum(high - low, 1e-6)
+    room = np.array([WIDTH, TALLEST]) - 2 * MARGIN
+    scale = float(min(*(room / size), MACHINE / plan.machine.track_length))
+    height = max(float(size[1]) * scale + 2 * MARGIN, LEAST)
+    middle = (low + high) / 2
+    return View(
+        west=float(middle[0] - WIDTH / scale / 2),
+        north=float(middle[1] + height / scale / 2),
+        scale=scale,
+        width=WIDTH,
+        height=height,
+    )
+
+
+def _ringed(now: DugNow) -> list[int]:
+    """The corners that pieces are measured from."""
+    return list(dict.fromkeys(strip.corner for piece in now.pieces for strip in piece.strips))
+
+
+def _busy(
+    drawing: PlanDrawing, told: SetOut, now: DugNow, boxes: list[shapely.Polygon]
+) -> shapely.MultiLineString:
+    """What the north arrow keeps off."""
+    rings = [closed(told.one.stand.tracks), *rings_of(piece.ground for piece in now.pieces)]
+    lines = [drawing.view.pixels(ring) for ring in rings]
+    return shapely.MultiLineString([*lines, *(np.array(one.exterior.coords) for one in boxes)])
+
+
+def _ground(drawing: PlanDrawing, told: SetOut) -> Iterator[str]:
+    """What was dug before, what is dug now, what no stand digs, and the lines of the site."""
+    plan, site = drawing.plan, drawing.plan.site
+    before = [one.dug for one in plan.passes if one.stand.number < told.one.stand.number]
+    holes = [closed(ring) for _, _, rings in site.extras for ring in rings]
+    yield drawing.path(rings_of([shapely.union_all(before)]) if before else [],
+                       fill=drawing.fill("dug"), fill_rule="evenodd")  # fmt: skip
+    yield drawing.path(rings_of([plan.left]), fill=drawing.fill("left"), fill_rule="evenodd",
+                       **own.LEFT)  # fmt: skip
+    yield drawing.path(rings_of([told.one.dug]), fill=drawing.fill("dig"), fill_rule="evenodd",
+                       stroke=inks.INK, stroke_width=1.6, class_="now")  # fmt: skip
+    yield drawing.path(rings_of([site.daylight]), **own.EDGE)
+    yield drawing.path(holes, fill="none", stroke=inks.INK, stroke_width=0.8)
+    yield drawing.path([closed(site.dig_line)], **inks.DIG_LINE)
+    yield drawing.path([closed(site.corners)], **inks.FOUNDATION)
+
+
+def _machine(drawing: PlanDrawing, told: SetOut) -> str:
+    plan, stand = drawing.plan, told.one.stand
+    across, down = (float(value) for value in drawing.spot(stand.spot))
+    cross = [np.array([[across - x, down - 6], [across + x, down + 6]]) for x in (6.0, -6.0)]
+    return "".join(
+        [
+            element("circle", cx=across, cy=down, r=plan.machine.reach * drawing.view.scale,
+                    class_="reach", **own.REACH),
+            drawing.path([closed(stand.tracks)], **own.MACHINE),
+            drawing.path(belts(stand), **own.BELT),
+            nose(drawing, stand, plan.machine.track_length),
+            element("path", d=path_data(cross), **own.CROSS),
+        ]
+    )  # fmt: skip
+
+
+def _marks(drawing: PlanDrawing, now: DugNow, sheet: Sheet) -> str:
+    """The number of each piece: in it where there is room, else beside it with a line to it."""
+    drawn = list[str]()
+    for piece in sorted(now.pieces, key=lambda one: -one.ground.area):
+        shape = shapely.Polygon(drawing.view.pixels(np.array(piece.ground.exterior.coords)))
+        line = shapely.maximum_inscribed_circle(shape.buffer(0), tolerance=1.0)
+        at = np.array(line.coords[0])
+        spot: Spot | None = Spot(middle=(float(at[0]), float(at[1])))
+        if line.length < MARK:
+            spot = sheet.place("00", 2 * MARK, around(at, np.array([0.0, -1.0]), 0.0, 2 * MARK))
+        else:
+            sheet.taken.append(shapely.Point(at).buffer(MARK + 3))
+        drawn.append(_mark(at if spot is None else np.array(spot.middle), at, piece))
+    return "".join(drawn)
+
+
+def _mark(at: FloatArray, point: FloatArray, piece: Piece) -> str:
+    across, down = float(at[0]), float(at[1])
+    return element(
+        "g",
+        element("path", d=path_data([np.stack([at, point])]), **own.LEADER),
+        element("rect", x=across - MARK, y=down - MARK, width=2 * MARK, height=2 * MARK, rx=3.0,
+                fill=inks.INK, stroke=inks.PAPER, stroke_width=1.5),
+        text(f"{piece.number}", x=across, y=down + 5.4, **NUMERAL),
+        class_="piece",
+    )  # fmt: skip
+
+
+def _measures(drawing: PlanDrawing, piece: Piece, sheet: Sheet) -> str:
+    """Along the wall from the corner to where each strip ends, and square out and in from it."""
+    written, drawn = Written(), list[str]()
+    said = set[tuple[int, str]]()
+    for strip in piece.strips:
+        foot, ahead, into = _axes(drawing.plan, piece, strip)
+        for value in (strip.start, strip.end):
+            key = strip.corner, figures.length(abs(value), drawing.plan.length_unit)
+            if key not in said and abs(value) > 0.05:
+                said.add(key)
+                ends = np.array([foot + value * ahead, foot + value * ahead + into * strip.inner])
+                drawn.append(drawing.path([ends], **own.FACE_LINE))
+                _figure(drawing, sheet, written, (key[1], ends[0], _in_picture(-into)))
+    outer = max(piece.strips, key=lambda strip: strip.inner - strip.outer)
+    foot, ahead, into = _axes(drawing.plan, piece, outer)
+    for value in (outer.outer, outer.inner):
+        middle = foot + outer.end * ahead + value / 2 * into
+        ends = np.array([foot + outer.end * ahead, foot + outer.end * ahead + value * into])
+        drawn.append(drawing.path([ends], **own.TAPE))
+        words = figures.length(abs(value), drawing.plan.length_unit)
+        side = " in" if value > 0 else " out"
+        _figure(drawing, sheet, written, (words + side, middle, _in_picture(ahead)))
+    return "".join(drawn) + written.markup()
+
+
+def _in_picture(way: FloatArray) -> FloatArray:
+    """A way of the ground as it runs in the picture, where down is positive."""
+    return np.array([way[0], -way[1]])
+
+
+def _axes(plan: DigPlan, piece: Piece, strip: Strip) -> tuple[FloatArray, FloatArray, FloatArray]:
+    """The corner a strip is measured from, the way along and the way in."""
+    turn = np.radians(strip.heading)
+    ahead = np.array([np.sin(turn), np.cos(turn)])
+    left = np.array([-ahead[1], ahead[0]])
+    is_left = shapely.LinearRing(plan.site.corners).is_ccw == (strip.corner == piece.wall)
+    return plan.site.corners[strip.corner], ahead, left if is_left else -left
+
+
+def _figure(
+    drawing: PlanDrawing, sheet: Sheet, written: Written, told: tuple[str, FloatArray, FloatArray]
+) -> None:
+    """A measure beside its point, if there is room for it: the list has it in any case."""
+    words, point, way = told
+    at = drawing.view.pixels(point)
+    length = text_width(words, FIGURE)
+
+    def spots() -> Iterator[Spot]:
+        for off in (9.0, 15.0, 24.0):
+            for side in (way, -way):
+                middle = at + side * (off + abs(side[0]) * length / 2)
+                yield Spot(middle=(float(middle[0]), float(middle[1])), cost=off)
+        yield from around(at, way, 0.0, length)
+
+    written.add(words, sheet.place(words, FIGURE, spots()), FIGURE, font_weight="bold")
+
+
+def _later(drawing: PlanDrawing, now: DugNow, sheet: Sheet) -> str:
+    """The number of the stand that takes it, on what stays in front; outlined thin."""
+    written, drawn = Written(), list[str]()
+    for each in now.later:
+        drawn.append(drawing.path(rings_of([each.ground]), fill="none", stroke=inks.FAINT,
+                                  stroke_width=0.7))  # fmt: skip
+        parts = sorted(shapely.get_parts(each.ground), key=lambda part: -float(part.area))
+        words = f"{each.stand}"
+        for part in parts[:1]:
+            shape = shapely.Polygon(drawing.view.pixels(np.array(part.exterior.coords))).buffer(0)
+            biggest = max(shapely.get_parts(shape), key=lambda one: float(one.area))
+            spot = sheet.place(words, SMALL, inside(biggest, text_width(words, SMALL), SMALL))
+            if spot is not None:
+                written.add(words, spot, SMALL, font_style="italic")
+    return "".join(drawn) + written.markup()

@@ -1,0 +1,141 @@
+"""What is dug from a stand is told by the measures it was made from, all by hand."""
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+import shapely
+
+from terrain.job.dig_plan_buckets import filled, trim_of
+from terrain.job.dig_plan_pieces import dug_now
+from terrain.ledger.entries import LooseVolume
+from tests.report.made_dig_plan import CORNERS, box, made_dig_plan
+
+ELL = shapely.union_all([shapely.box(18, 6, 24, 9), shapely.box(18, 9, 21, 15)])
+FAR = shapely.box(4, -6, 14, 3)
+
+
+def digging(*parts, **changes):
+    """The made plan whose first stand, at (30, 4) facing west, digs these parts."""
+    plan = made_dig_plan(**changes)
+    first, second, *rest = plan.passes
+    first = replace(first, dug=shapely.MultiPolygon(parts))
+    second = replace(second, dug=box(12, -2, 29, 10))
+    return replace(plan, passes=(first, second, *rest))
+
+
+def now_of(*parts, **changes):
+    plan = digging(*parts, **changes)
+    return dug_now(plan, plan.passes[0])
+
+
+def measures(strip):
+    return strip.start, strip.end, strip.outer, strip.inner
+
+
+def test_two_pieces_are_told_apart_the_nearer_first_each_from_its_own_corner():
+    near, far = now_of(FAR, ELL).pieces
+    assert (near.number, near.wall, far.number, far.wall) == (1, 0, 2, 0)
+    first, second = sorted(near.strips, key=lambda strip: strip.start)
+    assert measures(first) == pytest.approx((16, 19, 6, 9), abs=0.01)
+    assert measures(second) == pytest.approx((19, 22, 6, 15), abs=0.01)
+    assert {(s.corner, round(s.heading)) for s in near.strips} == {(1, 270)}
+    (only,) = far.strips
+    assert measures(only) == pytest.approx((4, 14, -6, 3), abs=0.01)
+    assert (only.corner, round(only.heading)) == (0, 90)
+
+
+def test_pieces_are_as_far_from_the_middle_of_the_machine_as_their_corners_are():
+    near, far = now_of(FAR, ELL).pieces
+    assert (near.near, near.far) == pytest.approx((np.hypot(6, 2), np.hypot(12, 11)), abs=0.01)
+    assert (far.near, far.far) == pytest.approx((np.hypot(16, 1), np.hypot(26, 10)), abs=0.01)
+    assert (near.bearing, far.bearing) == pytest.approx((30.5, -14.7), abs=0.1)
+
+
+def test_only_ground_at_the_edge_of_the_cut_is_told_as_going_out_to_the_paint():
+    near, far = now_of(FAR, ELL).pieces
+    assert [strip.to_paint for strip in (*near.strips, *far.strips)] == [False, False, True]
+    assert (near.floor, near.slope, far.floor, far.slope) == (True, False, True, True)
+    inner = now_of(shapely.box(4, -5, 14, 3)).pieces[0]
+    assert not inner.strips[0].to_paint
+
+
+def test_what_stays_in_front_is_named_by_the_stands_that_take_it():
+    now = now_of(FAR, ELL)
+    assert [each.stand for each in now.later] == [2, 3, 4, 5]
+    assert sum(each.ground.area for each in now.later if each.stand == 3) == pytest.approx(24.0)
+    assert (now.under, now.never) == (2, True)
+    plan = digging(FAR, left=shapely.MultiPolygon())
+    last = dug_now(plan, plan.passes[-1])
+    assert (last.later, last.under, last.never) == ((), None, False)
+
+
+def test_slivers_are_no_pieces_but_are_not_kept_quiet():
+    now = now_of(FAR, shapely.box(20, 6, 20.5, 9))
+    assert (len(now.pieces), now.slivers) == (1, True)
+    alone = now_of(shapely.box(20, 6, 20.5, 9))
+    assert (len(alone.pieces), alone.slivers) == (1, False)
+
+
+def test_cells_that_touch_at_a_side_are_one_piece():
+    assert len(now_of(shapely.box(18, 6, 21, 9), shapely.box(21, 6, 24, 9)).pieces) == 1
+
+
+@pytest.mark.parametrize("wall", range(4))
+@pytest.mark.parametrize("clockwise", [False, True])
+def test_a_rectangle_along_any_wall_is_told_by_the_measures_it_was_made_from(wall, clockwise):
+    turn = np.radians(31.0)
+    spin = np.array([[np.cos(turn), np.sin(turn)], [-np.sin(turn), np.cos(turn)]])
+    corners = (CORNERS[::-1] if clockwise else CORNERS) @ spin
+    start, end = corners[wall], corners[(wall + 1) % 4]
+    along = (end - start) / np.hypot(*(end - start))
+    house = shapely.Polygon(corners)
+    inward = np.array([-along[1], along[0]]) * (-1 if clockwise else 1)
+    assert house.contains(shapely.Point(start + along * 5 + inward))
+    ring = [start + s * along + o * inward for s, o in ((3, -1.5), (9, -1.5), (9, 4), (3, 4))]
+    plan = made_dig_plan()
+    stand = replace(plan.passes[0].stand, wall=plan.site.walls[wall])
+    dug = shapely.MultiPolygon([shapely.Polygon(ring)])
+    first = replace(plan.passes[0], stand=stand, dug=dug)
+    site = replace(plan.site, corners=corners, dig_line=corners)
+    (piece,) = dug_now(replace(plan, site=site, passes=(first,)), first).pieces
+    assert piece.wall == wall
+    (strip,) = piece.strips
+    assert measures(strip) == pytest.approx((3, 9, -1.5, 4), abs=0.01)
+    assert strip.corner == wall
+    assert strip.heading == pytest.approx(np.degrees(np.arctan2(*along)) % 360)
+
+
+def test_ground_of_a_ramp_alone_is_told_as_the_ramp_s():
+    assert now_of(shapely.box(44, 12, 50, 18)).pieces[0].extra == "way in"
+    assert now_of(shapely.box(36, 12, 50, 18)).pieces[0].extra is None
+
+
+def test_a_pile_and_the_truck_have_got_what_earlier_stands_gave_and_need_the_rest():
+    plan = made_dig_plan()
+    one, two = plan.passes[:2]
+    truck = [next(c for c in each.to if c.place == "truck") for each in (one, two)]
+    first, second = filled(plan, one, truck[0]), filled(plan, two, truck[1])
+    assert (first.before, first.after, first.whole, first.full, first.to_come) == (0, 12, 22, 0, 2)
+    assert (second.before, second.after, second.full, second.to_come) == (10, 0, 0, 1)
+    pile = filled(plan, two, two.to[0])
+    assert (pile.before, pile.after, pile.whole, pile.full, pile.to_come) == (15, 0, 33, None, None)
+
+
+def test_all_that_places_get_is_what_they_have_then_and_what_is_to_come():
+    plan = made_dig_plan()
+    for one in plan.passes:
+        for cast in one.to:
+            if cast.swing is not None:
+                got = filled(plan, one, cast)
+                assert got.before + cast.buckets + got.after == got.whole
+
+
+@pytest.mark.parametrize(
+    ("buckets", "trim"), [((0,), 0), ((2,), 2), ((1, 1), 2), ((2, 1), None), ((3,), None)]
+)
+def test_a_stand_of_up_to_two_buckets_in_all_is_a_trim(buckets, trim):
+    first = made_dig_plan().passes[0]
+    casts = zip(first.to, buckets, strict=False)
+    to = tuple(replace(cast, loose=LooseVolume(b), buckets=b) for cast, b in casts)
+    assert trim_of(replace(first, to=to)) == trim
