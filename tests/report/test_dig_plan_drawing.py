@@ -6,6 +6,7 @@ Held over the demo and over made lots, some with far more stands and shorter wal
 import re
 import xml.etree.ElementTree as ET
 from dataclasses import replace
+from importlib.resources import files
 from itertools import combinations
 
 import numpy as np
@@ -22,8 +23,8 @@ from tests.report.test_plan import boxes_of_names
 
 SVG = "{http://www.w3.org/2000/svg}"
 SCREENS = (344.0, 720.0)
-LEAST_SEEN = 4.0
-"""Pixels of a leader that must be seen beside its number's circle."""
+PHONE, LEAST_SEEN = 390.0, 4.0
+"""Pixels: of a phone's screen, and of a leader that must be seen beside its number's circle."""
 
 OUTLINES = {
     "rectangle": [[0, 0], [40, 0], [40, 30], [0, 30]],
@@ -141,6 +142,17 @@ def test_no_number_letter_or_name_lies_over_another(drawn):
             if a.intersection(b).area > 0.5
         ]
         assert over == []
+
+
+def test_on_a_phone_no_letter_of_a_drawing_is_smaller_than_the_pages_small_print(demo):
+    css = files("terrain.report").joinpath("templates", "page.css").read_text("utf-8")
+    small = 16.0 * float(re.search(r"\.unit \{[^}]*font-size: ([\d.]+)rem", css).group(1))
+    padding = 16.0 * float(re.search(r"body \{ padding: ([\d.]+)rem", css).group(1))
+    for drawn in (dig_plan_svg(demo, SCREENS[0], "p"), dig_plan_close(demo, SCREENS[0], "p")):
+        root = ET.fromstring(drawn)
+        wide = (PHONE - 2 * padding) / float(root.get("viewBox").split()[2])
+        sizes = [float(text.get("font-size")) * wide for text in root.iter(f"{SVG}text")]
+        assert min(sizes) >= small
 
 
 def test_no_figure_of_a_stands_own_drawing_lies_over_another_or_a_letter(demo):
