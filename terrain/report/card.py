@@ -20,6 +20,7 @@ from terrain.report.dig_plan_start_words import (
     topsoil_words,
     truck_words,
 )
+from terrain.report.dig_plan_truck_words import truck_lines
 from terrain.report.grouping import said_once
 from terrain.report.names import plain
 from terrain.report.scripts import card_scripts
@@ -54,7 +55,8 @@ def card_html(plan: DigPlan) -> str:
         setback=setback_words(plan),
         ramps=ramp_lines(plan),
         where=mark_words(plan),
-        truck=truck_words(plan),
+        trucks=truck_lines(plan),
+        truck=None if plan.trucks else truck_words(plan),
         walls=[turn_words(plan, turn) for turn in turns],
         floor_within=f"{plan.card_terms.floor_tolerance:g}",
         line_within=f"{plan.card_terms.line_tolerance:g}",

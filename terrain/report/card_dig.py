@@ -15,7 +15,7 @@ from terrain.report.dig_plan_drawing import rings_of
 from terrain.report.dig_plan_marks import belts, corner_letters, nose
 from terrain.report.dig_plan_names import north_taken
 from terrain.report.dig_plan_room import letter_box, letter_places
-from terrain.report.dig_plan_sheet import PlanDrawing
+from terrain.report.dig_plan_sheet import PlanDrawing, heading_of
 from terrain.report.drawing import closed, window_clip
 from terrain.report.frame import Framed, framed
 from terrain.report.labels import Sheet, Spot, around, inside
@@ -52,6 +52,7 @@ def card_dig_svg(plan: DigPlan, told: SetOut, now: DugNow) -> str:
             *boxes,
             north_taken(north),
             shapely.Point(drawing.spot(stand.spot)).buffer(9),
+            shapely.Point(_nose_at(drawing, told)).buffer(8),
         ],
     )
     marks = _marks(drawing, now, sheet)
@@ -68,6 +69,7 @@ def card_dig_svg(plan: DigPlan, told: SetOut, now: DugNow) -> str:
         ),
         element("defs", window_clip(view, drawing.name), own.patterns(drawing.name)),
         *_ground(drawing, told),
+        _trucks(drawing, told, sheet),
         _machine(drawing, told),
         *(_measures(drawing, piece, sheet) for piece in now.pieces),
         marks,
@@ -125,6 +127,31 @@ def _ground(drawing: PlanDrawing, told: SetOut) -> Iterator[str]:
     yield drawing.path(holes, fill="none", stroke=inks.INK, stroke_width=0.8)
     yield drawing.path([closed(site.dig_line)], **inks.DIG_LINE)
     yield drawing.path([closed(site.corners)], **inks.FOUNDATION)
+
+
+def _nose_at(drawing: PlanDrawing, told: SetOut) -> FloatArray:
+    """The middle of the beak before the tracks, in pixels."""
+    off = drawing.plan.machine.track_length / 2 * drawing.view.scale + 7
+    return drawing.spot(told.one.stand.spot) + off * heading_of(told.one.stand)
+
+
+def _trucks(drawing: PlanDrawing, told: SetOut, sheet: Sheet) -> str:
+    """The truck that this stand loads, by its number, as far as it is in the window."""
+    numbers = {cast.truck for cast in told.one.to if cast.truck and cast.buckets > 0}
+    written, drawn = Written(), list[str]()
+    for truck in drawing.plan.trucks:
+        if truck.number not in numbers:
+            continue
+        drawn.append(drawing.path([closed(truck.ring)], **own.MACHINE))
+        spot = sheet.place("T00", FIGURE, _upon(drawing.spot(truck.body)))
+        if spot is not None:
+            written.add(f"T{truck.number}", spot, FIGURE, font_weight="bold")
+    return "".join(drawn) + written.markup()
+
+
+def _upon(at: FloatArray) -> Iterator[Spot]:
+    yield Spot(middle=(float(at[0]), float(at[1])))
+    yield from around(at, np.array([0.0, -1.0]), 0.0, FIGURE)
 
 
 def _machine(drawing: PlanDrawing, told: SetOut) -> str:
@@ -191,7 +218,7 @@ def _measures(drawing: PlanDrawing, piece: Piece, sheet: Sheet) -> str:
         ends = np.array([foot + outer.end * ahead, foot + outer.end * ahead + value * into])
         drawn.append(drawing.path([ends], **own.TAPE))
         words = figures.length(abs(value), drawing.plan.length_unit)
-        side = " in" if value > 0 else " out"
+        side = " inside" if value > 0 else " outside"
         _figure(drawing, sheet, written, (words + side, middle, _in_picture(ahead)))
     return "".join(drawn) + written.markup()
 

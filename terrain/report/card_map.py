@@ -21,6 +21,7 @@ from terrain.report.dig_plan_drawing import (
 )
 from terrain.report.dig_plan_marks import corner_letters, stand_mark
 from terrain.report.dig_plan_sheet import PlanDrawing
+from terrain.report.drawing import closed
 from terrain.report.frame import Framed, framed
 from terrain.report.key import KeyItem, area_item, line_item
 from terrain.report.names import plain
@@ -56,6 +57,7 @@ def card_map_svg(plan: DigPlan, told: tuple[SetOut, ...]) -> str:
         pile_layer(drawing),
         *(_before(drawing, turn, each) for turn, each in enumerate(told)),
         site_layer(drawing),
+        drawing.path([closed(truck.ring) for truck in plan.trucks], **own.MACHINE),
         rim_marks(drawing),
         _marks(drawing),
         element("g", *_pile_names(drawing), class_="piles"),
@@ -134,7 +136,9 @@ def _names(drawing: PlanDrawing, each: SetOut) -> Iterator[str]:
     """The places this pass is cast to, at the tips of its arrows."""
     for loaded in each.casts:
         if loaded.cast.spot is not None and loaded.cast.buckets > 0:
-            yield _name(drawing, loaded.cast.place, drawing.spot(loaded.cast.spot))
+            truck = loaded.cast.truck
+            name = loaded.cast.place if truck is None else f"T{truck}"
+            yield _name(drawing, name, drawing.spot(loaded.cast.spot))
 
 
 def _pile_names(drawing: PlanDrawing) -> Iterator[str]:
@@ -170,6 +174,7 @@ def _key(drawing: PlanDrawing) -> list[KeyItem]:
         (True, area_item("dig now", drawing.fill("dig"))),
         (True, area_item("dug before", drawing.fill("dug"))),
         (True, area_item("pile", drawing.fill("pile"), **own.PILE)),
+        (bool(plan.trucks), area_item("truck", inks.PAPER, stroke=inks.INK, stroke_width=1.6)),
         (not plan.left.is_empty, area_item("not dug", drawing.fill("left"), **own.LEFT)),
         (True, KeyItem(sample=ring, words="measure from")),
         (True, line_item("paint: edge of the cut", own.EDGE)),

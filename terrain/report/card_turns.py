@@ -26,6 +26,7 @@ from terrain.report.dig_plan_stand_words import (
     wall_letters,
     way_words,
 )
+from terrain.report.dig_plan_truck_words import truck_at_words
 from terrain.report.names import plain
 
 
@@ -158,11 +159,16 @@ def cast_words(plan: DigPlan, told: SetOut, loaded: Loaded) -> dict[str, object]
     return {
         "to": "Load the" if place.kind == "truck" else "Pile along",
         "place": plain(cast.place),
-        "way": None if loaded.way is None else facing_words(loaded.way),
+        "way": None if loaded.way is None or cast.truck else facing_words(loaded.way),
         "buckets": figures.counted(cast.buckets, "bucket"),
         "loads": load_words(plan, loaded),
+        "at": _capital(truck_at_words(plan, told.one, cast)),
         "so_far": _so_far(plan, told, loaded),
     }
+
+
+def _capital(words: str | None) -> str | None:
+    return None if words is None else f"{words[0].upper()}{words[1:]}."
 
 
 def _so_far(plan: DigPlan, told: SetOut, loaded: Loaded) -> str:

@@ -89,14 +89,14 @@ def _along(plan: DigPlan, strip: Strip) -> str:
 
 
 def _across(plan: DigPlan, strip: Strip) -> str:
-    """How far in or out of a wall's line: `the paint, 8.4 ft (8′ 5″) out, to 3 ft (3′ 0″) in`."""
+    """How far out and in of a wall's line: `2.3 ft (2′ 4″) outside to 3 ft (3′ 0″) inside`."""
     outer, inner = (figures.on_tape(abs(v), plan.length_unit) for v in (strip.outer, strip.inner))
     if strip.outer >= 0:
-        return f"{outer} to {inner} in"
-    out = f"the paint, {outer} out" if strip.to_paint else f"{outer} out"
+        return f"{outer} to {inner} inside"
+    out = f"the paint, {outer} outside" if strip.to_paint else f"{outer} outside"
     if strip.inner <= 0:
-        return f"{inner} out to {out}"
-    return f"{out}{',' if strip.to_paint else ''} to {inner} in"
+        return f"{inner} outside to {out}"
+    return f"{out}{',' if strip.to_paint else ''} to {inner} inside"
 
 
 def _bearing(degrees: float) -> str:
