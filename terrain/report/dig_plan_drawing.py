@@ -20,8 +20,8 @@ from terrain.report.view import NARROW, View, view_round
 THINNEST, THICKEST = 2.0, 9.0
 """Pixels: how thick an arrow of hardly any earth is, and that of the most."""
 
-TRUCK = 8.0
-"""Pixels: half the box that marks a truck's place."""
+TRUCK = 13.5
+"""Pixels: the letters on a truck."""
 
 PAPER_MARGIN, CLOSE_MARGIN = 16.0, 30.0
 """Pixels round what is shown on a sheet of its own, and round the dig in the close-up."""
@@ -31,6 +31,7 @@ def window_of(plan: DigPlan, width: float, height: float | None = None) -> View:
     """The window that shows dig, stands and places for earth, as high as it needs or as given."""
     site = plan.site
     shown = [site.corners, site.dig_line, *(one.stand.tracks for one in plan.passes)]
+    shown += [truck.ring for truck in plan.trucks]
     shown += rings_of([site.daylight, *(place.ground for place in plan.places)])
     points = np.concatenate([line for line in shown if len(line)])
     if height is not None:
@@ -127,14 +128,16 @@ def reach_layer(drawing: PlanDrawing) -> str:
 def wall_casts(plan: DigPlan) -> list[tuple[FloatArray, FloatArray, float]]:
     """From where each wall's stands stand to where their earth goes, and its share of the most.
 
-    Both are means by volume; places without a spot, the truck and the topsoil, are left out.
+    Both are means by volume, each truck apart; what has no spot, like topsoil, is left out.
     """
-    sums: dict[tuple[str, str], list[tuple[float, FloatArray, FloatArray]]] = {}
+    sums: dict[tuple[str, str, int | None], list[tuple[float, FloatArray, FloatArray]]] = {}
     for one in plan.passes:
         for cast in one.to:
             if cast.spot is not None:
                 ends = np.array(one.stand.spot), np.array(cast.spot)
-                sums.setdefault((one.wall, cast.place), []).append((float(cast.loose), *ends))
+                sums.setdefault((one.wall, cast.place, cast.truck), []).append(
+                    (float(cast.loose), *ends)
+                )
     loose = [sum(part[0] for part in parts) for parts in sums.values()]
     most = max(loose, default=1.0)
     return [
@@ -186,25 +189,27 @@ def rim_marks(drawing: PlanDrawing) -> str:
     return "".join(drawn)
 
 
-def truck_spots(plan: DigPlan) -> list[tuple[float, float]]:
-    """Where a truck is loaded, each place once; none where the plan has no place for it."""
-    trucks = {place.name for place in plan.places if place.kind == "truck"}
-    spots = [cast.spot for one in plan.passes for cast in one.to if cast.place in trucks]
-    return list(dict.fromkeys(spot for spot in spots if spot is not None))
-
-
 def truck_marks(drawing: PlanDrawing) -> str:
-    """A box with a T at each place of the truck."""
+    """Each truck to scale where it is loaded, a beak the way it faces, T and its number on it."""
     drawn = []
-    for spot in truck_spots(drawing.plan):
-        across, down = (float(value) for value in drawing.spot(spot))
-        drawn.append(
-            element("rect", x=across - TRUCK, y=down - TRUCK, width=2 * TRUCK, height=2 * TRUCK,
-                    class_="truck", **own.TRUCK)
-            + text("T", x=across, y=down + 4.6, text_anchor="middle", font_size=13.0,
-                   font_weight="bold", fill=inks.PAPER)
-        )  # fmt: skip
+    for truck in drawing.plan.trucks:
+        middle = drawing.view.pixels(truck.ring).mean(axis=0)  # arrows end on the body behind it
+        front = drawing.view.pixels(truck.ring[:2].mean(axis=0))
+        way = np.array([np.sin(np.radians(truck.heading)), -np.cos(np.radians(truck.heading))])
+        aside = 4.5 * np.array([-way[1], way[0]])
+        beak = np.array([front + aside, front + 8 * way, front - aside, front + aside])
+        drawn += [
+            drawing.path([closed(truck.ring)], class_="truck", **own.TRUCK),
+            element("path", d=path_data([beak]), **own.HEADING),
+            text(f"T{truck.number}", x=middle[0], y=middle[1] + 0.36 * TRUCK, text_anchor="middle",
+                 font_size=TRUCK, font_weight="bold", **own.HALO),
+        ]  # fmt: skip
     return "".join(drawn)
+
+
+def truck_rooms(drawing: PlanDrawing) -> list[BaseGeometry]:
+    """What the trucks take, in pixels."""
+    return [shapely.Polygon(drawing.view.pixels(t.ring)).buffer(3) for t in drawing.plan.trucks]
 
 
 def step(drawing: PlanDrawing, one: Pass) -> str:

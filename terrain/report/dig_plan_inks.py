@@ -56,7 +56,7 @@ WAY: dict[str, Attribute] = {
 }  # fmt: skip
 ARROW: dict[str, Attribute] = {"fill": inks.INK, "stroke": inks.PAPER, "stroke_width": 0.9,
                                "stroke_linejoin": "round"}  # fmt: skip
-TRUCK: dict[str, Attribute] = {"fill": inks.INK, "stroke": inks.PAPER, "stroke_width": 1.5}
+TRUCK: dict[str, Attribute] = {"fill": inks.PAPER, "stroke": inks.INK, "stroke_width": 2.4}
 HEADING: dict[str, Attribute] = {"fill": inks.INK, "stroke": "none"}
 CIRCLE: dict[str, Attribute] = {"fill": inks.PAPER, "stroke": inks.INK, "stroke_width": 1.1}
 RIM: dict[str, Attribute] = {"fill": inks.PAPER, "stroke": inks.INK, "stroke_width": 1.8}

@@ -7,7 +7,6 @@ from terrain.job.dig_plan_record import DigPlan
 from terrain.report import dig_plan_inks as own
 from terrain.report import figures, inks, lot_inks
 from terrain.report.dig_plan_drawing import (
-    TRUCK,
     cast_arrows,
     close_window,
     is_pile,
@@ -18,7 +17,7 @@ from terrain.report.dig_plan_drawing import (
     site_layer,
     step,
     truck_marks,
-    truck_spots,
+    truck_rooms,
     window_of,
 )
 from terrain.report.dig_plan_marks import corner_letters, stand_mark
@@ -29,7 +28,7 @@ from terrain.report.dig_plan_stand_words import wall_letters
 from terrain.report.frame import Framed, framed
 from terrain.report.key import KeyItem, area_item, flow, line_item
 from terrain.report.names import plain
-from terrain.report.svg import element, text, text_width
+from terrain.report.svg import element, text_width
 from terrain.report.view import NARROW
 
 PAPER_PLAN = (900.0, 780.0)
@@ -102,8 +101,8 @@ def _framed(
         pile_layer(drawing),
         below,
         site_layer(drawing),
-        above,
         truck_marks(drawing),
+        above,
         element(
             "g",
             *(
@@ -122,8 +121,7 @@ def _framed(
 def _fixed(drawing: PlanDrawing) -> list[BaseGeometry]:
     """What rim corners' triangles and trucks' boxes take, in pixels."""
     rims = [Point(drawing.spot(corner.spot)).buffer(9) for corner in drawing.plan.rim_corners]
-    trucks = [Point(drawing.spot(spot)).buffer(TRUCK + 2) for spot in truck_spots(drawing.plan)]
-    return [*rims, *trucks]
+    return [*rims, *truck_rooms(drawing)]
 
 
 def _left_off(drawing: PlanDrawing, marks: Marked, left: list[int]) -> list[str]:
@@ -168,13 +166,12 @@ def _lines(drawing: PlanDrawing) -> list[KeyItem]:
     beak = element("path", d="M24 5L16 0.5V9.5Z", **own.HEADING)
     cast = element("path", d="M0 2.5H14V0L23 5L14 10V7.5H0Z", **own.ARROW)
     rim = element("path", d="M12 -2L18 9H6Z", **own.RIM)
-    truck = element("rect", x=4.0, y=-3.0, width=16.0, height=16.0, **own.TRUCK)
-    truck += text("T", x=12.0, y=9.6, text_anchor="middle", font_size=13.0, font_weight="bold",
-                  fill=inks.PAPER)  # fmt: skip
+    truck = element("rect", width=19.0, height=10.0, **own.TRUCK)
+    truck += element("path", d="M19 1L26 5L19 9Z", **own.HEADING)
     kinds = [
         (True, KeyItem(sample=beak + number, words="stand, and where it faces")),
         (True, KeyItem(sample=cast, words="where earth goes, by volume")),
-        (bool(truck_spots(plan)), KeyItem(sample=truck, words="the truck, loaded here")),
+        (bool(plan.trucks), KeyItem(sample=truck, words="truck, and its way out")),
         (True, line_item("how far the bucket reaches", own.REACH)),
         (True, line_item("tail swing", own.SWING)),
         (True, line_item("way to the stand", own.WAY)),

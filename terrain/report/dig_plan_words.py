@@ -2,11 +2,12 @@
 
 from markupsafe import Markup
 
+from terrain.job.dig_plan_buckets import filled
 from terrain.job.dig_plan_record import DigPlan, Hours, OrderTold, Place
 from terrain.job.dig_plan_set_out import Loaded, SetOut, setback_of
 from terrain.report import figures
 from terrain.report.dig_plan_inks import PILE
-from terrain.report.dig_plan_piece_words import dug_words
+from terrain.report.dig_plan_piece_words import dug_words, trim_words
 from terrain.report.dig_plan_stand_words import (
     corner_letter,
     face_words,
@@ -16,6 +17,7 @@ from terrain.report.dig_plan_stand_words import (
     way_words,
 )
 from terrain.report.dig_plan_start_words import first_words
+from terrain.report.dig_plan_truck_words import truck_at_words
 from terrain.report.names import plain
 from terrain.report.palette import EARTH
 from terrain.report.svg import element
@@ -117,7 +119,8 @@ def pass_words(plan: DigPlan, told: SetOut) -> dict[str, object]:
         "dig": dug_words(plan, told),
         "bank": figures.volume(told.bank),
         "loose": figures.volume(told.loose),
-        "casts": [_cast(plan, each) for each in told.casts if each.cast.buckets > 0],
+        "trim": trim_words(one),
+        "casts": [_cast(plan, told, each) for each in told.casts if each.cast.buckets > 0],
     }
 
 
@@ -137,14 +140,18 @@ def _tapes(plan: DigPlan, told: SetOut) -> str:
     )
 
 
-def _cast(plan: DigPlan, loaded: Loaded) -> Words:
+def _cast(plan: DigPlan, told: SetOut, loaded: Loaded) -> Words:
     cast = loaded.cast
+    got = filled(plan, told.one, cast)
+    swing = None if cast.swing is None else f"swing {cast.swing:.0f}°"
     return {
         "place": plain(cast.place),
         "loose": figures.volume(cast.loose),
         "buckets": figures.counted(cast.buckets, "bucket"),
         "loads": load_words(plan, loaded),
-        "swing": None if cast.swing is None else f"{cast.swing:.0f}",
+        "where": truck_at_words(plan, told.one, cast) or swing,
+        "so_far": f"{figures.count(got.before)} there before this, {figures.count(got.after)} to "
+        f"come after it, of {figures.counted(got.whole, 'bucket')} in all",
     }
 
 

@@ -14,8 +14,10 @@ import pytest
 import shapely
 
 from terrain.job.dig_plan import plan
+from terrain.job.dig_plan_record import TruckSpot
 from terrain.job.dig_plan_set_out import set_out
 from terrain.job.load import load_job
+from terrain.ledger.entries import LooseVolume
 from terrain.report.card_spot import card_spot_svg
 from terrain.report.dig_plan_svg import dig_plan_close, dig_plan_paper, dig_plan_svg
 from tests.report.made_dig_plan import box, made_dig_plan
@@ -131,6 +133,16 @@ def test_no_number_letter_or_name_lies_over_another(drawn):
         shapes = [(f"stand {k}", shapely.Point(at).buffer(r)) for k, (_, at, r) in stands.items()]
         shapes += [(f"corner {letter}", place) for letter, place in letters_of(root)]
         shapes += [("".join(t.itertext()), place) for t, place in boxes_of_names(root)]
+        trucks = [p.get("d") for p in root.iter(f"{SVG}path") if p.get("class") == "truck"]
+        shapes += [
+            (
+                f"truck {k}",
+                shapely.Polygon(
+                    np.array(re.findall(r"-?[\d.]+", path), dtype=float).reshape(-1, 2)
+                ),
+            )
+            for k, path in enumerate(trucks)
+        ]
         missing = len(told.passes) - len(stands)
         said = " ".join("".join(text.itertext()) for text in root.iter(f"{SVG}text"))
         assert (f"stands left off for want of room: {missing}" in said) == (missing > 0)
@@ -170,6 +182,26 @@ def test_no_figure_of_a_stands_own_drawing_lies_over_another_or_a_letter(demo):
             if a.intersection(b).area > 0.5
         ]
         assert over == [], told.one.stand.number
+
+
+def test_each_truck_is_drawn_to_scale_with_its_number_and_a_beak_the_way_it_faces():
+    ring = np.array([[52.0, 40.0], [60.0, 40.0], [60.0, 15.0], [52.0, 15.0]])
+    truck = TruckSpot(number=1, body=(56.0, 22.0), heading=0.0, ring=ring,
+                      way=shapely.MultiPolygon(), stands=(1,), loose=LooseVolume(10.0),
+                      between=("right",))  # fmt: skip
+    made = replace(made_dig_plan(), trucks=(truck,))
+    for text in (dig_plan_svg(made, 720.0, "p"), dig_plan_paper(made, "p")[0]):
+        root = ET.fromstring(text)
+        (box_,) = [p for p in root.iter(f"{SVG}path") if p.get("class") == "truck"]
+        drawn_ring = np.array(re.findall(r"-?[\d.]+", box_.get("d")), dtype=float).reshape(-1, 2)
+        outline = outline_of(root)
+        scale = np.ptp(outline, axis=0) / np.ptp(made.site.corners, axis=0)
+        assert np.ptp(drawn_ring, axis=0) == pytest.approx([8 * scale[0], 25 * scale[1]], abs=0.3)
+        siblings = list(next(g for g in root.iter(f"{SVG}g") if box_ in list(g)))
+        beak = siblings[siblings.index(box_) + 1].get("d")
+        tip = np.array(re.findall(r"-?[\d.]+", beak), dtype=float).reshape(-1, 2)[1]
+        assert tip == pytest.approx([drawn_ring[:, 0].mean(), drawn_ring[:, 1].min() - 8], abs=0.3)
+        assert [t.text for t in root.iter(f"{SVG}text")].count("T1") == 1
 
 
 def test_a_number_off_its_spot_is_tied_to_it_by_a_line_that_is_seen(drawn):

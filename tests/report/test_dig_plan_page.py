@@ -89,7 +89,10 @@ def test_what_is_under_a_bucket_is_left_out_of_a_pass_as_on_the_card():
     assert [cast.place for cast in first.to] == ["front", "truck"]
     scant = tuple(replace(c, buckets=0) if c.place == "truck" else c for c in first.to)
     none = tuple(replace(c, buckets=0) for c in first.to)
-    for to, row, step in ((scant, "front 15.0", "<b>front</b>"), (none, "under a bucket", "trim")):
+    for to, row, step in (
+        (scant, "front 15.0", "<b>front</b>"),
+        (none, "under a bucket", "Trim, under a bucket"),
+    ):
         html = dig_plan_html(replace(plan, passes=(replace(first, to=to), *plan.passes[1:])))
         assert Reader(html).tables["passes"][1][4].replace("\u00a0", " ") == row
         told = re.search(r'<li data-number="1" hidden>(.*?)</ul></li>', html, re.S).group(1)
