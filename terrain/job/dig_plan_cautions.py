@@ -2,6 +2,8 @@
 
 from collections.abc import Iterator
 
+import numpy as np
+
 from terrain.haul.outside import ON_A_RAMP
 from terrain.job.dig_plan_planned import Planned
 from terrain.job.dig_plan_record import RimCorner
@@ -37,23 +39,25 @@ _GENERAL = (
 
 
 _UNDER = {
-    "wall": "A stand along a wall is on ground not dug yet, with a dug face in front of it: watch "
-    "the ground under the tracks for cracks and bulging, keep the tracks square to the edge so "
-    "that the machine can back away, and dig nothing from under it.",
-    "rim": "A stand on the rim is at the edge of the cut over a finished face: it has the same "
-    "care, and somebody in safe view guides where the operator can't see.",
+    "wall": "A stand along a wall is on ground not dug yet, with a face, the side as dug, in front "
+    "of it: watch the ground under the tracks for cracks and bulging, keep the tracks square to "
+    "the edge so that the machine can back away, and dig nothing from under it.",
+    "rim": "A stand on the rim, the ground along the painted edge, is over a face that is finished "
+    "and out of sight: it has the same care, and somebody in safe view guides.",
     "extra": "A stand over the line of a ramp, pit or trench is on ground not dug yet and backs "
     "away from what it digs.",
-    "floor": "A stand on the floor has no edge before it but faces round it, higher than the cab "
-    "where the cut is deep: it goes there only where a competent person has judged them, swings "
-    "its tail clear of them, and nobody on foot is between machine and face.",
+    "floor": "A stand on the floor has no edge in front of it but faces, the sides as dug, round "
+    "it: the machine goes there only where a competent person has judged them, swings its tail "
+    "clear of them, and nobody on foot is between machine and face.",
 }
 _KINDS = {"wall": "wall", "out": "rim", "rim": "rim", "extra": "extra", "floor": "floor"}
 
 
 def _under(planned: Planned) -> Iterator[Caution]:
     """What is true of the ground at each kind of stand that the best order has."""
-    has = {_KINDS[kind] for kind in planned.best.order.kind}
+    best = planned.best
+    digging = np.unique(best.casting.stand[best.shipped.cast > 0])
+    has = {_KINDS[best.order.kind[k]] for k in digging.tolist()}
     said = [words for kind, words in _UNDER.items() if kind in has]
     if said:
         yield Caution(
@@ -102,9 +106,9 @@ def _rim(corners: tuple[RimCorner, ...]) -> Iterator[Caution]:
         yield Caution(
             code="plan-rim-corner",
             wall=corner.between[0],
-            message=f"The corner of {at} is finished from the rim ({where}): the face is out of "
-            "the operator's sight, so someone in safe view guides, and the line is checked from "
-            "the stakes.",
+            message=f"The corner of {at} is finished from the rim, that is from outside over the "
+            f"painted edge ({where}): the face is out of the operator's sight, so someone in safe "
+            "view guides, and the line is checked from the stakes.",
         )
 
 

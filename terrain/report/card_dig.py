@@ -11,7 +11,7 @@ from terrain.job.dig_plan_record import DigPlan
 from terrain.job.dig_plan_set_out import SetOut
 from terrain.report import dig_plan_inks as own
 from terrain.report import figures, inks
-from terrain.report.dig_plan_drawing import rings_of
+from terrain.report.dig_plan_drawing import rings_of, truck_marks
 from terrain.report.dig_plan_marks import belts, corner_letters, nose
 from terrain.report.dig_plan_names import north_taken
 from terrain.report.dig_plan_room import letter_box, letter_places
@@ -53,6 +53,7 @@ def card_dig_svg(plan: DigPlan, told: SetOut, now: DugNow) -> str:
             north_taken(north),
             shapely.Point(drawing.spot(stand.spot)).buffer(9),
             shapely.Point(_nose_at(drawing, told)).buffer(8),
+            *(shapely.Polygon(view.pixels(truck.ring)) for truck in plan.trucks),
         ],
     )
     marks = _marks(drawing, now, sheet)
@@ -69,7 +70,7 @@ def card_dig_svg(plan: DigPlan, told: SetOut, now: DugNow) -> str:
         ),
         element("defs", window_clip(view, drawing.name), own.patterns(drawing.name)),
         *_ground(drawing, told),
-        _trucks(drawing, told, sheet),
+        truck_marks(drawing),
         _machine(drawing, told),
         *(_measures(drawing, piece, sheet) for piece in now.pieces),
         marks,
@@ -133,25 +134,6 @@ def _nose_at(drawing: PlanDrawing, told: SetOut) -> FloatArray:
     """The middle of the beak before the tracks, in pixels."""
     off = drawing.plan.machine.track_length / 2 * drawing.view.scale + 7
     return drawing.spot(told.one.stand.spot) + off * heading_of(told.one.stand)
-
-
-def _trucks(drawing: PlanDrawing, told: SetOut, sheet: Sheet) -> str:
-    """The truck that this stand loads, by its number, as far as it is in the window."""
-    numbers = {cast.truck for cast in told.one.to if cast.truck and cast.buckets > 0}
-    written, drawn = Written(), list[str]()
-    for truck in drawing.plan.trucks:
-        if truck.number not in numbers:
-            continue
-        drawn.append(drawing.path([closed(truck.ring)], **own.MACHINE))
-        spot = sheet.place("T00", FIGURE, _upon(drawing.spot(truck.body)))
-        if spot is not None:
-            written.add(f"T{truck.number}", spot, FIGURE, font_weight="bold")
-    return "".join(drawn) + written.markup()
-
-
-def _upon(at: FloatArray) -> Iterator[Spot]:
-    yield Spot(middle=(float(at[0]), float(at[1])))
-    yield from around(at, np.array([0.0, -1.0]), 0.0, FIGURE)
 
 
 def _machine(drawing: PlanDrawing, told: SetOut) -> str:

@@ -18,10 +18,10 @@ from terrain.report.dig_plan_drawing import (
     rings_of,
     site_layer,
     step,
+    truck_marks,
 )
 from terrain.report.dig_plan_marks import corner_letters, stand_mark
 from terrain.report.dig_plan_sheet import PlanDrawing
-from terrain.report.drawing import closed
 from terrain.report.frame import Framed, framed
 from terrain.report.key import KeyItem, area_item, line_item
 from terrain.report.names import plain
@@ -57,11 +57,11 @@ def card_map_svg(plan: DigPlan, told: tuple[SetOut, ...]) -> str:
         pile_layer(drawing),
         *(_before(drawing, turn, each) for turn, each in enumerate(told)),
         site_layer(drawing),
-        drawing.path([closed(truck.ring) for truck in plan.trucks], **own.MACHINE),
         rim_marks(drawing),
         _marks(drawing),
         element("g", *_pile_names(drawing), class_="piles"),
         *(_turn(drawing, turn, each) for turn, each in enumerate(told)),
+        truck_marks(drawing),
         corner_letters(drawing),
     )
 
@@ -135,10 +135,9 @@ def _face(drawing: PlanDrawing, each: SetOut) -> str:
 def _names(drawing: PlanDrawing, each: SetOut) -> Iterator[str]:
     """The places this pass is cast to, at the tips of its arrows."""
     for loaded in each.casts:
-        if loaded.cast.spot is not None and loaded.cast.buckets > 0:
-            truck = loaded.cast.truck
-            name = loaded.cast.place if truck is None else f"T{truck}"
-            yield _name(drawing, name, drawing.spot(loaded.cast.spot))
+        cast = loaded.cast
+        if cast.spot is not None and cast.truck is None and cast.buckets > 0:
+            yield _name(drawing, cast.place, drawing.spot(cast.spot))
 
 
 def _pile_names(drawing: PlanDrawing) -> Iterator[str]:

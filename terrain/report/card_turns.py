@@ -125,7 +125,8 @@ def stand_words(plan: DigPlan, turn: int, told: SetOut) -> dict[str, object]:
         then = f"stand {after[0].stand.number}"
         if after[0].wall != told.one.wall:
             then += f" at {plain(after[0].wall)}"
-        then += f", facing {facing_words(after[0].stand.heading)}."
+        trim = " (a trim)" if trim_words(after[0]) else ""
+        then += f", facing {facing_words(after[0].stand.heading)}{trim}."
     return {
         "title": f"Stand {stand.number}, facing {facing_words(stand.heading)}",
         "trim": trim_words(told.one),

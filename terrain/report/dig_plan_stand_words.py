@@ -8,7 +8,7 @@ from terrain.report.names import plain
 POINTS = ("north", "north-east", "east", "south-east", "south", "south-west", "west", "north-west")
 OPENINGS = {
     "wall": "",
-    "rim": "Outside the cut, on its rim: ",
+    "rim": "On the rim, outside the painted edge: ",
     "floor": "Down on the floor: ",
     "extra": "Over the line of {wall}: ",
 }
