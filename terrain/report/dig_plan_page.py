@@ -12,7 +12,6 @@ from terrain.report.dig_plan_start_words import (
     ramp_lines,
     setback_words,
     topsoil_words,
-    truck_words,
 )
 from terrain.report.dig_plan_svg import dig_plan_close, dig_plan_paper, dig_plan_svg
 from terrain.report.dig_plan_words import (
@@ -23,6 +22,7 @@ from terrain.report.dig_plan_words import (
     pass_words,
     place_words,
     rim_words,
+    truck_told,
 )
 from terrain.report.grouping import said_once
 from terrain.report.names import plain
@@ -54,8 +54,7 @@ def dig_plan_html(plan: DigPlan) -> str:
         topsoil=topsoil_words(plan),
         edges=edge_words(plan),
         setback=setback_words(plan),
-        lines=[*ramp_lines(plan), *mark_words(plan)],
-        truck=truck_words(plan),
+        lines=[*truck_told(plan), *ramp_lines(plan), *mark_words(plan)],
         letters=[(corner_letter(k), corner_walls(plan, k)) for k in range(len(plan.site.walls))],
         places=[place_words(plan, place) for place in plan.places],
         rims=rim_words(plan),

@@ -16,8 +16,8 @@ from terrain.report.dig_plan_stand_words import (
     spot_words,
     way_words,
 )
-from terrain.report.dig_plan_start_words import first_words
-from terrain.report.dig_plan_truck_words import truck_at_words
+from terrain.report.dig_plan_start_words import first_words, truck_words
+from terrain.report.dig_plan_truck_words import truck_at_words, truck_lines
 from terrain.report.names import plain
 from terrain.report.palette import EARTH
 from terrain.report.svg import element
@@ -194,6 +194,18 @@ def rim_words(plan: DigPlan) -> list[Words]:
         }
         for corner in plan.rim_corners
     ]
+
+
+def truck_told(plan: DigPlan) -> list[str]:
+    """Where trucks are loaded and what one takes; none where nothing leaves."""
+    if not plan.trucks:
+        said = truck_words(plan)
+        return [] if said is None else [said]
+    load, unit = plan.ground.truck_load, figures.unit_sign(plan.volume_unit)
+    if load is None or plan.loads is None:
+        return truck_lines(plan)
+    loads = figures.counted(plan.loads, "load")
+    return [*truck_lines(plan), f"A truck takes {figures.volume(load)} {unit} loose: {loads}."]
 
 
 def move_words(plan: DigPlan) -> list[Words]:

@@ -54,7 +54,7 @@ def test_the_best_order_comes_first_with_its_reason_and_cost():
                   "counter-clockwise , as seen from above: front, right, back, left.",
                   "the order “from front, counter-clockwise”, the best of 10 compared. Why: fewest "
                   "rim corners, then hours. A rim corner is one",
-                  "Rim corners, finished blind 1", "22.0 yd³ loose, 2 truck loads",
+                  "Rim corners 1", "22.0 yd³ loose, 2 truck loads",
                   "1.2 yd³ in the ground: the middle is too far"):  # fmt: skip
         assert words in answer
     assert "4.5 to 6.8 where every bucket goes to its nearest side instead" in said
