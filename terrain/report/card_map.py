@@ -58,10 +58,10 @@ def card_map_svg(plan: DigPlan, told: tuple[SetOut, ...]) -> str:
         *(_before(drawing, turn, each) for turn, each in enumerate(told)),
         site_layer(drawing),
         rim_marks(drawing),
+        truck_marks(drawing),
         _marks(drawing),
         element("g", *_pile_names(drawing), class_="piles"),
         *(_turn(drawing, turn, each) for turn, each in enumerate(told)),
-        truck_marks(drawing),
         corner_letters(drawing),
     )
 
@@ -105,6 +105,7 @@ def _window(plan: DigPlan) -> View:
     """The ground that shows the dig, every stand and where each bucket is emptied."""
     shown = [plan.site.dig_line, *rings_of([plan.site.daylight])]
     shown += [one.stand.tracks for one in plan.passes]
+    shown += [truck.ring for truck in plan.trucks]
     shown += rings_of(place.ground for place in plan.places if place.kind == "topsoil")
     spots = [cast.spot for one in plan.passes for cast in one.to if cast.spot is not None]
     points: list[FloatArray] = [*shown, np.array(spots)] if spots else shown

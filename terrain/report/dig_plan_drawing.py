@@ -221,7 +221,7 @@ def step(drawing: PlanDrawing, one: Pass) -> str:
     casts = [
         arrow(drawing, (np.array(stand.spot), np.array(cast.spot)), cast.loose / most)
         for cast in one.to
-        if cast.spot is not None
+        if cast.spot is not None and cast.buckets > 0
     ]
     machine = [
         drawing.path([stand.way], **own.WAY),

@@ -3,9 +3,10 @@
 from dataclasses import dataclass
 
 from terrain.job.dig_plan_buckets import trim_of
-from terrain.job.dig_plan_pieces import DugNow, Piece, Strip, dug_now
+from terrain.job.dig_plan_pieces import DugNow, Piece, dug_now
 from terrain.job.dig_plan_record import DigPlan, Pass
 from terrain.job.dig_plan_set_out import SetOut, wall_number
+from terrain.job.dig_plan_strips import Strip
 from terrain.report import figures
 from terrain.report.dig_plan_stand_words import (
     corner_letter,
