@@ -1,5 +1,8 @@
 """What a job says beside its survey that the figures rest on, in words, each with a short title."""
 
+import numpy as np
+
+from terrain.base.arrays import FloatArray
 from terrain.job.design import Layout
 from terrain.job.load import Job
 from terrain.pit.design import Wall
@@ -8,8 +11,11 @@ from terrain.surface.moves import Side
 CUBED = str.maketrans("3", "³")
 
 
-def assumed(job: Job, layout: Layout) -> tuple[tuple[str, str], ...]:
-    """Titles and words on dig, ground and haul, as the job file gives them; titles may repeat."""
+def assumed(job: Job, layout: Layout, own: FloatArray | None = None) -> tuple[tuple[str, str], ...]:
+    """Titles and words on dig, ground and haul, as the job file gives them; titles may repeat.
+
+    `own` are the accuracies that the survey's files state shot by shot, NaN where they don't.
+    """
     unit = "m" if job.unit.is_metric else "ft"
     return (
         ("Floor", _floor(layout, unit)),
@@ -17,7 +23,7 @@ def assumed(job: Job, layout: Layout) -> tuple[tuple[str, str], ...]:
         ("Footing", _footing(job, layout, unit)),
         ("Topsoil strip", _length(job.dig.topsoil_strip, unit) or "none"),
         ("Soil class", job.soil.soil_class or "none given, so the rules for unclassified soil"),
-        ("Accuracy", _accuracy(job, unit)),
+        ("Accuracy", _accuracy(job, own, unit)),
         ("Marks", ", ".join(f"{n} at {e:g} {unit}" for n, e in job.existing.marks.items())
          or "none given, so the elevations are taken as they are"),
         ("Breaklines", _breaklines(job)),
@@ -87,9 +93,10 @@ def _footing(job: Job, layout: Layout, unit: str) -> str:
     )
 
 
-def _accuracy(job: Job, unit: str) -> str:
+def _accuracy(job: Job, own: FloatArray | None, unit: str) -> str:
     existing = job.existing
-    said = [
+    said = [] if own is None else _own(own[np.isfinite(own)], unit)
+    said += [
         f"{value:g} {unit} {of}"
         for value, of in (
             (existing.accuracy, "for each shot's elevation by itself"),
@@ -106,6 +113,15 @@ def _accuracy(job: Job, unit: str) -> str:
         + " (one standard deviation: two errors in three are no larger); the plus-or-minus rests "
         "on it"
     )
+
+
+def _own(said: FloatArray, unit: str) -> list[str]:
+    """What files say of their own shots, from the best to the worst; nothing where they don't."""
+    if not len(said):
+        return []
+    best, worst = f"{said.min():.2g}", f"{said.max():.2g}"
+    span = best if best == worst else f"{best} to {worst}"
+    return [f"{span} {unit} shot by shot, as the survey itself says"]
 
 
 def _shared_within(reach: float | None, unit: str) -> str:

@@ -197,7 +197,7 @@ def _accuracies(shots: Shots, usual: float | None, shot: IntArray) -> FloatArray
     Shots that no file says it of have the job's, or count as exact: the doubt is then the least it
     can be. So do points that are no shots (-1 in `shot`), which lie on lines between them.
     """
-    if shots.accuracy is None:
+    if shots.accuracy is None or not np.isfinite(shots.accuracy).any():
         return None
     said = np.where(np.isfinite(shots.accuracy), shots.accuracy, usual or 0.0)
     every: FloatArray = np.where(shot >= 0, said[shot], usual or 0.0)

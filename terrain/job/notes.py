@@ -5,9 +5,16 @@ from collections.abc import Iterable
 from terrain.job.ground import ExistingGround
 from terrain.ledger.entries import Caution
 from terrain.survey.layout import CONTRADICTED
+from terrain.survey.positions import NO_VOLUME, UNKNOWN
 from terrain.survey.shots import Shots
 
 SPIKES_TOLD = 20
+WARNINGS = {
+    CONTRADICTED: "columns-disagree",
+    NO_VOLUME: "positions-too-rough",
+    UNKNOWN: "positions-of-unknown-accuracy",
+}
+"""Words of the survey's notes that all of the ground may be wrong by, and the caution for each."""
 
 
 def spike_notes(existing: ExistingGround, unit: str) -> tuple[str, ...]:
@@ -21,12 +28,17 @@ def spike_notes(existing: ExistingGround, unit: str) -> tuple[str, ...]:
 
 def is_warning(note: str) -> bool:
     """Whether a note of the survey says that all of the ground may be wrong."""
-    return CONTRADICTED in note
+    return any(words in note for words in WARNINGS)
 
 
 def survey_cautions(notes: Iterable[str]) -> tuple[Caution, ...]:
     """A caution for each of the survey's notes that is more than a note."""
-    return tuple(Caution(code="columns-disagree", message=n) for n in notes if is_warning(n))
+    return tuple(
+        Caution(code=code, message=note)
+        for note in notes
+        for words, code in WARNINGS.items()
+        if words in note
+    )
 
 
 def _spike_note(shots: Shots, existing: ExistingGround, which: int, unit: str) -> str:

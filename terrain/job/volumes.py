@@ -134,7 +134,7 @@ def told(worked: Worked) -> Volumes:
         inputs=input_files(job, worked.survey),
         notes=(*worked.existing.notes, *spikes),
         truck=job.haul.truck,
-        assumed=(*assumed(job, layout), *swell_words(worked)),
+        assumed=(*assumed(job, layout, worked.survey.shots.accuracy), *swell_words(worked)),
         dig_corners=corners,
         crs=job.site.crs,
         job_file=Path(job.file).name,

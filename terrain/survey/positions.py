@@ -30,6 +30,9 @@ USUAL_TOLERANCE = {"ft": 1.0, "ftUS": 1.0, "m": 0.3}
 """What a common point may miss its place by; common practice, no source."""
 MEANINGLESS = 1.0
 """Metres of vertical accuracy from which a phone's height says nothing of a basement."""
+NO_VOLUME = "no volume of a basement can be had from them"
+UNKNOWN = "says nothing of the accuracy of its heights"
+"""What the notes say that are more than notes; whoever shows them sets them beside the answer."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -291,13 +294,13 @@ def _told(positions: Positions, asked: PhoneAsked, site: Site) -> list[str]:
     known = positions.vertical[np.isfinite(positions.vertical)]
     if not len(known):
         told.append(
-            f"{positions.file}: says nothing of the accuracy of its heights; phones are commonly "
-            "several metres off in height (common practice, no source)."
+            f"{positions.file}: {UNKNOWN}; phones are commonly several metres off in height "
+            "(common practice, no source). If you know it, write existing.accuracy."
         )
     elif np.median(known) * float(asked.unit.metres) >= MEANINGLESS:
         told.append(
             f"{positions.file}: its heights are stated good to {np.median(known):.1f} "
-            f"{asked.unit.name} only (one standard deviation, the median): no volume of a "
-            "basement can be had from them; see its plus-or-minus."
+            f"{asked.unit.name} only (one standard deviation, the median): {NO_VOLUME}; see the "
+            "plus-or-minus."
         )
     return told

@@ -97,24 +97,55 @@ def test_each_shots_accuracy_goes_with_its_own_place_in_the_ground(tmp_path):
         assert accuracy == own[k]
 
 
-def test_a_phones_positions_give_a_ground_with_its_own_great_doubt(tmp_path):
+def phone_job(folder, extra=""):
+    """A house on level ground that a phone took in a grid; `extra` ends header and rows."""
     job = small()
     job["site"] = {"length_unit": "m", "crs": "EPSG:32615"}
     job["foundation"]["corners"] = [[500020.0, 4983020.0], [500032.0, 4983020.0],
                                     [500032.0, 4983030.0], [500020.0, 4983030.0]]  # fmt: skip
     job["dig"] = {"floor": 267.0, "overdig": 0.6, "side": 1.0}
     job["existing"] = {"positions": ["phone.csv"], "phone": {"heights": "sea level"}}
-    path = write_job(tmp_path, job)
+    path = write_job(folder, job)
     import pyproj
 
     east, north = np.meshgrid(500000.0 + 6.0 * np.arange(9), 4983000.0 + 6.0 * np.arange(9))
     lon, lat = pyproj.Proj("EPSG:32615")(east.ravel(), north.ravel(), inverse=True)
-    rows = ["latitude,longitude,height,vertical_accuracy"]
-    rows += [f"{b:.9f},{a:.9f},270.0,4.0" for a, b in zip(lon, lat, strict=True)]
-    (tmp_path / "phone.csv").write_text("\n".join(rows))
-    answer = volumes(load_job(path))
+    header, ending = ("latitude,longitude,height", "270.0")
+    if extra:
+        header, ending = f"{header},vertical_accuracy", f"{ending},{extra}"
+    rows = [header] + [f"{b:.9f},{a:.9f},{ending}" for a, b in zip(lon, lat, strict=True)]
+    (folder / "phone.csv").write_text("\n".join(rows))
+    return path
+
+
+def test_a_phones_positions_give_a_ground_with_its_own_great_doubt(tmp_path):
+    answer = volumes(load_job(phone_job(tmp_path, "4.0")))
     total = answer.ledger.total
     assert total.quantity.bank == pytest.approx(13.2 * 11.2 * 3 + 24.4 * 9 + 36, rel=1e-4)
     assert total.bank_plus_minus_95 > 0.25 * total.quantity.bank
-    assert any("no volume of a basement can be had" in note for note in answer.notes)
     assert "doubtful-survey" in {caution.code for caution in answer.ledger.cautions}
+
+
+def test_what_makes_a_phones_volume_meaningless_is_told_beside_the_answer(tmp_path):
+    answer = volumes(load_job(phone_job(tmp_path, "4.0")))
+    assert any("no volume of a basement can be had" in note for note in answer.warnings)
+    assert "positions-too-rough" in {caution.code for caution in answer.ledger.cautions}
+    good = volumes(load_job(phone_job(tmp_path, "0.02")))
+    assert not good.warnings
+
+
+def test_positions_that_say_nothing_of_their_accuracy_have_no_plus_or_minus(tmp_path):
+    path = phone_job(tmp_path)
+    answer = volumes(load_job(path))
+    assert answer.ledger.total.bank_plus_minus_95 is None
+    assert any("says nothing of the accuracy" in note for note in answer.warnings)
+    path.write_text(path.read_text().replace("[existing]", "[existing]\naccuracy = 0.5", 1))
+    assert volumes(load_job(path)).ledger.total.bank_plus_minus_95 > 0
+
+
+def test_accuracies_that_files_state_shot_by_shot_are_told_as_what_the_doubt_rests_on(tmp_path):
+    said = dict(volumes(load_job(level_job(tmp_path))).assumed)["Accuracy"]
+    assert said.startswith("0.012 ft shot by shot, as the survey itself says")
+    (tmp_path / "phone").mkdir()
+    path = phone_job(tmp_path / "phone")
+    assert "none given" in dict(volumes(load_job(path)).assumed)["Accuracy"]
