@@ -6,9 +6,12 @@ import numpy as np
 import pytest
 import shapely
 
+from terrain.job.dig_plan import plan
 from terrain.job.dig_plan_buckets import filled, trim_of
 from terrain.job.dig_plan_pieces import dug_now
+from terrain.job.load import load_job
 from terrain.ledger.entries import LooseVolume
+from tests.job.made_job import small, write_job
 from tests.report.made_dig_plan import CORNERS, box, made_dig_plan
 
 ELL = shapely.union_all([shapely.box(18, 6, 24, 9), shapely.box(18, 9, 21, 15)])
@@ -139,3 +142,23 @@ def test_a_stand_of_up_to_two_buckets_in_all_is_a_trim(buckets, trim):
     casts = zip(first.to, buckets, strict=False)
     to = tuple(replace(cast, loose=LooseVolume(b), buckets=b) for cast, b in casts)
     assert trim_of(replace(first, to=to)) == trim
+
+
+SAID_OF = {
+    "wall": "A stand along a wall is on ground not dug yet",
+    "rim": "A stand on the rim",
+    "extra": "A stand over the line of a ramp, pit or trench",
+    "floor": "A stand on the floor has no edge in front of it",
+}
+RAMP = {"name": "in", "line": [[148.0, 218.0], [180.0, 218.0]], "width": 12.0, "run_per_rise": 3.0}
+
+
+@pytest.mark.parametrize("ramps", [[], [RAMP]])
+def test_of_each_kind_of_stand_that_digs_and_of_no_other_it_is_said_what_is_true(tmp_path, ramps):
+    job = small() | {"machine": {"weight_tonnes": 14.0}}
+    job["dig"] = job["dig"] | ({"ramps": ramps} if ramps else {})
+    answer = plan(load_job(write_job(tmp_path, job)))
+    kinds = {one.stand.kind for one in answer.passes}
+    assert ("floor" in kinds) == bool(ramps)
+    (said,) = [c.message for c in answer.cautions if c.code == "plan-undermined"]
+    assert {kind for kind, words in SAID_OF.items() if words in said} == kinds
