@@ -120,7 +120,8 @@ def notes(planned: Planned) -> tuple[str, ...]:
         "kept 1 to 2 ft below the middle of the dig, so that the face comes out plumb and in line."
     )
     said.append(
-        "Piles hold what the repose and the height allow on level ground; the plan does not say "
+        "Piles hold what the slope their sides rest at (repose) and the height allow on level "
+        "ground; the plan does not say "
         "which bucket lies where in a pile."
     )
     return tuple(said)

@@ -5,6 +5,7 @@ from markupsafe import Markup
 from terrain.job.dig_plan_record import DigPlan
 from terrain.job.dig_plan_set_out import set_out
 from terrain.report import figures
+from terrain.report.dig_plan_order_words import order_words
 from terrain.report.dig_plan_stand_words import corner_letter, corner_walls
 from terrain.report.dig_plan_start_words import (
     edge_words,
@@ -18,7 +19,6 @@ from terrain.report.dig_plan_words import (
     answer_words,
     machine_words,
     move_words,
-    order_words,
     pass_words,
     place_words,
     rim_words,

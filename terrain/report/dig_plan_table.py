@@ -12,8 +12,8 @@ from terrain.job.dig_plan_buckets import thrown
 from terrain.job.dig_plan_record import DigPlan, Hours, Pass
 from terrain.job.dig_plan_set_out import set_out
 from terrain.report import figures
+from terrain.report.dig_plan_order_words import first_wall, order_name, start_words
 from terrain.report.dig_plan_stand_words import facing_words
-from terrain.report.dig_plan_words import first_wall, order_name, start_words
 from terrain.report.grouping import said_once
 from terrain.report.names import encodable, plain, shortened
 from terrain.report.table import WIDEST, Say, caution_text, print_listed
@@ -63,8 +63,8 @@ def _answer(plan: DigPlan) -> Iterator[str]:
     yield (
         f"{opening} on {wall}; go {best.direction}. This is the order “{order_name(best)}”"
         f"{'' if without is None else f' ({without})'}: "
-        f"{figures.counted(best.rim_corners, 'rim corner')}, finished from outside, over the edge, "
-        "down a face out of sight"
+        f"{figures.counted(best.rim_corners, 'rim corner')} (such a corner is finished from "
+        "outside, over the edge, down a face out of sight)"
     )
     yield (
         f"Hours: {_hours(plan.hours)} of bucket and dozer at work, by published factors and a "
@@ -78,7 +78,7 @@ def _answer(plan: DigPlan) -> Iterator[str]:
     )
     loads = "" if plan.loads is None else f", {figures.counted(plan.loads, 'truck load')}"
     yield (
-        f"Moved twice {figures.volume(plan.rehandled_loose)} {unit} loose, hauled off "
+        f"Moved twice (re-handled) {figures.volume(plan.rehandled_loose)} {unit} loose, hauled off "
         f"{figures.volume(plan.haul_loose)}{loads}"
     )
     if plan.left_why:

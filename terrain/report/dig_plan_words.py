@@ -3,10 +3,11 @@
 from markupsafe import Markup
 
 from terrain.job.dig_plan_buckets import filled
-from terrain.job.dig_plan_record import DigPlan, Hours, OrderTold, Place
+from terrain.job.dig_plan_record import DigPlan, Place
 from terrain.job.dig_plan_set_out import Loaded, SetOut, setback_of
 from terrain.report import figures
 from terrain.report.dig_plan_inks import PILE
+from terrain.report.dig_plan_order_words import first_wall, hours_words, order_name, start_words
 from terrain.report.dig_plan_piece_words import dug_words, trim_words
 from terrain.report.dig_plan_stand_words import (
     corner_letter,
@@ -62,49 +63,10 @@ def answer_words(plan: DigPlan) -> Words:
     }
 
 
-def first_wall(plan: DigPlan) -> str:
-    """Where the first stand is: the wall an order starts along may have none of its own."""
-    return plan.passes[0].wall if plan.passes else plan.orders[0].start_wall
-
-
-def order_name(order: OrderTold) -> str:
-    """What an order is called wherever it is told: `from front, clockwise`."""
-    return f"from {plain(order.start_wall)}, {order.direction}"
-
-
-def start_words(plan: DigPlan) -> str | None:
-    """Why the first stand is not on the wall that the best order is called by; None where it is."""
-    wall = plan.orders[0].start_wall
-    if wall == first_wall(plan):
-        return None
-    later = any(one.wall == wall for one in plan.passes)
-    return f"{plain(wall)} itself {'has its stands later' if later else 'has no stand'}"
-
-
-def hours_words(hours: Hours) -> str:
-    """Machine-hours as a range."""
-    return f"{hours.low:.1f} to {hours.high:.1f}"
-
-
-def order_words(order: OrderTold, number: int) -> Words:
-    """An order as a row of the comparison."""
-    return {
-        "number": str(number),
-        "name": order_name(order),
-        "rims": figures.count(order.rim_corners),
-        "hours": hours_words(order.hours),
-        "rehandled": figures.volume(order.rehandled_loose),
-        "haul": figures.volume(order.haul_loose),
-        "left": figures.volume(order.left_bank),
-        "why": plain(order.why),
-    }
-
-
 def pass_words(plan: DigPlan, told: SetOut) -> dict[str, object]:
     """What is done from one stand; topsoil came off before and is in none of it."""
-    one, spot = told.one, told.spot
-    past = spot.past or spot.corner is None
-    where = spot_words(plan, told)
+    one, where = told.one, spot_words(plan, told)
+    past = told.spot.past or told.spot.corner is None
     return {
         "number": one.stand.number,
         "wall": plain(one.wall),
@@ -158,6 +120,7 @@ def _cast(plan: DigPlan, told: SetOut, loaded: Loaded) -> Words:
 def place_words(plan: DigPlan, place: Place) -> dict[str, object]:
     """What one place needs, gets and has room for."""
     most = max((max(p.needed, p.cast) for p in plan.places if p.kind == "side"), default=1.0)
+    back = setback_of(plan, place) if place.height > 0 else None
     return {
         "name": plain(place.name),
         "needed": figures.volume(place.needed),
@@ -167,9 +130,7 @@ def place_words(plan: DigPlan, place: Place) -> dict[str, object]:
         "buckets": figures.count(place.buckets),
         "height": figures.length(place.height, plan.length_unit) if place.height > 0 else "–",
         "why": plain(place.why),
-        "back": "–"
-        if setback_of(plan, place) is None or place.height <= 0
-        else figures.length(setback_of(plan, place) or 0.0, plan.length_unit),
+        "back": "–" if back is None else figures.length(back, plan.length_unit),
         "bars": _bars(place, most) if place.kind == "side" else None,
     }
 
@@ -204,8 +165,10 @@ def truck_told(plan: DigPlan) -> list[str]:
     load, unit = plan.ground.truck_load, figures.unit_sign(plan.volume_unit)
     if load is None or plan.loads is None:
         return truck_lines(plan)
-    loads = figures.counted(plan.loads, "load")
-    return [*truck_lines(plan), f"A truck takes {figures.volume(load)} {unit} loose: {loads}."]
+    taken = (
+        f"A truck takes {figures.volume(load)} {unit} loose: {figures.counted(plan.loads, 'load')}."
+    )
+    return [*truck_lines(plan), taken]
 
 
 def move_words(plan: DigPlan) -> list[Words]:

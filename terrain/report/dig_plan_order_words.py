@@ -1,0 +1,44 @@
+"""What orders of digging are called, and the figures they are compared by."""
+
+from terrain.job.dig_plan_record import DigPlan, Hours, OrderTold
+from terrain.report import figures
+from terrain.report.names import plain
+from terrain.report.told import Words
+
+
+def first_wall(plan: DigPlan) -> str:
+    """Where the first stand is: the wall an order starts along may have none of its own."""
+    return plan.passes[0].wall if plan.passes else plan.orders[0].start_wall
+
+
+def order_name(order: OrderTold) -> str:
+    """What an order is called wherever it is told: `from front, clockwise`."""
+    return f"from {plain(order.start_wall)}, {order.direction}"
+
+
+def start_words(plan: DigPlan) -> str | None:
+    """Why the first stand is not on the wall that the best order is called by; None where it is."""
+    wall = plan.orders[0].start_wall
+    if wall == first_wall(plan):
+        return None
+    later = any(one.wall == wall for one in plan.passes)
+    return f"{plain(wall)} itself {'has its stands later' if later else 'has no stand'}"
+
+
+def hours_words(hours: Hours) -> str:
+    """Machine-hours as a range."""
+    return f"{hours.low:.1f} to {hours.high:.1f}"
+
+
+def order_words(order: OrderTold, number: int) -> Words:
+    """An order as a row of the comparison."""
+    return {
+        "number": str(number),
+        "name": order_name(order),
+        "rims": figures.count(order.rim_corners),
+        "hours": hours_words(order.hours),
+        "rehandled": figures.volume(order.rehandled_loose),
+        "haul": figures.volume(order.haul_loose),
+        "left": figures.volume(order.left_bank),
+        "why": plain(order.why),
+    }
