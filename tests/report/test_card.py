@@ -277,9 +277,16 @@ def boxes_of(drawn):
     return found
 
 
+CORNER = MultiPolygon([shapely.box(36, -5.5, 41, -1), shapely.box(37, 0.5, 39.5, 3)])
+"""Two pieces about a lettered corner, so that figures, marks and the letter want one place."""
+
+
+@pytest.mark.parametrize("dug", [None, CORNER])
 @pytest.mark.parametrize("metric", [False, True])
-def test_no_figure_number_or_letter_of_a_stand_s_drawings_stands_on_another(metric):
+def test_no_figure_number_or_letter_of_a_stand_s_drawings_stands_on_another(metric, dug):
     plan = made_dig_plan()
+    if dug is not None:
+        plan = replace(plan, passes=(replace(plan.passes[0], dug=dug), *plan.passes[1:]))
     if metric:
         plan = replace(plan, length_unit="m", volume_unit="m3")
     page = card_html(plan)
