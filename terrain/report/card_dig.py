@@ -1,6 +1,7 @@
 """The drawing "dig now" of a stand on the card: its pieces, measured, and what stays for later."""
 
 from collections.abc import Iterator
+from itertools import chain
 
 import numpy as np
 import shapely
@@ -19,7 +20,7 @@ from terrain.report.dig_plan_room import letter_box, letter_places
 from terrain.report.dig_plan_sheet import PlanDrawing, heading_of
 from terrain.report.drawing import closed, window_clip
 from terrain.report.frame import Framed, framed
-from terrain.report.labels import Sheet, Spot, around
+from terrain.report.labels import Sheet, around, inside
 from terrain.report.names import plain
 from terrain.report.naming import north_place
 from terrain.report.svg import Attribute, element, path_data, text
@@ -156,14 +157,12 @@ def _marks(drawing: PlanDrawing, now: DugNow, sheet: Sheet) -> str:
     """The number of each piece: in it where there is room, else beside it with a line to it."""
     drawn = list[str]()
     for piece in sorted(now.pieces, key=lambda one: -one.ground.area):
-        shape = shapely.Polygon(drawing.view.pixels(np.array(piece.ground.exterior.coords)))
-        line = shapely.maximum_inscribed_circle(shape.buffer(0), tolerance=1.0)
+        ring = drawing.view.pixels(np.array(piece.ground.exterior.coords))
+        shape = max(shapely.get_parts(shapely.Polygon(ring).buffer(0)), key=lambda one: one.area)
+        line = shapely.maximum_inscribed_circle(shape, tolerance=1.0)
         at = np.array(line.coords[0])
-        spot: Spot | None = Spot(middle=(float(at[0]), float(at[1])))
-        if line.length < MARK:
-            spot = sheet.place("00", 2 * MARK, around(at, np.array([0.0, -1.0]), 0.0, 2 * MARK))
-        else:
-            sheet.taken.append(shapely.Point(at).buffer(MARK + 3))
+        beside = around(at, np.array([0.0, -1.0]), 0.0, 2 * MARK)
+        spot = sheet.place("00", 2 * MARK, chain(inside(shape, 2 * MARK, 2 * MARK), beside))
         drawn.append(_mark(at if spot is None else np.array(spot.middle), at, piece))
     return "".join(drawn)
 

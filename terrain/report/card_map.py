@@ -4,6 +4,7 @@ from collections.abc import Iterator
 
 import numpy as np
 import shapely
+from shapely import Point
 
 from terrain.base.arrays import FloatArray
 from terrain.job.dig_plan_record import DigPlan
@@ -21,17 +22,19 @@ from terrain.report.dig_plan_drawing import (
     truck_marks,
 )
 from terrain.report.dig_plan_marks import corner_letters, stand_mark
+from terrain.report.dig_plan_names import north_taken
+from terrain.report.dig_plan_room import letter_box, letter_places
 from terrain.report.dig_plan_sheet import PlanDrawing
 from terrain.report.frame import Framed, framed
 from terrain.report.key import KeyItem, area_item, line_item
+from terrain.report.labels import Sheet, Spot
 from terrain.report.names import plain
-from terrain.report.svg import element, fitted, text, text_width
+from terrain.report.naming import north_place
+from terrain.report.svg import element, fitted, text
 from terrain.report.view import View, view_round
+from terrain.report.written import Written
 
 WIDTH, SIZE, MARGIN = 344.0, 13.0, (0.02, 18.0)
-NORTH, NORTH_ROOM = 50.0, 30.0
-"""Pixels from the top and from the right that the north arrow takes."""
-
 LONGEST = 130.0
 """Pixels that a name takes at most."""
 
@@ -135,15 +138,17 @@ def _face(drawing: PlanDrawing, each: SetOut) -> str:
 
 def _names(drawing: PlanDrawing, each: SetOut) -> Iterator[str]:
     """The places this pass is cast to, at the tips of its arrows."""
+    sheet = _sheet(drawing)
+    sheet.taken.append(Point(drawing.spot(each.one.stand.spot)).buffer(drawing.radius + 2))
     for loaded in each.casts:
         cast = loaded.cast
         if cast.spot is not None and cast.truck is None and cast.buckets > 0:
-            yield _name(drawing, cast.place, drawing.spot(cast.spot))
+            yield _name(sheet, cast.place, drawing.spot(cast.spot))
 
 
 def _pile_names(drawing: PlanDrawing) -> Iterator[str]:
     """Each pile's name on itself, for the pages before the first stand."""
-    view = drawing.view
+    view, sheet = drawing.view, _sheet(drawing)
     window = shapely.box(0, 0, view.width, view.height)
     for place in filter(is_pile, drawing.plan.places):
         part = max(shapely.get_parts(place.ground), key=lambda one: float(one.area))
@@ -152,19 +157,38 @@ def _pile_names(drawing: PlanDrawing) -> Iterator[str]:
         if seen.is_empty:
             continue
         spot = seen.representative_point()
-        yield _name(drawing, place.name, np.array([spot.x, spot.y - SIZE]))
+        yield _name(sheet, place.name, np.array([spot.x, spot.y]))
 
 
-def _name(drawing: PlanDrawing, name: str, place: FloatArray) -> str:
-    said = fitted(plain(name), LONGEST, SIZE)
-    room = text_width(said, SIZE) / 2 + 3
-    low, high = room, drawing.view.width - room
-    if place[1] < NORTH:
-        high -= NORTH_ROOM
-    across = float(np.clip(place[0], low, high))
-    down = float(np.clip(place[1] + 1.3 * SIZE, SIZE, drawing.view.height - 4))
-    return text(said, x=across, y=down, text_anchor="middle", font_size=SIZE, font_weight="bold",
-                **own.HALO)  # fmt: skip
+def _sheet(drawing: PlanDrawing) -> Sheet:
+    """The map's room for names: over no corner's letter, no truck and not the north arrow."""
+    view = drawing.view
+    letters = letter_places(drawing, ())
+    return Sheet(
+        window=shapely.box(2, 2, view.width - 2, view.height - 2),
+        lines=shapely.MultiLineString(),
+        taken=[
+            *(letter_box(corner, put.middle) for corner, put in letters.items()),
+            *(shapely.Polygon(view.pixels(truck.ring)) for truck in drawing.plan.trucks),
+            north_taken(north_place(view)),
+        ],
+    )
+
+
+def _name(sheet: Sheet, name: str, place: FloatArray) -> str:
+    said, written = fitted(plain(name), LONGEST, SIZE), Written()
+    written.add(said, sheet.place(said, SIZE, _near(place)), SIZE, font_weight="bold")
+    return written.markup()
+
+
+def _near(place: FloatArray) -> Iterator[Spot]:
+    """Spots about a place, the nearest first; those that are far have a line to it."""
+    for down in range(-60, 61, 10):
+        for across in range(-150, 151, 15):
+            off = float(np.hypot(across, 1.5 * down))
+            spot = place + np.array([across, down])
+            tied = None if abs(across) < 50 and abs(down) < 16 else (place[0], place[1])
+            yield Spot(middle=(float(spot[0]), float(spot[1])), cost=off, leader=tied)
 
 
 def _key(drawing: PlanDrawing) -> list[KeyItem]:
