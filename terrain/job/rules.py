@@ -13,6 +13,7 @@ from terrain.base.errors import JobError
 from terrain.base.units import LENGTH_UNITS
 from terrain.job.billing_rules import billing_rules
 from terrain.job.faults import nearest
+from terrain.job.field_rules import field_rules
 from terrain.job.haul_rules import haul_rules
 from terrain.job.kinds import shown
 from terrain.job.later_rules import later_rules
@@ -184,23 +185,8 @@ def _unit_name(metres: float) -> str | None:
     )
 
 
-def _control_rules(existing: Existing) -> Found:
-    control, path = existing.control, ("existing", "control")
-    if control is None:
-        return
-    names = [target.name for target in control.targets]
-    for index, name in enumerate(names):
-        if name in names[:index]:
-            yield (*path, "targets", index, "name"), f"the target {shown(name)} is named twice"
-    for index, name in enumerate(control.files):
-        if name not in existing.shots:
-            yield (*path, "files", index), f"{shown(name)} is not among existing.shots"
-    if existing.mesh is not None and existing.mesh.origin != (0.0, 0.0, 0.0):
-        yield ("existing", "mesh", "origin"), "has no use with existing.control"
-
-
 def _existing_rules(existing: Existing) -> Found:
-    yield from _control_rules(existing)
+    yield from field_rules(existing)
     if not existing.shots and not existing.notes and not existing.positions:
         yield ("existing", "shots"), "names no file: give shots, notes or positions"
     for key, files in (("level", "notes"), ("phone", "positions")):

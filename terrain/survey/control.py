@@ -14,6 +14,7 @@ from terrain.base.arrays import FloatArray
 from terrain.base.errors import Fault, SurveyError
 from terrain.base.units import LengthUnit
 from terrain.survey.fit import LEAST_SPREAD, Fit, fit_rigid, one_that_disagrees, spread_across
+from terrain.survey.merge import count
 
 KEY = "existing.control"
 LEAST_TARGETS = 3
@@ -57,8 +58,8 @@ def control_fit(asked: ControlAsked, upright: FloatArray, unit: LengthUnit) -> F
     a mirrored set, a scan on its side, a wrong unit or a target that misses its place; the one that
     disagrees with the rest is named.
     """
+    _require_spread(asked, upright, USUAL_TOLERANCE[unit.name])
     site = np.array([target.site for target in asked.targets])
-    _require_spread(asked, upright, site)
     fit = fit_rigid(upright, site, scaled=asked.scaled)
     tolerance = USUAL_TOLERANCE[unit.name] if asked.tolerance is None else asked.tolerance
     if fit.misses.max() > tolerance:
@@ -90,15 +91,20 @@ def control_sentence(asked: ControlAsked, fit: Fit, name: str, unit: LengthUnit)
     )
 
 
-def _require_spread(asked: ControlAsked, upright: FloatArray, site: FloatArray) -> None:
+def _require_spread(asked: ControlAsked, upright: FloatArray, apart: float) -> None:
+    """Refuse targets nearer than `apart`, which tell no more than one does, or all in a line."""
     targets = asked.targets
+    site = np.array([target.site for target in targets])
     if len(targets) < LEAST_TARGETS:
-        raise _refused(f"{len(targets)} targets can't hold a scan: give three or more")
+        raise _refused(f"{count(len(targets), 'target')} can't hold a scan: give three or more")
     for where, places in (("in the scan", upright), ("on the site", site)):
         for k, one in enumerate(targets):
             for other in range(k):
-                if not np.abs(places[k] - places[other]).max() > 0.0:
-                    raise _refused(f"{targets[other].name} and {one.name} are at one spot {where}")
+                if not np.abs(places[k] - places[other]).max() > apart:
+                    raise _refused(
+                        f"{targets[other].name} and {one.name} are at one spot {where}: correct "
+                        "one of them or leave it out"
+                    )
         if spread_across(places) < LEAST_SPREAD:
             raise _refused(
                 f"the targets stand in one line {where}, about which the scan could turn: add one "
@@ -117,10 +123,11 @@ def _why(asked: ControlAsked, upright: FloatArray, fit: Fit, limit: tuple[float,
             "on one side, or is one axis turned over?"
         )
     scaled = fit_rigid(upright, site, scaled=True)
+    is_near = LIKE_SCALE[0] <= scaled.scale <= LIKE_SCALE[1]
     if not asked.scaled and scaled.misses.max() <= tolerance:
         return (
             f"the targets fit only at {scaled.scale:.5f} times the size: is the scan's unit stated "
-            "right? If the scanner's scale is off, write scale = true"
+            "right?" + (" If the scanner's scale is off, write scale = true" if is_near else "")
         )
     misses = ", ".join(f"{n} {m:.3f}" for n, m in zip(names, fit.misses, strict=True))
     odd = one_that_disagrees(upright, site, scaled=asked.scaled, tolerance=tolerance)

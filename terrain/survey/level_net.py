@@ -19,6 +19,9 @@ from terrain.survey.level_notes import Notes, Sight
 from terrain.survey.shots import nearest_names
 
 MOST_SIGHTS = 3000
+ALIKE = 1e-6
+"""Readings that miss alike, but for rounding, over more than one set-up: all of one circuit do, and
+which of them is wrong can't be told."""
 Rule: TypeAlias = Literal["construction", "third order"] | float
 
 CONSTRUCTION_FT = 0.02
@@ -50,7 +53,7 @@ class Levelled:
 
     `redundant` counts readings beyond need; `found_accuracy` is what the readings themselves show
     of one reading's standard deviation, None without redundant ones; `worst` is the reading that
-    fits least and its residual.
+    fits least and its residual, None where those of several set-ups fit alike.
     """
 
     elevation: dict[str, float]
@@ -169,8 +172,10 @@ def _adjust(notes: Notes, known: Mapping[str, float], rules: LevelRules) -> _Adj
     worst = None
     if redundant:
         share = np.clip(1.0 - ((design @ inverse) * design).sum(axis=1), 1e-9, None)
-        k = int(np.argmax(np.abs(residuals) / np.sqrt(share)))
-        worst = (used[k], float(residuals[k]))
+        off = np.abs(residuals) / np.sqrt(share)
+        k = int(np.argmax(off))
+        as_far = {used[j].setup for j in np.flatnonzero(off >= (1.0 - ALIKE) * off[k])}
+        worst = (used[k], float(residuals[k])) if len(as_far) == 1 else None
     return _Adjusted(
         elevation=elevation,
         accuracy=accuracy,
@@ -284,6 +289,8 @@ def _does_not_close(
             f" The reading that fits least is the {sight.kind} {sight.reading:g} on {sight.point} "
             f"(line {sight.row}): look there first, or read the run again."
         )
+    else:
+        message += " All its readings fit alike, so which is wrong can't be told: read it again."
     return Fault(file=notes.file, line=closure.row, message=message)
 
 

@@ -39,6 +39,7 @@ NUMBERS = (
     "backsight", "rod", "foresight", "distance", "chainage", "offset", "tape", "tape2",
     "easting", "northing",
 )  # fmt: skip
+LENGTHS = ("distance", "tape", "tape2")
 SIDES = ("left", "right")
 MOST_FAULTS = 50
 LARGEST = 1e9
@@ -96,7 +97,12 @@ def read_notes(name: str, data: bytes) -> Notes:
     columns = _columns_of(name, line, header)
     reading = _Reading(name=name)
     for number, fields in body:
-        if any(field.strip() for field in fields):
+        if any(field.strip() for field in fields[len(columns) :]):
+            reading.fault(
+                number,
+                f"has more fields than the {len(columns)} of the header: is a comma too many?",
+            )
+        elif any(field.strip() for field in fields):
             reading.take(number, dict(zip(columns, fields, strict=False)))
         if len(reading.faults) >= MOST_FAULTS:
             reading.faults.append(Fault(file=name, message=MORE_FOLLOW))
@@ -169,10 +175,16 @@ class _Reading:
                 if not abs(number) <= LARGEST:
                     self.fault(row, f'{column} "{printed(texts[column], 20)}" is not a number.')
                     return
+                if column in LENGTHS and number <= 0.0:
+                    self.fault(row, f"{column} {number:g} is no length: it has to be above 0.")
+                    return
                 numbers[column] = number
         point = texts.get("point", "")
         if not point:
             self.fault(row, "the row names no point.")
+            return
+        if not any(text for column, text in texts.items() if column != "point"):
+            self.fault(row, f"{printed(point, 30)} has neither a reading nor a place.")
             return
         self._take_sights(row, point, numbers)
         self._take_place(row, point, texts, numbers)

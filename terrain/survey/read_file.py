@@ -152,7 +152,11 @@ def ground_of_scan(
     if not facts.thinned:  # else each cell has one
         shots = _one_a_spot(name, shots, options)
     facts = replace(facts, merged=facts.used - len(shots), used=len(shots))
-    return ground_of(name, shots, facts, options.ground_filter or usual, options.unit)
+    asked_for = options.ground_filter
+    if facts.classed and asked_for is not None and asked_for.way != "none":
+        note = f"{name}: existing.ground_filter is not used: its points are classed already."
+        shots = shots.with_notes(note)
+    return ground_of(name, shots, facts, asked_for or usual, options.unit)
 
 
 def _one_a_spot(name: str, shots: Shots, options: ReadOptions) -> Shots:

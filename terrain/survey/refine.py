@@ -57,7 +57,8 @@ def refine(points: FloatArray, stable: FloatArray, within: float, unit: LengthUn
     if near.sum() < LEAST_SHOTS:
         message = (
             f"only {int(near.sum())} of {len(stable)} stable shots have scan within {within:g} "
-            f"{unit.name}; at least {LEAST_SHOTS} are wanted"
+            f"{unit.name}; at least {LEAST_SHOTS} are wanted: are they of other ground, or in "
+            "another datum? If the targets are that far off, make within larger"
         )
         raise SurveyError(Fault(key=KEY, message=message))
     shots = shots[near]

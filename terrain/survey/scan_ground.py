@@ -35,13 +35,19 @@ def ground_of(
     axes = (shots.easting, shots.northing, shots.elevation)
     ends = np.array([[axis.min() for axis in axes], [axis.max() for axis in axes]])
     check_size(name, ends, unit, f"its numbers are taken in {unit.name}")
-    if asked is None or asked.way == "none" or facts.classed or len(shots) < FEWEST:
+    if asked is None or asked.way == "none" or facts.classed:
         return shots, facts
+    if len(shots) < FEWEST:
+        few = f"{name}: {count(len(shots), 'point')}, too few for a ground filter: all are taken."
+        return shots.with_notes(few), facts
     points = np.column_stack(axes)
     told = ground_among(points, asked, unit)
     kept = np.flatnonzero(told.ground)
     if not len(kept):
-        message = f"the ground filter ({asked.way}) finds no ground; see existing.ground_filter."
+        message = (
+            f"the ground filter ({asked.way}) finds no ground among {len(shots):,} points: make "
+            'existing.ground_filter.threshold or cell other, or take them all with way = "none".'
+        )
         raise SurveyError(Fault(file=name, message=message))
     stray = np.flatnonzero(told.stray)
     off = len(shots) - len(kept) - len(stray)

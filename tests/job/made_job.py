@@ -256,7 +256,11 @@ FORMS: dict[str, dict[str, Any]] = {
 
 READY: tuple[dict[str, Any], ...] = (
     {"shots": ["ground.xml"], "surface": "existing"},
-    {"shots": ["ground.ply"], "mesh": {"up": "z", "unit": "m", "origin": [100.0, 200.0, 90.0]}},
+    {
+        "shots": ["ground.ply"],
+        "mesh": {"up": "z", "unit": "m", "origin": [100.0, 200.0, 90.0]},
+        "ground_filter": {"way": "opening", "cell": 1.5, "widest": 60.0, "slope": 0.3},
+    },
 )
 """The existing ground of a job where a file brings it ready made."""
 
@@ -287,12 +291,10 @@ FIELD: dict[str, Any] = {
     },
     "thin": 0.1,
     "ground_filter": {
-        "way": "opening",
+        "way": "cloth",
         "cell": 1.5,
         "threshold": 0.3,
         "stiffness": 2,
-        "widest": 60.0,
-        "slope": 0.3,
     },
 }
 """The existing ground as level notes and a phone tell it."""

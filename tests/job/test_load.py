@@ -332,6 +332,15 @@ RULES: list[tuple[tuple[str | int, ...], Any, str, str]] = [
     (("existing", "columns"), ["line", "line", "easting"], "existing.columns[2]", "twice"),
     (("existing", "columns"), ["point", "easting", "elevation"], "existing.columns", "northing"),
     (("existing", "same_spot"), "first", "existing.same_spot", '"refuse"'),
+    (("existing", "ground_filter"), {"way": "cloth"}, "existing.ground_filter", "is a scan"),
+    (("existing", "ground_filter"), {"way": "cloth", "slope": 0.3},
+     "existing.ground_filter.slope", 'only with "opening"'),
+    (("existing", "ground_filter"), {"way": "none", "cell": 2.0},
+     "existing.ground_filter.cell", '"cloth" or "opening"'),
+    (("existing", "control"), {"targets": [{"name": "A", "scan": [0, 0, 0], "site": [0, 0, 0]}]},
+     "existing.control", "is a scan"),
+    (("existing", "level"), {"lines": {"fence": [[0, 0], [0, 0], [1, 0]]}},
+     "existing.level.lines.fence", "one spot"),
 ]  # fmt: skip
 
 

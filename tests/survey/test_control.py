@@ -58,6 +58,21 @@ def test_scale_is_changed_only_when_asked():
         fitted(asked_of(scan=scan_of(SITE, 0.3048), scaled=True))
 
 
+def test_a_scale_is_advised_only_where_it_would_be_taken():
+    with pytest.raises(SurveyError, match="write scale = true"):
+        fitted(asked_of(scan=scan_of(SITE, 1.01)))
+    with pytest.raises(SurveyError, match="unit stated right") as caught:
+        fitted(asked_of(scan=scan_of(SITE, 0.3048)))
+    assert "scale = true" not in str(caught.value)
+
+
+def test_targets_a_hair_apart_are_at_one_spot_too():
+    near = SITE.copy()
+    near[1] = near[0] + 0.001
+    with pytest.raises(SurveyError, match="T1 and T2 are at one spot on the site"):
+        fitted(asked_of(near))
+
+
 def test_the_target_that_disagrees_with_the_rest_is_named():
     wrong = SITE.copy()
     wrong[2, 1] += 0.5
@@ -84,6 +99,7 @@ def test_swapped_names_are_refused():
     ("site", "scan", "said"),
     [
         (SITE[:2], scan_of(SITE[:2]), "give three or more"),
+        (SITE[:1], scan_of(SITE[:1]), "1 target can't hold"),
         (SITE[[0, 1, 1]], scan_of(SITE[[0, 1, 2]]), "T2 and T3 are at one spot on the site"),
         (SITE[[0, 1, 2]], scan_of(SITE[[0, 1, 1]]), "T2 and T3 are at one spot in the scan"),
         (

@@ -118,6 +118,14 @@ def test_notes_that_do_not_close_are_refused_and_the_blunder_is_named():
     assert f"(line {row})" in str(caught.value) or f"(line {row + 1})" in str(caught.value)
 
 
+def test_of_one_circuit_no_reading_is_blamed():
+    text = HEAD + "BM,5.42,,\nT,4.9,,5.35\nBM,,,5.27\n"
+    with pytest.raises(SurveyError, match="which is wrong can't be told") as caught:
+        level(notes_of(text), {"BM": 100.0}, RULES)
+    assert "0.300 ft low" in str(caught.value)
+    assert "look there first" not in str(caught.value)
+
+
 def test_the_stated_accuracy_holds_for_made_notes():
     generator = np.random.default_rng(7)
     true = {"BM": 0.0, "T1": 1.5, "T2": 2.5, "P": 0.7, "S": -0.4}
@@ -151,6 +159,11 @@ def test_the_stated_accuracy_holds_for_made_notes():
         (HEAD + "A,,1.0,\n", "before any backsight"),
         (HEAD + "BM,x,,\n", 'backsight "x" is not a number'),
         (HEAD + ",1,,\n", "names no point"),
+        (HEAD + "BM,1,,\nA,,,\n", "A has neither a reading nor a place"),
+        (HEAD + "BM,1,,,,7\n", "more fields than the 4 of the header"),
+        ("point,bs,rod,distance\nBM,1,,-9\n", "distance -9 is no length"),
+        ("point,bs,rod,from,tape,from2,tape2,side\nA,1,,p,0,q,4,left\n", "tape 0 is no length"),
+        ("point,bs,rod,from,tape,from2,tape2,side\nA,1,,p,3,q,-4,left\n", "tape2 -4 is no length"),
         (HEAD + "BM,1,,\nA,,1,2\n", "give each a row of its own"),
         ("point,bs,rod,easting,northing\nBM,1,,,\nA,,1,5,\n", "A has no northing"),
         ("point,bs,rod,easting,northing,line,at\nA,1,,5,5,w,3\n", "placed in two ways"),

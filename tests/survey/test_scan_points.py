@@ -229,6 +229,17 @@ def test_a_cloud_that_is_not_classed_is_filtered_and_told(survey_of, capfd):
     assert len(none.shots) == len(points)
 
 
+def test_a_filter_that_is_asked_for_and_has_no_use_is_told(survey_of):
+    asked = GroundFilter(way="cloth")
+    classed = survey_of(made(3000), classes=2, ground_filter=asked)
+    assert any("ground_filter is not used" in note for note in classed.notes)
+    few = survey_of(made(900), classes=1, ground_filter=asked)
+    assert any("900 points, too few for a ground filter" in note for note in few.notes)
+    for ground_filter in (None, GroundFilter(way="none")):
+        silent = survey_of(made(3000), classes=2, ground_filter=ground_filter)
+        assert not any("ground filter" in n or "ground_filter" in n for n in silent.notes)
+
+
 def test_spots_that_a_scan_hits_twice_take_their_mean_and_shots_of_a_rover_are_refused(
     survey_of, tmp_path
 ):
