@@ -18,7 +18,6 @@ from terrain.report.dig_plan_start_words import (
     ramp_lines,
     setback_words,
     topsoil_words,
-    truck_words,
 )
 from terrain.report.dig_plan_truck_words import truck_lines
 from terrain.report.grouping import said_once
@@ -56,7 +55,7 @@ def card_html(plan: DigPlan) -> str:
         ramps=ramp_lines(plan),
         where=mark_words(plan),
         trucks=truck_lines(plan),
-        truck=None if plan.trucks else truck_words(plan),
+        load=_load_words(plan),
         walls=[turn_words(plan, turn) for turn in turns],
         floor_within=f"{plan.card_terms.floor_tolerance:g}",
         line_within=f"{plan.card_terms.line_tolerance:g}",
@@ -73,6 +72,14 @@ def card_html(plan: DigPlan) -> str:
         policy=scripts.policy,
         scripts=[Markup(text) for text in scripts.texts],
     )
+
+
+def _load_words(plan: DigPlan) -> str | None:
+    """What a truck takes, and how many loads there are; None where nothing leaves."""
+    if plan.ground.truck_load is None or not plan.loads:
+        return None
+    load = f"{figures.volume(plan.ground.truck_load)} {figures.unit_sign(plan.volume_unit)}"
+    return f"A truck load is {load} as it comes out of the ground; {plan.loads} in all."
 
 
 def _starts(plan: DigPlan) -> list[str]:

@@ -127,9 +127,10 @@ def leave_words(plan: DigPlan, now: DugNow) -> list[str]:
         said.append(f"What is under your tracks stays: {stands_words((now.under,))} takes it.")
     if now.later:
         stands = tuple(each.stand for each in now.later)
+        numbers = "its number is" if len(stands) == 1 else "their numbers are"
         said.append(
-            f"All else in reach before you stays, for {stands_words(stands)}; their numbers are on "
-            "it in the drawing."
+            f"All else in reach before you stays, for {stands_words(stands)}; {numbers} on it in "
+            "the drawing."
         )
     if now.never:
         said.append("What is crossed out in the drawing no stand of this plan takes.")
