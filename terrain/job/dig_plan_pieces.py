@@ -7,11 +7,11 @@ import shapely
 
 from terrain.base.arrays import FloatArray
 from terrain.job.dig_plan_record import DigPlan, Pass, Stand
-from terrain.job.dig_plan_set_out import ON_FLOOR
 from terrain.job.dig_plan_strips import SQUARE, TOUCH, Strip, heading_of_way, told_along
 
-IN_EXTRA = 0.1
-"""Share of a piece off the floor from which it is of a ramp, pit or trench."""
+ON_FLOOR, IN_EXTRA = 0.03, 0.1
+"""Shares of a piece: within the dig line below which it is slope alone; and from which such a piece
+is of a ramp, pit or trench."""
 
 SEEN = 0.25
 """Square bucket widths from which a piece is told, or a later stand's ground within reach."""

@@ -1,4 +1,4 @@
-"""A dig plan as one sets out by it: tapes to each stand, what is dug seen from the seat, loads."""
+"""A dig plan as one sets out by it: tapes to each stand, truck loads, ways off the lot."""
 
 from dataclasses import dataclass
 from itertools import combinations
@@ -12,8 +12,8 @@ from terrain.job.dig_plan_buckets import thrown
 from terrain.job.dig_plan_record import CardWall, Cast, DigPlan, Pass, Place, Stand
 from terrain.ledger.entries import BankVolume, LooseVolume
 
-ON_FLOOR, LEAST = 0.03, 1e-9
-"""Share of a pass's ground within the dig line below which it is slope alone; and no area."""
+LEAST = 1e-9
+"""Square length units that are no area, and length units that are no length."""
 
 PER_STRAIGHT = 0.6
 """Sine of the angle between two tapes under which they cross too flat to fix a spot."""
@@ -54,22 +54,6 @@ class Spot:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Seen:
-    """The ground of a pass from the seat: ahead of the tracks' front, left and right of the middle.
-
-    `left` and `right` are both counted that way, negative beyond the middle; `pieces` of it.
-    """
-
-    near: float
-    far: float
-    left: float
-    right: float
-    floor: bool
-    slope: bool
-    pieces: int
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
 class Loaded:
     """A cast of a pass; `first` to `last` are the truck loads that it goes in, of the whole.
 
@@ -93,7 +77,6 @@ class SetOut:
 
     one: Pass
     spot: Spot
-    seen: Seen
     casts: tuple[Loaded, ...]
     bank: BankVolume
     loose: LooseVolume
@@ -127,7 +110,6 @@ def set_out(plan: DigPlan) -> tuple[SetOut, ...]:
             SetOut(
                 one=one,
                 spot=spot_of(plan, one.stand),
-                seen=_seen(plan, one),
                 casts=tuple(casts),
                 bank=BankVolume(loose * share),
                 loose=LooseVolume(loose),
@@ -214,26 +196,6 @@ def two_tapes(plan: DigPlan, at: FloatArray) -> tuple[tuple[Tape, Tape], float]:
 
 def _heading(way: FloatArray) -> float:
     return float(np.degrees(np.arctan2(way[0], way[1])) % 360.0)
-
-
-def _seen(plan: DigPlan, one: Pass) -> Seen:
-    turn = np.radians(one.stand.heading)
-    ahead, right = (np.array(way) for way in ((np.sin(turn), np.cos(turn)),
-                                              (np.cos(turn), -np.sin(turn))))  # fmt: skip
-    points = shapely.get_coordinates(one.dug) - np.array(one.stand.spot)
-    front = plan.machine.track_length / 2
-    forward, aside = points @ ahead - front, points @ right
-    on_floor = one.dug.intersection(shapely.Polygon(plan.site.dig_line)).area
-    share = on_floor / max(one.dug.area, LEAST)
-    return Seen(
-        near=float(forward.min()),
-        far=float(forward.max()),
-        left=float(-aside.min()),
-        right=float(aside.max()),
-        floor=share > ON_FLOOR,
-        slope=share < 1.0 - ON_FLOOR,
-        pieces=len(shapely.get_parts(one.dug.buffer(1e-3))),
-    )
 
 
 def _leaves(plan: DigPlan, stand: Stand) -> tuple[float, ...]:

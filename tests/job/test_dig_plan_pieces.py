@@ -61,6 +61,8 @@ def test_only_ground_at_the_edge_of_the_cut_is_told_as_going_out_to_the_paint():
     assert (near.floor, near.slope, far.floor, far.slope) == (True, False, True, True)
     inner = now_of(shapely.box(4, -5, 14, 3)).pieces[0]
     assert not inner.strips[0].to_paint
+    slope = now_of(shapely.box(4, -6, 14, -3)).pieces[0]
+    assert (slope.floor, slope.slope) == (False, True)
 
 
 def test_what_stays_in_front_is_named_by_the_stands_that_take_it():

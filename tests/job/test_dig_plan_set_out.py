@@ -82,24 +82,6 @@ def test_past_a_corner_two_tapes_that_cross_well_lead_to_the_stand(planned):
         assert sine > 0.2
 
 
-def test_what_is_dug_lies_in_the_box_told_and_touches_its_sides():
-    made = made_dig_plan()
-    first = made.passes[0]  # at 30, 4, faces west; its ground 22 to 38 and -2 to 10
-    seen = set_out(made)[0].seen
-    assert (seen.near, seen.far) == pytest.approx((-8.0 - 6.0, 8.0 - 6.0))
-    assert (seen.left, seen.right) == pytest.approx((6.0, 6.0))
-    assert (seen.floor, seen.slope, seen.pieces) == (True, False, 1)
-    aside = replace(first, dug=shapely.MultiPolygon([shapely.box(10, -6, 14, -4),
-                                                     shapely.box(10, 5, 12, 6)]))  # fmt: skip
-    seen = set_out(replace(made, passes=(aside, *made.passes[1:])))[0].seen
-    assert (seen.near, seen.far) == pytest.approx((16.0 - 6.0, 20.0 - 6.0))
-    assert (seen.left, seen.right) == pytest.approx((10.0, 2.0))
-    assert (seen.floor, seen.slope, seen.pieces) == (True, True, 2)
-    slope = replace(first, dug=shapely.MultiPolygon([shapely.box(10, -6, 14, -4)]))
-    seen = set_out(replace(made, passes=(slope, *made.passes[1:])))[0].seen
-    assert (seen.floor, seen.slope) == (False, True)
-
-
 def test_buckets_of_stands_sum_to_their_place_and_next_to_nothing_is_none(planned):
     for made in (planned, made_dig_plan()):
         for place in made.places:
