@@ -18,7 +18,7 @@ SUMMARY = "summary"
 def batch(
     folder: Annotated[Path, typer.Argument(metavar="FOLDER", help="Where the jobs are.")],
     ask: Annotated[
-        str, typer.Option(metavar="COMMAND", help="What to ask of each: volumes, grade ...")
+        str, typer.Option(metavar="COMMAND", help="What to ask of each: volumes, grade, plan ...")
     ] = "volumes",
     out: Annotated[
         Path | None,

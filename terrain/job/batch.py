@@ -17,9 +17,11 @@ from pathlib import Path
 from typing import Any
 
 from terrain.base.errors import Fault, JobError, SpoilbankError
+from terrain.billing.register import FILE
 from terrain.job.figure import foundation_figure
 from terrain.job.ground import read_survey
-from terrain.job.load import Job
+from terrain.job.kept import register_of
+from terrain.job.load import Job, load_job
 from terrain.job.schema import REQUIRED_TABLES
 from terrain.job.toml_text import LARGEST_FILE
 from terrain.survey.files import sha256_of_file
@@ -149,11 +151,22 @@ def fingerprint(task: Task, job: Job) -> str | None:
     """
     digest = hashlib.sha256(f"{task.question} {task.pages} {version('spoilbank')}".encode())
     try:
-        for path in job.read_from:
+        for path in (*job.read_from, *_read_besides(task, job)):
             digest.update(f"\n{sha256_of_file(path)}".encode())
     except (OSError, SpoilbankError):
         return None
     return digest.hexdigest()
+
+
+def _read_besides(task: Task, job: Job) -> tuple[Path, ...]:
+    """What a statement rests on besides the job's own files: the register, and those of the bid."""
+    if task.question != "statement":
+        return ()
+    register = register_of(job).folder / FILE
+    found = [register] if register.exists() else []
+    if job.billing is not None and job.billing.bid is not None:
+        found += load_job(job.path(job.billing.bid)).read_from
+    return tuple(found)
 
 
 def record_text(outcome: Outcome, mark: str, files: tuple[Path, ...]) -> str:

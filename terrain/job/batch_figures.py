@@ -21,6 +21,14 @@ FIGURES: Final[dict[str, dict[str, str]]] = {
         "loads": "lot.loads",
     },
     "stake": {},
+    "plan": {
+        "bank": "total.bank",
+        "hours_low": "total.hours.low",
+        "hours_high": "total.hours.high",
+        "haul_loose": "total.haul_loose",
+        "loads": "total.loads",
+        "rehandled_loose": "total.rehandled_loose",
+    },
     "verify": {
         "verdict": "verdict",
         "within": "floor.within",
@@ -35,8 +43,19 @@ FIGURES: Final[dict[str, dict[str, str]]] = {
         "currency": "currency",
         "loads": "loads",
     },
+    "statement": {
+        "total": "total",
+        "total_to_date": "total_to_date",
+        "currency": "currency",
+        "number": "number",
+        "period": "period",
+        "end": "end",
+    },
 }
-"""Every question a batch can ask, and its figures: name in the summary, key path in the JSON."""
+"""Every question a batch can ask, and its figures: name in the summary, key path in the JSON.
+
+A statement is a draft: a batch issues none.
+"""
 
 
 def figures_of(question: str, answer: dict[str, Any]) -> dict[str, float | str | None]:

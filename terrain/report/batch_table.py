@@ -42,7 +42,7 @@ def _answer(one: Outcome) -> str:
         return ""
     name, value = first
     if isinstance(value, str):
-        return f"{name} {plain(value)}"
+        return f"{name} {plain(value)} {plain(str(one.figures.get('currency') or ''))}".rstrip()
     doubt = one.figures.get(f"{name}_plus_minus_95")
     more = f" \N{PLUS-MINUS SIGN} {doubt:,.1f}" if isinstance(doubt, float) else ""
     return f"{value:>10,.1f}{more} {one.volume_unit} {name}"

@@ -15,7 +15,11 @@ from typing import Any
 import pyogrio
 import pytest
 import shapely
+import typer
 
+from terrain.cli.main import app
+from terrain.job.batch_figures import FIGURES
+from tests.billing.made_bill import bill_job
 from tests.cli.test_commands import COMMAND, run
 from tests.job.made_job import RECTANGLE, changed, small, write_job
 
@@ -191,6 +195,37 @@ def test_a_batch_asks_any_question_and_prints_80_columns(tmp_path: Path) -> None
     assert max(len(line) for line in done.stdout.splitlines()[:-1]) <= 80
     assert (folder / "out" / "check" / "lot 00" / "job" / "check.json").is_file()
     assert "check of 2 jobs: 1 done, 1 refused" in done.stdout
+
+
+def test_every_command_that_answers_of_a_job_can_be_asked_of_many() -> None:
+    group = typer.main.get_group(app)
+    assert set(FIGURES) == set(group.commands) - {"batch", "demo"}
+
+
+@pytest.mark.parametrize("question", ["plan", "statement"])
+def test_a_plan_and_a_draft_of_a_statement_have_all_their_figures(
+    tmp_path: Path, question: str
+) -> None:
+    job = bill_job(tmp_path)
+    job.write_text(job.read_text() + "\n[machine]\nweight_tonnes = 8.0\n[haul]\ntruck = 14.0\n")
+    run("batch", tmp_path, "--ask", question, "--no-pages", "--workers", 1)
+    (row,) = rows_of(tmp_path / "out" / question)
+    assert row["status"] == "done", row
+    assert all(row[name] for name in FIGURES[question])
+    assert not (tmp_path / "job-register").exists()
+
+
+def test_a_draft_is_worked_out_again_once_the_register_has_changed(tmp_path: Path) -> None:
+    job = bill_job(tmp_path)
+    asked = ("batch", tmp_path, "--ask", "statement", "--no-pages", "--workers", 1)
+    assert run(*asked).exit_code == 0
+    assert run("statement", job, "--issue", "--json").exit_code == 0
+    statuses = []
+    for _ in range(2):
+        run(*asked)
+        (row,) = rows_of(tmp_path / "out" / "statement")
+        statuses.append((row["status"], row["number"]))
+    assert statuses == [("done", "2"), ("kept", "2")]
 
 
 @pytest.mark.parametrize(
