@@ -230,6 +230,9 @@ def _from_geojson(name: str, text: str) -> Iterator[Fix]:
         shape = feature.get("geometry") if isinstance(feature, dict) else None
         texts = _properties(properties if isinstance(properties, dict) else {})
         for place in _places(shape if isinstance(shape, dict) else {}):
+            if not _is_place(place):
+                message = f"feature {number}: its coordinates are no longitude, latitude, height."
+                raise SurveyError(Fault(file=name, message=message))
             try:
                 longitude, latitude, *rest = (float(value) for value in place)
                 asked = texts | {"latitude": str(latitude), "longitude": str(longitude)}
@@ -248,6 +251,15 @@ def _properties(properties: dict[str, Any]) -> dict[str, str]:
         if column in ("horizontal", "vertical", "point", "code") and value is not None:
             found[column] = str(value)
     return found
+
+
+def _is_place(place: Any) -> bool:
+    """Whether a JSON value is a list of two numbers or more, as a GeoJSON position is."""
+    return (
+        isinstance(place, list)
+        and len(place) > 1
+        and all(isinstance(v, (int, float)) and not isinstance(v, bool) for v in place)
+    )
 
 
 def _places(shape: dict[str, Any]) -> Iterator[Any]:

@@ -185,8 +185,9 @@ def _from_grid(positions: Positions, grid: Path) -> FloatArray:
         nought = np.zeros(len(positions))
         *_, found = move.transform(positions.longitude, positions.latitude, nought)
     except ProjError as error:
-        said = str(error).splitlines()[0][:120]
-        raise _fault(positions, f"PROJ can't use this grid ({said})", key) from None
+        # what PROJ says names its own pipeline, and nothing that helps whoever wrote the job
+        message = f'"{grid.name}" is no grid of geoid heights that PROJ reads (GeoTIFF or GTX)'
+        raise _fault(positions, message, key) from error
     heights: FloatArray = np.asarray(found)
     if not np.isfinite(heights).all():
         first = int(positions.row[np.flatnonzero(~np.isfinite(heights))[0]])
@@ -248,19 +249,30 @@ class _Fitting:
             return
         names = [one.point for one in self.asked.common]
         listed = ", ".join(f"{n} {m:.3f}" for n, m in zip(names, fit.misses, strict=True))
+        if len(names) > 2:
+            self._require_no_mirror(own, there)
         odd = one_that_disagrees(own, there, scaled=self.asked.scaled, tolerance=tolerance)
         worst = names[int(np.argmax(fit.misses))] if odd is None else names[odd]
         said = "disagrees with the rest" if odd is not None and len(names) > 3 else "is the worst"
         raise self._refused(
             f"the common points miss their places by more than {tolerance:g} {unit}: {listed}; "
-            f"{worst} {said}"
+            f"{worst} {said}: measure it again or leave it out"
         )
+
+    def _require_no_mirror(self, own: FloatArray, there: FloatArray) -> None:
+        over = fit_rigid(own, there, scaled=self.asked.scaled, mirrored=True)
+        if over.misses.max() <= self._tolerance():
+            raise self._refused(
+                "the common points fit only mirrored: are easting and northing swapped in their "
+                "site places?"
+            )
 
     def _require_level(self, one: Common, miss: float) -> None:
         if miss > self._tolerance():
             raise self._refused(
                 f"the heights of the common points disagree: {one.point} is {miss:.3f} "
-                f"{self.site.unit.name} off, more than {self._tolerance():g}"
+                f"{self.site.unit.name} off, more than {self._tolerance():g}: measure it again or "
+                "leave its elevation out"
             )
 
     def _refused(self, message: str) -> SurveyError:

@@ -142,6 +142,15 @@ def test_the_common_point_that_disagrees_is_named():
         shots_of_positions(csv_of(), PhoneAsked(heights="sea level", common=common), LOCAL)
 
 
+def test_common_points_with_swapped_axes_are_told_to_be_mirrored():
+    swapped = local_ring()[:, ::-1]
+    common = tuple(
+        Common(point=n, site=(float(e), float(m))) for n, (e, m) in zip(NAMES, swapped, strict=True)
+    )
+    with pytest.raises(SurveyError, match="fit only mirrored"):
+        shots_of_positions(csv_of(), PhoneAsked(heights="sea level", common=common), LOCAL)
+
+
 def test_a_height_that_disagrees_is_named():
     ring = local_ring()
     common = tuple(
@@ -203,8 +212,10 @@ def test_a_geoid_file_that_is_none_is_refused(tmp_path, content):
     path = tmp_path / "geoid.tif"
     if content is not None:
         path.write_bytes(content)
-    with pytest.raises(SurveyError, match=r"existing\.phone\.geoid"):
+    with pytest.raises(SurveyError, match=r"existing\.phone\.geoid") as caught:
         shots_of_positions(csv_of(), PhoneAsked(heights="ellipsoid", geoid=path), UTM)
+    assert "geoid.tif" in str(caught.value)
+    assert "+proj" not in str(caught.value)
 
 
 HEAD = "latitude,longitude,height\n"
@@ -226,6 +237,10 @@ HEAD = "latitude,longitude,height\n"
         ("p.geojson", "{", "no JSON"),
         ("p.geojson", "{}", "FeatureCollection"),
         ("p.geojson", '{"features":[{"geometry":{"type":"Point","coordinates":1}}]}', "feature 1"),
+        ("p.geojson", '{"features":[{"geometry":{"type":"Point","coordinates":"ab"}}]}',
+         "feature 1: its coordinates are no longitude"),
+        ("p.geojson", '{"features":[{"geometry":{"type":"Point","coordinates":[1,"x"]}}]}',
+         "feature 1: its coordinates are no longitude"),
         ("p.kml", "", "positions are read from"),
     ],
 )  # fmt: skip
