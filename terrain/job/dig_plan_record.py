@@ -32,7 +32,9 @@ class Hours:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class MachineUsed:
-    """The excavator the plan is for. `typical` names the figures the job does not give."""
+    """The excavator the plan is for. `typical` names the figures the job does not give;
+    `tail_clear` is kept free beyond the tail on the floor of the dig.
+    """
 
     weight_tonnes: float | None
     reach: float
@@ -40,6 +42,7 @@ class MachineUsed:
     track_length: float
     track_width: float
     tail_swing: float
+    tail_clear: float
     bucket_width: float
     bucket_capacity: float
     cycle_seconds: float

@@ -159,6 +159,7 @@ def _machine(planned: Planned) -> MachineUsed:
         track_length=machine.track_length,
         track_width=machine.track_width,
         tail_swing=machine.tail_swing,
+        tail_clear=machine.tail_clear,
         bucket_width=machine.bucket_width,
         bucket_capacity=unit.volume(machine.bucket_capacity),
         cycle_seconds=machine.cycle_seconds,

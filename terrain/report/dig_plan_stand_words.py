@@ -141,15 +141,21 @@ def face_words(plan: DigPlan, told: SetOut) -> str | None:
     if told.one.stand.kind != "floor":
         return None
     cut = next((c for c in plan.ground.cuts if c.wall == told.one.wall), None)
-    high, swing = "", figures.on_tape(plan.machine.tail_swing, plan.length_unit)
+    high, swing, spare = (
+        "",
+        *(
+            figures.on_tape(value, plan.length_unit)
+            for value in (plan.machine.tail_swing, plan.machine.tail_clear)
+        ),
+    )
     if cut is not None:
         unit = figures.unit_sign(plan.length_unit)
         high = f", up to {figures.length(cut.depth[1], plan.length_unit)} {unit} high"
     return (
         f"Before you go there a competent person judges the face along {plain(told.one.wall)}"
-        f"{high}, and every face within your reach. The tail needs {swing} clear: "
-        "measure it to the face, swing over the open floor only, and stand farther in where it is "
-        "too near."
+        f"{high}, and every face within your reach. Your tail swings {swing} round: this spot is "
+        f"{spare} more than that from the foot of every face and from ground not dug yet. Check it "
+        "before you swing."
     )
 
 

@@ -41,8 +41,8 @@ def topsoil_words(plan: DigPlan) -> list[str]:
         f"Strip {figures.on_tape(soil.depth, unit)} over the whole cut, to the painted edge: "
         f"{figures.volume(soil.area)} {figures.area_unit(unit)}, {figures.volume(soil.bank)} "
         f"{volume} in the ground, {figures.volume(soil.loose)} loose.",
-        "With a dozer, as the hours are reckoned; or with this machine, about "
-        f"{figures.counted(buckets, 'bucket')}.",
+        f"With a dozer; or with this machine, about {figures.counted(buckets, 'bucket')}, which are "
+        "in no hours of this plan.",
     ]
     if soil.middle is None or soil.holds is None:
         said.append("The plan knows no free ground for its stack: agree on a place first.")
@@ -92,11 +92,10 @@ def truck_words(plan: DigPlan) -> str | None:
     """Where the truck goes and what it takes; None where nothing leaves."""
     if not any(place.kind == "truck" and place.buckets > 0 for place in plan.places):
         return None
-    reach = figures.length(plan.machine.reach, plan.length_unit)
     said = (
-        f"Truck: the plan has no fixed place for it. Any place within reach ({reach} "
-        f"{figures.unit_sign(plan.length_unit)}) on the machine’s free side, off the painted edge "
-        "and off the piles’ places."
+        "Truck: the plan finds no place for one within the machine’s cast, off the painted edge, "
+        "off the piles’ places and on the lot. Agree on one, or on leaving a side free of piles "
+        "(spoil.keep_open), before digging."
     )
     if plan.ground.truck_load is not None:
         load = figures.volume(plan.ground.truck_load)

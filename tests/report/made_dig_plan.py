@@ -180,7 +180,7 @@ def made_dig_plan(names=WALLS, **changes):
         frame=LocalFrame(easting=5000.0, northing=2000.0),
         machine=MachineUsed(
             weight_tonnes=14.0, reach=27.0, digging_depth=18.0, track_length=12.0, track_width=8.0,
-            tail_swing=7.5, bucket_width=4.0, bucket_capacity=1.0, cycle_seconds=18.0, step=10.0,
+            tail_swing=7.5, tail_clear=1.6, bucket_width=4.0, bucket_capacity=1.0, cycle_seconds=18.0, step=10.0,
             typical=("reach",),
         ),
         spoil=SpoilUsed(setback=2.0, repose=35.0, height=6.0, keep_open=called["right"],

@@ -366,7 +366,7 @@ def test_a_wall_come_back_to_has_a_second_turn_and_one_without_stands_is_still_c
     assert "No stand of its own: dug from stand 4" in page
     assert "Down on the floor: middle" in page
     assert "a competent person judges the face along front, up to 10.0 ft high" in page
-    assert "clear: measure it to the face, swing over the open floor only" in page
+    assert "Your tail swings 7.5 ft (7′ 6″) round: this spot is 1.6 ft (1′ 7″) more" in page
     named = re.findall(r"<option[^>]*>([^<]*)</option>", page)
     assert named[3:] == ["front (stands 1–2)", "back (stand 4)", "left (stands 5–6)",
                          "front again (stand 6, from the floor)",
