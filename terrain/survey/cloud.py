@@ -71,8 +71,7 @@ def read_cloud(path: Path, name: str, asked: CloudAsked) -> Cloud:
     kept = sink.points(FAR_M / float(asked.site.unit.metres))
     points = kept.points
     if not len(points):
-        where = " within what the job needs: is it of another lot?" if facts.outside else "."
-        raise SurveyError(Fault(file=name, message=f"the cloud holds no usable point{where}"))
+        raise SurveyError(Fault(file=name, message=_why_none(facts)))
     shots = plain_shots(
         (points[:, 0], points[:, 1]), np.ascontiguousarray(points[:, 2]), kept.row, name
     )
@@ -80,6 +79,16 @@ def read_cloud(path: Path, name: str, asked: CloudAsked) -> Cloud:
     notes = [*reference.notes, *_notes(name, facts, asked.site.unit)]
     notes += [f"{name}: {word}" for word in said]
     return Cloud(shots=shots.with_notes(*notes), facts=facts)
+
+
+def _why_none(facts: CloudFacts) -> str:
+    """Why a cloud has no point to use, from what became of its points."""
+    if facts.outside:
+        return "the cloud holds no usable point within what the job needs: is it of another lot?"
+    return (
+        f"the cloud holds no usable point: of its {facts.read:,}, {facts.noise:,} are marked as "
+        f"noise, {facts.withheld:,} as withheld. Take the marks off or export it without them."
+    )
 
 
 def _sink(

@@ -34,7 +34,8 @@ LAYERS = (
 
 def damaged(name: str, what: str) -> SurveyError:
     """The error for a cloud that can't be read to its end."""
-    return SurveyError(Fault(file=name, message=f"the cloud is damaged or cut short: {what}."))
+    message = f"the cloud is damaged or cut short: {what}. Copy it again, or export it anew."
+    return SurveyError(Fault(file=name, message=message))
 
 
 def _plain(error: BaseException) -> str:

@@ -10,6 +10,7 @@ from terrain.survey.files import true_content
 
 # Bytes of one point without extra bytes, by point format 0 to 10.
 _RECORD_BYTES = (20, 28, 26, 34, 57, 63, 30, 36, 38, 59, 67)
+CUT = "the copy was cut short, copy it again."
 _SHORTEST_HEADER = 227
 _VLR_BYTES, _EVLR_BYTES = 54, 60
 
@@ -39,7 +40,10 @@ def read_header(path: Path, name: str, size: int) -> CloudHeader:
         raise SurveyError(Fault(file=name, message=f"this is no LAS or LAZ cloud but {what}."))
     if len(block) < _SHORTEST_HEADER:
         raise SurveyError(
-            Fault(file=name, message="the file ends within its header: the copy was cut short.")
+            Fault(
+                file=name,
+                message=f"the file ends within its header: {CUT}",
+            )
         )
     header, faults = _parse(block, size)
     if not faults and header.version == (1, 4):
@@ -57,7 +61,7 @@ def _long_records(path: Path, block: bytes, size: int) -> list[str]:
             stream.seek(place)
             head = stream.read(_EVLR_BYTES)
             if len(head) < _EVLR_BYTES:
-                return ["records are due after the end of the file: the copy was cut short."]
+                return [f"records are due after the end of the file: {CUT}"]
             place += _EVLR_BYTES + struct.unpack_from("<Q", head, 20)[0]
             if place > size:
                 return ["a record after the points is longer than the file: it is damaged."]
@@ -95,14 +99,12 @@ def _parse(block: bytes, size: int) -> tuple[CloudHeader, list[str]]:
     if not all(map(math.isfinite, scales_offsets)) or min(scales_offsets[:3]) <= 0:
         faults.append("the scale and offset of the coordinates are not all sound numbers.")
     if evlrs and evlr_start + evlrs * _EVLR_BYTES > size:
-        faults.append("records are due after the end of the file: the copy was cut short.")
+        faults.append(f"records are due after the end of the file: {CUT}")
     if count == 0:
         faults.append("the cloud holds no points.")
     elif offset >= size:
-        faults.append("the file ends before its first point: the copy was cut short.")
+        faults.append(f"the file ends before its first point: {CUT}")
     elif not compressed and not faults and offset + count * record > size:
         there = (size - offset) // record
-        faults.append(
-            f"{count:,} points are due but only {there:,} are there: the copy was cut short."
-        )
+        faults.append(f"{count:,} points are due but only {there:,} are there: {CUT}")
     return header, faults

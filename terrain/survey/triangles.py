@@ -58,6 +58,15 @@ def check_size(name: str, points: FloatArray, unit: LengthUnit, stated: str) -> 
     metres = float(unit.metres)
     low, high = points.min(axis=0), points.max(axis=0)
     wide = float((high - low)[:2].max())
+    if wide == 0.0:
+        place = f"{low[0]:.3f}, {low[1]:.3f}"
+        raise SurveyError(
+            Fault(
+                file=name,
+                message=f"all its points stand at one place in plan ({place} in {unit.name}), "
+                "which is no lot: export the file again.",
+            )
+        )
     if not WIDEST >= wide * metres >= NARROWEST:
         word = "wide" if wide * metres > WIDEST else "small"
         raise SurveyError(

@@ -315,7 +315,7 @@ def test_a_ply_of_points_is_a_cloud_that_is_not_classed(tmp_path, form):
 def test_a_ply_of_points_that_lie_on_one_spot_or_nowhere_is_refused(tmp_path):
     asked = ReadOptions(unit=METRE, folder=tmp_path, mesh=MeshAsRead(up="z", unit="m"))
     for points, said in (
-        (np.full((50, 3), 2.0), "too small for a lot"),
+        (np.full((50, 3), 2.0), "all its points stand at one place in plan"),
         (np.where(np.arange(150).reshape(50, 3) == 9, np.nan, 1.0), "1 point without a place"),
     ):
         write_ply(tmp_path / "scan.ply", points, "binary_little_endian")
@@ -341,7 +341,7 @@ def test_a_file_that_changes_while_it_is_read_is_refused(survey_of, tmp_path, mo
 @pytest.mark.parametrize(
     ("points", "said"),
     [
-        (np.full((2000, 3), 5.0), "too small for a lot"),
+        (np.full((2000, 3), 5.0), r"at one place in plan \(5.000, 5.000 in m\)"),
         (made(1500) * [0.001, 0.001, 1.0], "too small for a lot"),
         (made(1500)[:, [0, 2, 1]] * [0.1, 1.0, 3.0], "taller|tall"),
         (made(1500) * 1000.0, "too wide for a lot"),
@@ -355,6 +355,14 @@ def test_a_scan_that_can_be_no_lot_is_refused(survey_of, points, said):
 def test_a_cloud_all_outside_the_lot_is_told(survey_of):
     with pytest.raises(SurveyError, match="is it of another lot"):
         survey_of(made(500), bounds=(500.0, 500.0, 600.0, 600.0))
+
+
+@pytest.mark.parametrize(
+    ("asked", "said"), [({"classes": 7}, "1,200 are marked"), ({"withheld": 1}, "1,200 as with")]
+)
+def test_a_cloud_whose_points_are_all_marked_says_how(survey_of, asked, said):
+    with pytest.raises(SurveyError, match=f"no usable point: of its 1,200, .*{said}"):
+        survey_of(made(1200), **asked)
 
 
 def test_a_truncated_cloud_is_refused(survey_of, tmp_path):
