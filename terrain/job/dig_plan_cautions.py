@@ -65,12 +65,14 @@ def _under(planned: Planned) -> Iterator[Caution]:
         )
 
 
-def dig_plan_cautions(planned: Planned, corners: tuple[RimCorner, ...]) -> tuple[Caution, ...]:
-    """General ones first, then those of this job's figures."""
+def dig_plan_cautions(
+    planned: Planned, corners: tuple[RimCorner, ...], highest: float
+) -> tuple[Caution, ...]:
+    """General ones first, then those of this job's figures; `highest` is its highest side."""
     return (
         *_GENERAL,
         *_under(planned),
-        *_setback(planned),
+        *_setback(planned, highest),
         *_rim(corners),
         *_left(planned),
         *_room(planned),
@@ -78,7 +80,7 @@ def dig_plan_cautions(planned: Planned, corners: tuple[RimCorner, ...]) -> tuple
     )
 
 
-def _setback(planned: Planned) -> Iterator[Caution]:
+def _setback(planned: Planned, highest: float) -> Iterator[Caution]:
     unit, setback = planned.worked.job.unit, planned.spoil.setback
     least = SPOIL_SETBACK.in_unit(unit)
     told = f"{SPOIL_SETBACK.told(unit)} ({SPOIL_SETBACK.source})"
@@ -88,13 +90,12 @@ def _setback(planned: Planned) -> Iterator[Caution]:
             message=f"spoil.setback is {setback:g} {unit.name}: spoil and equipment stay at least "
             f"{told} from the edge.",
         )
-    deepest = planned.worked.figures.deepest_cut
     yield Caution(
         code="plan-surcharge",
         message=f"Piles and tracks are {setback:g} {unit.name} from the edge, the least of "
         f"{told}. By OSHA's memorandum on house foundations (30 June 1995), where its easier rules "
         "for low sides are used, what weighs on the edge (a surcharge: piles, machine, trucks) "
-        f"stays as far back as the dig is deep, here up to {deepest:.1f} {unit.name}; where people "
+        f"stays as far back as the dig is deep, here up to {highest:.1f} {unit.name}; where people "
         "work below, move piles back or have a competent person judge them.",
     )
 

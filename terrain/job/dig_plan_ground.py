@@ -33,13 +33,14 @@ def ground_told(planned: Planned, places: tuple[Place, ...]) -> GroundTold:
     """What the pages say of the ground, of a plan whose places are told."""
     worked = planned.worked
     truck = worked.job.haul.truck
+    cuts = tuple(cut for row in _rows(worked) for cut in [_cut(worked, row)] if cut is not None)
     return GroundTold(
-        cuts=tuple(cut for row in _rows(worked) for cut in [_cut(worked, row)] if cut is not None),
+        cuts=cuts,
         topsoil=_topsoil(planned, places),
         ramps=_ramps(planned),
         marks=_marks(worked),
         truck_load=None if truck is None else LooseVolume(truck),
-        deepest=worked.figures.deepest_cut,
+        highest=max([worked.figures.deepest_cut, *(cut.depth[1] for cut in cuts)]),
     )
 
 

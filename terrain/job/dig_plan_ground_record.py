@@ -73,7 +73,7 @@ class MarkTold:
 @dataclass(frozen=True, slots=True, kw_only=True)
 class GroundTold:
     """All of it. `truck_load` is what a truck takes, loose, None where the job names no truck;
-    `deepest` the deepest cut.
+    `highest` how high the highest side stands, from the floor to its top edge.
     """
 
     cuts: tuple[WallCut, ...]
@@ -81,4 +81,4 @@ class GroundTold:
     ramps: tuple[RampTold, ...]
     marks: tuple[MarkTold, ...]
     truck_load: LooseVolume | None
-    deepest: float
+    highest: float

@@ -55,6 +55,7 @@ def plan_told(planned: Planned) -> DigPlan:
     )
     trucks = truck_spots(planned, dug, passes)
     corners = rim_corners(planned, dug)
+    ground = ground_told(planned, places)
     haul = hauled(best)
     cells = planned.field.work.cells
     left = polygons(shapely.union_all(planned.field.work.shapes[best.order.left], grid_size=1e-6))
@@ -95,8 +96,8 @@ def plan_told(planned: Planned) -> DigPlan:
         stakes=stake_points(planned, passes, places, trucks),
         card=card_of(planned, passes, places, corners),
         card_terms=card_terms(job),
-        ground=ground_told(planned, places),
-        cautions=dig_plan_cautions(planned, corners),
+        ground=ground,
+        cautions=dig_plan_cautions(planned, corners, ground.highest),
         assumed=assumed(planned),
         notes=notes(planned),
     )

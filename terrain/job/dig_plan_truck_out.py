@@ -6,8 +6,12 @@ import numpy as np
 
 from terrain.job.dig_plan_record import Cast, DigPlan, Pass, TruckSpot
 from terrain.job.dig_plan_set_out import Tape, two_tapes
+from terrain.ledger.entries import LooseVolume
 
 HALF_TURN = 180.0
+
+LEAST_LEFT = 0.05
+"""Share of a load that is neither missed nor minded."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -74,3 +78,37 @@ def truck_from(plan: DigPlan, one: Pass, cast: Cast) -> FromStand | None:
     bearing = float(np.degrees(np.arctan2(east, north)))
     right = (bearing - one.stand.heading + HALF_TURN) % (2 * HALF_TURN) - HALF_TURN
     return FromStand(truck=truck, away=float(np.hypot(east, north)), right=right)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Waiting:
+    """What a stand leaves in a truck that is not full: loose, of a `load`; the stand that goes on
+    with it, None after the last; how many stands that is away, and whether in the same place.
+    """
+
+    held: LooseVolume
+    load: LooseVolume
+    stand: int | None
+    after: int
+    same: bool
+
+
+def waiting(plan: DigPlan, one: Pass, cast: Cast) -> Waiting | None:
+    """What waits in the truck after a cast; None for other places, and where a load is full."""
+    load = plan.ground.truck_load
+    casts = [(p.stand.number, c) for p in plan.passes for c in p.to if c.place == cast.place]
+    if load is None or not any(p.kind == "truck" and p.name == cast.place for p in plan.places):
+        return None
+    before = [c for number, c in casts if number <= one.stand.number]
+    held = sum(float(c.loose) for c in before) % float(load)
+    if not LEAST_LEFT * load < held < (1.0 - LEAST_LEFT) * load:
+        return None
+    later = [(n, c) for n, c in casts if n > one.stand.number and c.buckets > 0]
+    number, following = later[0] if later else (None, None)
+    return Waiting(
+        held=LooseVolume(held),
+        load=load,
+        stand=number,
+        after=0 if number is None else number - one.stand.number,
+        same=following is not None and following.truck == cast.truck,
+    )

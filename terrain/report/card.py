@@ -101,7 +101,7 @@ def _facts(plan: DigPlan, turns: tuple[Turn, ...]) -> dict[str, Json]:
         "decimals": 3 if plan.unit.is_metric else 2,
         "floorWithin": plan.card_terms.floor_tolerance,
         "lineWithin": plan.card_terms.line_tolerance,
-        "deepest": plan.ground.deepest,
+        "deepest": plan.ground.highest,
         "far": FAR[plan.unit.is_metric],
         "marks": [height for _, height in plan.card_terms.marks],
         "pages": pages,

@@ -26,7 +26,7 @@ from terrain.report.dig_plan_stand_words import (
     wall_letters,
     way_words,
 )
-from terrain.report.dig_plan_truck_words import truck_at_words
+from terrain.report.dig_plan_truck_words import truck_at_words, waiting_words
 from terrain.report.names import plain
 
 
@@ -164,6 +164,7 @@ def cast_words(plan: DigPlan, told: SetOut, loaded: Loaded) -> dict[str, object]
         "buckets": figures.counted(cast.buckets, "bucket"),
         "loads": load_words(plan, loaded),
         "at": _capital(truck_at_words(plan, told.one, cast)),
+        "waits": waiting_words(plan, told.one, cast),
         "so_far": _so_far(plan, told, loaded),
     }
 

@@ -41,8 +41,8 @@ def topsoil_words(plan: DigPlan) -> list[str]:
         f"Strip {figures.on_tape(soil.depth, unit)} over the whole cut, to the painted edge: "
         f"{figures.volume(soil.area)} {figures.area_unit(unit)}, {figures.volume(soil.bank)} "
         f"{volume} in the ground, {figures.volume(soil.loose)} loose.",
-        f"With a dozer; or with this machine, about {figures.counted(buckets, 'bucket')}, which are "
-        "in no hours of this plan.",
+        f"With a dozer; or with this machine, about {figures.counted(buckets, 'bucket')}, in no "
+        "hours of this plan.",
     ]
     if soil.middle is None or soil.holds is None:
         said.append("The plan knows no free ground for its stack: agree on a place first.")
@@ -138,5 +138,5 @@ def setback_words(plan: DigPlan) -> str:
         f"Piles and trucks stay {setback} outside the painted edge. The machine works inside it, "
         "on ground not dug yet, its tracks as far back from what is dug. Where people will work "
         "below, keep all of them as far back as the cut is deep there, up to "
-        f"{figures.length(plan.ground.deepest, unit)} {sign}, or have a competent person judge it."
+        f"{figures.length(plan.ground.highest, unit)} {sign}, or have a competent person judge it."
     )

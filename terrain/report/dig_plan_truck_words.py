@@ -2,7 +2,13 @@
 
 from terrain.job.dig_plan_record import Cast, DigPlan, Pass
 from terrain.job.dig_plan_set_out import Tape
-from terrain.job.dig_plan_truck_out import FromStand, TruckOut, truck_from, trucks_out
+from terrain.job.dig_plan_truck_out import (
+    FromStand,
+    TruckOut,
+    truck_from,
+    trucks_out,
+    waiting,
+)
 from terrain.report import figures
 from terrain.report.dig_plan_stand_words import (
     corner_letter,
@@ -10,6 +16,9 @@ from terrain.report.dig_plan_stand_words import (
     stands_words,
 )
 from terrain.report.names import plain
+
+WAITS = 2
+"""Stands for which a truck that is not full waits; common practice, no source."""
 
 AHEAD, BEHIND = 30.0, 150.0
 """Degrees off straight ahead up to which a truck is ahead, and from which it is behind."""
@@ -90,6 +99,23 @@ def truck_at_words(plan: DigPlan, one: Pass, cast: Cast) -> str | None:
     up = ", up on the rim" if one.stand.kind == "floor" else ""
     return (
         f"truck at T{seen.truck.number}, its body {away} from your middle, {_hand(seen)}{up}{swing}"
+    )
+
+
+def waiting_words(plan: DigPlan, one: Pass, cast: Cast) -> str | None:
+    """Whether a truck that is not full waits or is sent off; None where there is none."""
+    left = waiting(plan, one, cast)
+    if left is None:
+        return None
+    held, load = figures.volume(left.held), figures.volume(left.load)
+    told = f"The truck then has {held} of {load} {figures.unit_sign(plan.volume_unit)} in it"
+    if left.stand is None:
+        return f"{told}: it leaves so, the last."
+    if left.after <= WAITS and left.same:
+        return f"{told}: it waits for stand {left.stand}."
+    return (
+        f"{told}, and the next is stand {left.stand}: send it off so, and count one load more, or "
+        "heap these buckets in reach of a later truck."
     )
 
 

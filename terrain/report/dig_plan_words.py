@@ -18,7 +18,7 @@ from terrain.report.dig_plan_stand_words import (
     way_words,
 )
 from terrain.report.dig_plan_start_words import first_words, truck_words
-from terrain.report.dig_plan_truck_words import truck_at_words, truck_lines
+from terrain.report.dig_plan_truck_words import truck_at_words, truck_lines, waiting_words
 from terrain.report.names import plain
 from terrain.report.palette import EARTH
 from terrain.report.svg import element
@@ -112,6 +112,7 @@ def _cast(plan: DigPlan, told: SetOut, loaded: Loaded) -> Words:
         "buckets": figures.counted(cast.buckets, "bucket"),
         "loads": load_words(plan, loaded),
         "where": truck_at_words(plan, told.one, cast) or swing,
+        "waits": waiting_words(plan, told.one, cast),
         "so_far": f"{figures.count(got.before)} there before this, {figures.count(got.after)} to "
         f"come after it, of {figures.counted(got.whole, 'bucket')} in all",
     }

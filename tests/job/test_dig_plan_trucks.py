@@ -6,7 +6,7 @@ import pytest
 import shapely
 
 from terrain.job.dig_plan import plan
-from terrain.job.dig_plan_truck_out import truck_from, trucks_out
+from terrain.job.dig_plan_truck_out import truck_from, trucks_out, waiting
 from terrain.job.load import load_job
 
 BODY = 2.2 / 0.3048
@@ -85,3 +85,25 @@ def test_a_stand_sees_its_truck_to_the_right_where_it_lies_to_the_right(told):
         ahead = east * math.sin(turn) + north * math.cos(turn)
         assert each.away == pytest.approx(math.hypot(east, north))
         assert each.right == pytest.approx(math.degrees(math.atan2(right, ahead)))
+
+
+def test_what_waits_in_a_truck_is_the_rest_of_whole_loads_and_the_next_stand_is_told(told):
+    so_far, casts = 0.0, loads(told)
+    seen = []
+    for at, (one, cast) in enumerate(casts):
+        so_far += cast.loose
+        left = waiting(told, one, cast)
+        rest = so_far - 14.0 * math.floor(so_far / 14.0)
+        assert (left is None) == (not 0.7 < rest < 13.3)
+        if left is None:
+            continue
+        assert (left.held, left.load) == (pytest.approx(rest), 14.0)
+        rows = [(p, c) for p, c in casts[at + 1 :] if c.buckets > 0]
+        if not rows:
+            assert (left.stand, left.after, left.same) == (None, 0, False)
+            continue
+        assert left.stand == rows[0][0].stand.number
+        assert left.after == left.stand - one.stand.number
+        assert left.same == (rows[0][1].truck == cast.truck)
+        seen.append(left.same)
+    assert set(seen) == {True, False}

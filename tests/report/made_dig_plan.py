@@ -158,7 +158,7 @@ def made_ground(names):
                             middle=(65.0, -15.0), height=3.25),
         ramps=(RampTold(name="way in", width=10.0, run=4.0, leads_out=True),),
         marks=(MarkTold(name="BM1", elevation=104.35, spot=(-30.0, 50.0)),),
-        truck_load=LooseVolume(14.0), deepest=10.0,
+        truck_load=LooseVolume(14.0), highest=10.0,
     )  # fmt: skip
 
 
@@ -180,8 +180,8 @@ def made_dig_plan(names=WALLS, **changes):
         frame=LocalFrame(easting=5000.0, northing=2000.0),
         machine=MachineUsed(
             weight_tonnes=14.0, reach=27.0, digging_depth=18.0, track_length=12.0, track_width=8.0,
-            tail_swing=7.5, tail_clear=1.6, bucket_width=4.0, bucket_capacity=1.0, cycle_seconds=18.0, step=10.0,
-            typical=("reach",),
+            tail_swing=7.5, tail_clear=1.6, bucket_width=4.0, bucket_capacity=1.0,
+            cycle_seconds=18.0, step=10.0, typical=("reach",),
         ),
         spoil=SpoilUsed(setback=2.0, repose=35.0, height=6.0, keep_open=called["right"],
                         typical=("repose",)),

@@ -314,7 +314,7 @@ def test_rod_tape_and_tolerances_are_held_to_the_plan_s_own_figures():
         assert told == {"floor": wall.floor, "overdig": wall.overdig}
         assert f"Floor {wall.floor:.2f} ft" in page
         assert f'<p class="big">{wall.overdig:.1f} ft' in page
-    assert (facts["deepest"], facts["far"]) == (plan.ground.deepest, 2.0)
+    assert (facts["deepest"], facts["far"]) == (plan.ground.highest, 2.0)
     assert (facts["floorWithin"], facts["lineWithin"]) == (0.1, 0.25)
     assert facts["marks"] == [104.35]
 
