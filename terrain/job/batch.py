@@ -94,7 +94,9 @@ def find_jobs(folder: Path, spared: Path | None = None) -> tuple[Path, ...]:
         JobError: the folder is not there or holds no job.
     """
     if not folder.is_dir():
-        said = "is a file; name the folder that holds the jobs" if folder.exists() else "not there"
+        said = (
+            "is a file; name the folder that holds the jobs" if folder.exists() else "is not there"
+        )
         raise JobError(Fault(file=str(folder), message=f"the folder of jobs {said}"))
     found = tuple(sorted(_job_files(folder, None if spared is None else spared.resolve())))
     if not found:

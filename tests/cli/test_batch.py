@@ -248,7 +248,7 @@ def test_a_folder_without_jobs_is_said_to_be_one(
 def test_a_folder_that_is_not_there_is_named(tmp_path: Path) -> None:
     done = run("batch", tmp_path / "nowhere")
     assert done.exit_code == 1
-    assert "nowhere" in done.stderr
+    assert "nowhere: the folder of jobs is not there" in done.stderr
 
 
 def test_an_unknown_question_is_wrong_use(tmp_path: Path) -> None:
