@@ -6,6 +6,7 @@ from terrain.job.ground import ExistingGround
 from terrain.ledger.entries import Caution
 from terrain.survey.layout import CONTRADICTED
 from terrain.survey.positions import NO_VOLUME, UNKNOWN
+from terrain.survey.scan_ground import MOST_LEFT_OUT
 from terrain.survey.shots import Shots
 
 SPIKES_TOLD = 20
@@ -13,6 +14,7 @@ WARNINGS = {
     CONTRADICTED: "columns-disagree",
     NO_VOLUME: "positions-too-rough",
     UNKNOWN: "positions-of-unknown-accuracy",
+    MOST_LEFT_OUT: "ground-filter-left-little",
 }
 """Words of the survey's notes that all of the ground may be wrong by, and the caution for each."""
 

@@ -13,6 +13,9 @@ from terrain.survey.shots import Shots, chosen
 from terrain.survey.thin import FAR_M, thin
 from terrain.survey.triangles import check_size
 
+MOST_LEFT_OUT = "That is over half: look at the ground on the page before you trust it."
+"""What a note says where a filter leaves so little that its settings may not suit the ground."""
+
 
 def thinned(shots: Shots, cell: float | None, unit: LengthUnit) -> tuple[Shots, CloudFacts]:
     """The shots with one a cell, in the order of the file; all of them for no cell or nought."""
@@ -54,6 +57,7 @@ def ground_of(
     notes = [
         f"{name}: {off:,} of {count(len(shots), 'point')} are no ground by the filter "
         f"({asked.way}), such as plants, cars and roofs, and are left out."
+        + (f" {MOST_LEFT_OUT}" if off > len(shots) / 2 else "")
     ]
     if len(stray):
         lowest = stray[np.argmin(points[stray, 2])]

@@ -5,6 +5,7 @@ import pytest
 
 from terrain.base.errors import SurveyError
 from terrain.base.units import FOOT, METRE
+from terrain.job.notes import is_warning
 from terrain.survey import cloud_file
 from terrain.survey import read_file as read_module
 from terrain.survey import thin as thin_module
@@ -238,6 +239,16 @@ def test_a_filter_that_is_asked_for_and_has_no_use_is_told(survey_of):
     for ground_filter in (None, GroundFilter(way="none")):
         silent = survey_of(made(3000), classes=2, ground_filter=ground_filter)
         assert not any("ground filter" in n or "ground_filter" in n for n in silent.notes)
+
+
+def test_a_filter_that_leaves_less_than_half_is_warned_of(survey_of):
+    points = made(6000)
+    strict = GroundFilter(way="opening", threshold=1e-7, slope=1e-6)
+    survey = survey_of(points, classes=1, ground_filter=strict)
+    assert len(survey.shots) < 3000
+    assert any(is_warning(note) for note in survey.notes)
+    usual = survey_of(points, classes=1, ground_filter=GroundFilter(way="opening"))
+    assert not any(is_warning(note) for note in usual.notes)
 
 
 def test_spots_that_a_scan_hits_twice_take_their_mean_and_shots_of_a_rover_are_refused(
