@@ -135,7 +135,7 @@ def _field(
         ),
     )  # fmt: skip
     places = places_of(both[0], site, machine, spoil.heaping)
-    walk = walk_round([cut, *places.ground], machine.track_width)
+    walk = walk_round([cut, *places.ground], machine.track_width, site.free)
     work = work_of(cells, machine, site, ground_heights(worked), walk)
     rounds = rounds_of(work, both, faces_of(work, both[0], walls))
     lines = extra_lines(worked, machine)
