@@ -4,6 +4,7 @@ import numpy as np
 import shapely
 
 from terrain.haul.piles import heap_volume
+from terrain.job.dig_plan_extras import extras_told
 from terrain.job.dig_plan_ground_record import (
     GroundTold,
     MarkTold,
@@ -38,6 +39,7 @@ def ground_told(planned: Planned, places: tuple[Place, ...]) -> GroundTold:
         cuts=cuts,
         topsoil=_topsoil(planned, places),
         ramps=_ramps(planned),
+        extras=extras_told(planned),
         marks=_marks(worked),
         truck_load=None if truck is None else LooseVolume(truck),
         highest=max([worked.figures.deepest_cut, *(cut.depth[1] for cut in cuts)]),

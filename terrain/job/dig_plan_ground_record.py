@@ -1,7 +1,7 @@
 """What a dig plan says of the ground beside its passes: the cut's top, topsoil, ramps, marks."""
 
 from dataclasses import dataclass
-from typing import TypeAlias
+from typing import Literal, TypeAlias
 
 from terrain.base.arrays import FloatArray
 from terrain.ledger.entries import BankVolume, LooseVolume
@@ -62,6 +62,25 @@ class RampTold:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class ExtraTold:
+    """A ramp, pit or trench as it is dug.
+
+    Args:
+        spots: (m, 2) the corners of a pit; the middle line of a trench; that of a ramp from its
+            foot to where it comes up to the ground, or to its end.
+        floor, ground: (m,) elevations there, dug and as they were.
+        width: of a ramp or trench, None for a pit.
+    """
+
+    name: str
+    kind: Literal["ramp", "pit", "trench"]
+    spots: FloatArray
+    floor: FloatArray
+    ground: FloatArray
+    width: float | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class MarkTold:
     """A known height; `spot` is where it was shot, None where no shot has its name."""
 
@@ -79,6 +98,7 @@ class GroundTold:
     cuts: tuple[WallCut, ...]
     topsoil: TopsoilTold | None
     ramps: tuple[RampTold, ...]
+    extras: tuple[ExtraTold, ...]
     marks: tuple[MarkTold, ...]
     truck_load: LooseVolume | None
     highest: float

@@ -11,11 +11,11 @@ from terrain.job.dig_plan_set_out import set_out
 from terrain.report import figures
 from terrain.report.card_map import card_map_svg
 from terrain.report.card_turns import Turn, turn_words, turns_of
+from terrain.report.dig_plan_extra_words import extra_words
 from terrain.report.dig_plan_stand_words import corner_letter, corner_walls
 from terrain.report.dig_plan_start_words import (
     edge_words,
     mark_words,
-    ramp_lines,
     setback_words,
     topsoil_words,
 )
@@ -26,8 +26,8 @@ from terrain.report.scripts import card_scripts
 from terrain.report.space import Json, as_script_data
 from terrain.report.told import caution_words, page_template
 
-STARTS = ("Before you dig", "Topsoil", "Paint the edge")
-"""The pages before the first stand; that of the topsoil only where there is any."""
+STARTS = ("Before you dig", "Topsoil", "Paint the edge", "Ramps, pits, trenches", "Trucks")
+"""The pages before the first stand; those after the first only where there is something to say."""
 
 FAR = {True: 0.6, False: 2.0}
 """Metres or feet by which nobody digs too deep or wide by mistake: a reading so far off is asked
@@ -52,9 +52,10 @@ def card_html(plan: DigPlan) -> str:
         topsoil=topsoil_words(plan),
         edges=edge_words(plan),
         setback=setback_words(plan),
-        ramps=ramp_lines(plan),
+        extras=extra_words(plan),
         where=mark_words(plan),
         trucks=truck_lines(plan),
+        has_trucks=bool(plan.loads),
         load=_load_words(plan),
         walls=[turn_words(plan, turn) for turn in turns],
         floor_within=f"{plan.card_terms.floor_tolerance:g}",
@@ -83,7 +84,8 @@ def _load_words(plan: DigPlan) -> str | None:
 
 
 def _starts(plan: DigPlan) -> list[str]:
-    return [name for name in STARTS if name != "Topsoil" or plan.ground.topsoil is not None]
+    has = (True, plan.ground.topsoil is not None, True, bool(plan.ground.extras), plan.loads)
+    return [name for name, shown in zip(STARTS, has, strict=True) if shown]
 
 
 def _facts(plan: DigPlan, turns: tuple[Turn, ...]) -> dict[str, Json]:

@@ -5,12 +5,12 @@ from markupsafe import Markup
 from terrain.job.dig_plan_record import DigPlan
 from terrain.job.dig_plan_set_out import set_out
 from terrain.report import figures
+from terrain.report.dig_plan_extra_words import extra_words
 from terrain.report.dig_plan_order_words import order_words
 from terrain.report.dig_plan_stand_words import corner_letter, corner_walls
 from terrain.report.dig_plan_start_words import (
     edge_words,
     mark_words,
-    ramp_lines,
     setback_words,
     topsoil_words,
 )
@@ -54,7 +54,8 @@ def dig_plan_html(plan: DigPlan) -> str:
         topsoil=topsoil_words(plan),
         edges=edge_words(plan),
         setback=setback_words(plan),
-        lines=[*truck_told(plan), *ramp_lines(plan), *mark_words(plan)],
+        lines=[*truck_told(plan), *mark_words(plan)],
+        extras=extra_words(plan),
         letters=[(corner_letter(k), corner_walls(plan, k)) for k in range(len(plan.site.walls))],
         places=[place_words(plan, place) for place in plan.places],
         rims=rim_words(plan),

@@ -3,11 +3,11 @@
 from terrain.job.dig_plan_record import DigPlan
 from terrain.job.dig_plan_set_out import from_corner, stands_digging
 from terrain.report import figures
+from terrain.report.dig_plan_extra_words import breaks_words
 from terrain.report.dig_plan_stand_words import (
     corner_letter,
     corner_walls,
     paint_words,
-    ramp_words,
     side_in_words,
     stands_words,
     wall_letters,
@@ -104,12 +104,6 @@ def truck_words(plan: DigPlan) -> str | None:
     return said
 
 
-def ramp_lines(plan: DigPlan) -> list[str]:
-    """Each ramp with its width, fall and the stands that cut it."""
-    told = [ramp_words(plan, ramp.name) for ramp in plan.ground.ramps]
-    return [f"{line[0].upper()}{line[1:]}." for line in told]
-
-
 def edge_words(plan: DigPlan) -> list[Words]:
     """Wall by wall: where to paint the top edge, the ground there, its side, who digs it."""
     told = []
@@ -124,6 +118,7 @@ def edge_words(plan: DigPlan) -> list[Words]:
                 "out": None if paint is None else paint[0],
                 "ground": None if paint is None else paint[1],
                 "side": None if wall is None else plain(side_in_words(plan, wall)),
+                "breaks": breaks_words(plan, number),
                 "stands": stands_words(stands) if stands else None,
             }
         )

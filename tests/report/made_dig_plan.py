@@ -12,6 +12,7 @@ import shapely
 from terrain.base.frame import LocalFrame
 from terrain.job.dig_plan_buckets import buckets_to, whole_buckets
 from terrain.job.dig_plan_ground_record import (
+    ExtraTold,
     GroundTold,
     MarkTold,
     RampTold,
@@ -157,6 +158,9 @@ def made_ground(names):
                             holds=LooseVolume(3.0), over=LooseVolume(2.0),
                             middle=(65.0, -15.0), height=3.25),
         ramps=(RampTold(name="way in", width=10.0, run=4.0, leads_out=True),),
+        extras=(ExtraTold(name="way in", kind="ramp", width=10.0,
+                          spots=np.array([[40.0, 15.0], [60.0, 15.0]]),
+                          floor=np.array([96.0, 101.0]), ground=np.array([102.0, 101.0])),),
         marks=(MarkTold(name="BM1", elevation=104.35, spot=(-30.0, 50.0)),),
         truck_load=LooseVolume(14.0), highest=10.0,
     )  # fmt: skip

@@ -156,7 +156,7 @@ def test_the_edge_to_paint_is_told_wall_by_wall_with_ground_depth_and_side():
                   "102.50, cut 8.0 to 10.0 ft deep. 4 ft straight up, then a level bench 3 ft "
                   "wide, then 0.75 out : 1 up. stands 1–2",
                   "up to 10.0 ft, or have a competent person",
-                  "The ramp “way in” (10.0 ft wide, 4 out : 1 down)",
+                  "The ramp way in Its middle leaves the wall line B–C 15.0 ft (15′ 0″) north",
                   "Bench mark BM1, elevation 104.35: 30.0 ft (30′ 0″) west and 20.0 ft (20′ 0″) "
                   "north of corner D (back / left)",
                   "A load is 14.0 yd³ loose, 2 loads in all"):  # fmt: skip

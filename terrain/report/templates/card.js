@@ -140,8 +140,19 @@
     }
   }
 
+  // The same for the floors of ramps, pits and trenches, told before the first stand.
+  function showFloors(height) {
+    var lines = document.querySelectorAll(".rod-at");
+    for (var k = 0; k < lines.length; k++) {
+      lines[k].hidden = height === null;
+      lines[k].querySelector(".wanted").textContent =
+        height === null ? "" : withUnit(rodTarget(height, Number(lines[k].dataset.floor)));
+    }
+  }
+
   function showTargets() {
     var height = readNumber(instrument.value);
+    showFloors(height);
     var wrong = document.getElementById("instrument-said");
     var below = false;
     for (var w = 0; w < walls.length; w++) {

@@ -1,0 +1,131 @@
+"""Ramps, pits and trenches as one sets them out, and where they break a wall's painted edge."""
+
+from dataclasses import dataclass
+
+import numpy as np
+import shapely
+
+from terrain.base.arrays import FloatArray
+from terrain.job.dig_plan_ground_record import ExtraTold
+from terrain.job.dig_plan_record import DigPlan
+from terrain.job.dig_plan_set_out import Tape, stands_in, two_tapes
+
+LEAST = 0.01
+"""Length units along an edge below which a break of its paint is none."""
+
+BESIDE = 0.25
+"""Share of its width by which a ramp's foot may lie off the wall it leads in through."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class StakeOut:
+    """One spot: by two corners, the way off their line, its floor and how deep that is."""
+
+    tapes: tuple[Tape, Tape]
+    side: float
+    floor: float
+    depth: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Mouth:
+    """Where a ramp's middle leaves a wall's line: so far from a corner, `heading` that way."""
+
+    wall: int
+    corner: int
+    along: float
+    heading: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ExtraOut:
+    """A ramp, pit or trench as set out; `stands` dig it, none where the plan leaves it out."""
+
+    told: ExtraTold
+    stakes: tuple[StakeOut, ...]
+    mouth: Mouth | None
+    length: float
+    stands: tuple[int, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Break:
+    """Where a wall's painted edge stops for `name`: from and to, from the wall's first corner."""
+
+    name: str
+    low: float
+    high: float
+
+
+def extras_out(plan: DigPlan) -> tuple[ExtraOut, ...]:
+    """All of them, in the order of the record."""
+    rings = {name: rings for name, _, rings in plan.site.extras}
+    found = []
+    for told in plan.ground.extras:
+        placed = [two_tapes(plan, spot) for spot in told.spots]
+        found.append(
+            ExtraOut(
+                told=told,
+                stakes=tuple(
+                    StakeOut(tapes=tapes, side=side, floor=float(low), depth=float(high - low))
+                    for (tapes, side), low, high in zip(
+                        placed, told.floor, told.ground, strict=True
+                    )
+                ),
+                mouth=_mouth(plan, told) if told.kind == "ramp" else None,
+                length=float(np.hypot(*np.diff(told.spots, axis=0).T).sum()),
+                stands=stands_in(plan, rings.get(told.name, ())),
+            )
+        )
+    return tuple(found)
+
+
+def _mouth(plan: DigPlan, told: ExtraTold) -> Mouth | None:
+    """Where a ramp's middle crosses a wall's line, or begins on it; None if it does neither."""
+    corners = plan.site.corners
+    line = shapely.LineString(told.spots)
+    for wall, start in enumerate(corners):
+        end = corners[(wall + 1) % len(corners)]
+        side = shapely.LineString([start, end])
+        if line.distance(side) > BESIDE * (told.width or 0.0):
+            continue
+        met = line.intersection(side)
+        spot = shapely.get_coordinates(met)[0] if not met.is_empty else told.spots[0]
+        length = float(np.hypot(*(end - start)))
+        station = float((spot - start) @ (end - start)) / length
+        first = station <= length / 2
+        way = (end - start) if first else (start - end)
+        return Mouth(
+            wall=wall,
+            corner=wall if first else (wall + 1) % len(corners),
+            along=station if first else length - station,
+            heading=float(np.degrees(np.arctan2(way[0], way[1])) % 360.0),
+        )
+    return None
+
+
+def breaks_of(plan: DigPlan, wall: int) -> tuple[Break, ...]:
+    """Where pits, ramps and trenches break the painted edge along a wall, in its direction."""
+    corners, name = plan.site.corners, plan.site.walls[wall]
+    cut = next((each for each in plan.ground.cuts if each.wall == name), None)
+    if cut is None:
+        return ()
+    start, end = corners[wall], corners[(wall + 1) % len(corners)]
+    length = float(np.hypot(*(end - start)))
+    along = (end - start) / length
+    is_left = shapely.LinearRing(corners).is_ccw
+    outward = np.array([along[1], -along[0]]) if is_left else np.array([-along[1], along[0]])
+    edge = shapely.LineString([start + cut.ends[0] * outward, end + cut.ends[1] * outward])
+    found = []
+    for extra, _, rings in plan.site.extras:
+        ground = shapely.union_all([shapely.Polygon(ring).buffer(0.0) for ring in rings])
+        for part in shapely.get_parts(edge.intersection(ground)):
+            low, high = _span(part, start, along)
+            if high - low > LEAST:
+                found.append(Break(name=extra, low=max(low, 0.0), high=min(high, length)))
+    return tuple(sorted(found, key=lambda each: each.low))
+
+
+def _span(part: shapely.Geometry, start: FloatArray, along: FloatArray) -> tuple[float, float]:
+    stations = (shapely.get_coordinates(part) - start) @ along
+    return (float(stations.min()), float(stations.max())) if len(stations) else (0.0, 0.0)

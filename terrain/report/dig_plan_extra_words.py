@@ -1,0 +1,106 @@
+"""Ramps, pits and trenches in words, as one stakes them; where the paint of an edge stops."""
+
+from terrain.job.dig_plan_extra_out import ExtraOut, Mouth, StakeOut, breaks_of, extras_out
+from terrain.job.dig_plan_record import DigPlan
+from terrain.report import figures
+from terrain.report.dig_plan_stand_words import (
+    corner_letter,
+    facing_words,
+    stands_words,
+    wall_letters,
+)
+from terrain.report.names import plain
+
+
+def extra_words(plan: DigPlan) -> list[dict[str, object]]:
+    """Each ramp, pit and trench: its name, lines to set it out by, floors for the rod."""
+    return [_extra(plan, out) for out in extras_out(plan)]
+
+
+def _extra(plan: DigPlan, out: ExtraOut) -> dict[str, object]:
+    told = out.told
+    if told.kind == "ramp":
+        lines, rods = _ramp_lines(plan, out), [("at its foot", told.floor[0])]
+    else:
+        lines, rods = _floor_lines(plan, out), [("on its floor", told.floor[0])]
+    if out.stands:
+        lines.append(f"Dug from {stands_words(out.stands)}.")
+    else:
+        lines.append("No stand of this plan digs it: it is a job of its own.")
+    return {
+        "name": plain(told.name),
+        "kind": told.kind,
+        "lines": lines,
+        "stakes": [_stake(plan, out, k, stake) for k, stake in enumerate(out.stakes)],
+        "rods": [{"where": where, "floor": repr(float(floor))} for where, floor in rods],
+    }
+
+
+def _ramp_lines(plan: DigPlan, out: ExtraOut) -> list[str]:
+    unit, told = plan.length_unit, out.told
+    run = next((ramp.run for ramp in plan.ground.ramps if ramp.name == told.name), None)
+    climb = "" if run is None else f", {run:g} out : 1 up"
+    ends = (figures.coordinate(float(told.floor[k]), unit) for k in (0, -1))
+    width = figures.on_tape(told.width or 0.0, unit)
+    lines = [] if out.mouth is None else [_mouth_words(plan, out.mouth)]
+    lines.append(
+        f"{width} wide, half to each hand of its middle; it climbs from {next(ends)} at its foot "
+        f"to the top edge at {next(ends)}, {figures.on_tape(out.length, unit)} on{climb}."
+    )
+    return lines
+
+
+def _mouth_words(plan: DigPlan, mouth: Mouth) -> str:
+    along = figures.on_tape(mouth.along, plan.length_unit)
+    return (
+        f"Its middle leaves the wall line {wall_letters(plan, mouth.wall)} {along} "
+        f"{facing_words(mouth.heading)} of {corner_letter(mouth.corner)}."
+    )
+
+
+def _floor_lines(plan: DigPlan, out: ExtraOut) -> list[str]:
+    unit, told = plan.length_unit, out.told
+    depths = [stake.depth for stake in out.stakes]
+    deep = figures.ranged(figures.length(min(depths), unit), figures.length(max(depths), unit))
+    lines = []
+    if told.width is not None:
+        lines.append(f"{figures.on_tape(told.width, unit)} wide, half to each hand of its middle.")
+    lines.append(
+        f"Floor {figures.coordinate(float(told.floor[0]), unit)}, {deep} {figures.unit_sign(unit)} "
+        "below the ground as it is."
+    )
+    return lines
+
+
+def _stake(plan: DigPlan, out: ExtraOut, k: int, stake: StakeOut) -> str:
+    one, two = stake.tapes
+    told = " and ".join(
+        f"{figures.on_tape(tape.length, plan.length_unit)} from {corner_letter(tape.corner)}"
+        for tape in stake.tapes
+    )
+    letters = f"{corner_letter(one.corner)}–{corner_letter(two.corner)}"
+    return f"{_called(out, k)}: {told} ({facing_words(stake.side)} of the line {letters})"
+
+
+def _called(out: ExtraOut, k: int) -> str:
+    last = k == len(out.stakes) - 1
+    if out.told.kind == "pit":
+        return f"Corner {k + 1}"
+    if k == 0:
+        return "Middle at the foot" if out.told.kind == "ramp" else "Middle, first end"
+    if last:
+        return "Middle at the top edge" if out.told.kind == "ramp" else "Middle, other end"
+    return f"Middle at bend {k}"
+
+
+def breaks_words(plan: DigPlan, wall: int) -> str | None:
+    """Where the paint along a wall stops for a ramp, pit or trench; None where it does not."""
+    letter = corner_letter(wall)
+    said = [
+        f"from {figures.on_tape(each.low, plan.length_unit)} to "
+        f"{figures.on_tape(each.high, plan.length_unit)} for {plain(each.name)}"
+        for each in breaks_of(plan, wall)
+    ]
+    return (
+        f"Measured along the wall from {letter}, no paint {' and '.join(said)}." if said else None
+    )

@@ -1,0 +1,87 @@
+"""Ramps, pits and trenches of the demo set out, each figure worked out by hand from its job file.
+
+Corners there: B (532, 322), E (546, 322), F (564, 322), H (560, 350), I (516, 350).
+"""
+
+import math
+
+import numpy as np
+import pytest
+
+from terrain.job.dig_plan import plan
+from terrain.job.dig_plan_extra_out import breaks_of, extras_out
+from terrain.job.dig_plan_extras import _up_to_ground
+from terrain.job.load import load_job
+
+CORNERS = {1: (532, 322), 4: (546, 322), 5: (564, 322), 7: (560, 350), 8: (516, 350)}
+
+
+@pytest.fixture(scope="module")
+def told():
+    """The demo's plan."""
+    return plan(load_job("terrain/cli/demo_job/job.toml"))
+
+
+def out_of(told, name):
+    return next(out for out in extras_out(told) if out.told.name == name)
+
+
+def test_a_ramp_leaves_its_wall_at_its_middle_and_climbs_to_the_ground(told):
+    ramp = out_of(told, "way in")
+    assert (ramp.mouth.wall, ramp.mouth.corner) == (5, 5)
+    assert ramp.mouth.along == pytest.approx(12.0)
+    assert ramp.mouth.heading == pytest.approx(0.0)
+    foot, top = ramp.stakes
+    assert foot.floor == pytest.approx(96.5)
+    assert top.floor == pytest.approx(96.5 + ramp.length / 4.0)
+    assert top.depth == pytest.approx(0.0, abs=0.01)
+    assert foot.depth > 2.0
+    assert 0.0 < ramp.length < 26.0
+    assert ramp.stands
+
+
+@pytest.mark.parametrize(
+    ("name", "spots", "floor"),
+    [
+        ("areaway", [(528, 350), (536, 350), (536, 357), (528, 357)], 99.5),
+        ("porch piers", [(545, 354), (545, 364), (557, 364)], 100.0),
+    ],
+)
+def test_two_tapes_find_every_corner_of_a_pit_and_bend_of_a_trench(told, name, spots, floor):
+    out = out_of(told, name)
+    assert len(out.stakes) == len(spots)
+    for stake, spot in zip(out.stakes, spots, strict=True):
+        for tape in stake.tapes:
+            assert tape.length == pytest.approx(math.dist(CORNERS[tape.corner], spot))
+        assert stake.floor == floor
+        assert 2.0 < stake.depth < 5.0
+    assert out.mouth is None
+    assert out.stands
+
+
+def test_the_paint_stops_at_the_ramps_mouth_and_over_the_trench_and_nowhere_else(told):
+    names = told.site.walls
+    east, street = (breaks_of(told, names.index(name)) for name in ("east", "street"))
+    assert [(b.name, b.low, b.high) for b in east] == [
+        ("way in", pytest.approx(6.0), pytest.approx(18.0))
+    ]
+    assert [(b.name, b.low, b.high) for b in street] == [
+        ("porch piers", pytest.approx(14.25), pytest.approx(15.75))
+    ]
+    others = [k for k, name in enumerate(names) if name not in ("east", "street")]
+    assert not any(breaks_of(told, k) for k in others)
+
+
+def test_a_ramp_comes_up_where_its_floor_meets_sloping_ground_or_ends_below_it():
+    """Floor 10 + s / 4 against ground 13 + s / 20: they meet at s = 15, past a bend at s = 10."""
+    line = np.array([[0.0, 0.0], [10.0, 0.0], [10.0, 30.0]])
+
+    def ground(plan):
+        return 13.0 + (np.abs(plan[:, 0]) + np.abs(plan[:, 1])) / 20.0
+
+    spots, floor = _up_to_ground(line, (10.0, 4.0), ground)
+    assert spots == pytest.approx(np.array([[0.0, 0.0], [10.0, 0.0], [10.0, 5.0]]))
+    assert floor == pytest.approx([10.0, 12.5, 13.75])
+    short, low = _up_to_ground(line[:2], (10.0, 4.0), ground)
+    assert short == pytest.approx(line[:2])
+    assert low == pytest.approx([10.0, 12.5])

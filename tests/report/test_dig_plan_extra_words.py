@@ -1,0 +1,70 @@
+"""Ramps, pits and trenches in words: where, how wide, how deep, who digs them, the rod on them."""
+
+from dataclasses import replace
+
+import numpy as np
+from shapely.geometry import MultiPolygon
+
+from terrain.job.dig_plan_ground_record import ExtraTold
+from terrain.report.card import card_html
+from terrain.report.dig_plan_extra_words import extra_words
+from terrain.report.dig_plan_page import dig_plan_html
+from tests.report.made_dig_plan import made_dig_plan
+
+PIT = ExtraTold(
+    name="well", kind="pit", width=None, spots=np.array([[10.0, 30.0], [16.0, 30.0], [16.0, 38.0]]),
+    floor=np.full(3, 97.25), ground=np.array([102.25, 102.5, 102.25]),
+)  # fmt: skip
+DRAIN = ExtraTold(
+    name="drain", kind="trench", width=1.5, spots=np.array([[0.0, -10.0], [0.0, -40.0]]),
+    floor=np.full(2, 98.0), ground=np.array([101.0, 101.0]),
+)  # fmt: skip
+
+
+def with_extras(*extras):
+    plan = made_dig_plan()
+    return replace(plan, ground=replace(plan.ground, extras=extras))
+
+
+def test_a_ramp_is_told_by_where_it_leaves_the_wall_its_width_and_its_climb():
+    (ramp,) = extra_words(made_dig_plan())
+    text = " ".join(ramp["lines"])
+    assert "Its middle leaves the wall line B–C 15.0 ft (15′ 0″) north of B." in text
+    assert "10.0 ft (10′ 0″) wide" in text
+    assert "climbs from 96.00 at its foot to the top edge at 101.00, 20.0 ft (20′ 0″) on" in text
+    assert "4 out : 1 up" in text
+    assert [stake.split(":")[0] for stake in ramp["stakes"]] == [
+        "Middle at the foot", "Middle at the top edge",
+    ]  # fmt: skip
+    assert ramp["rods"] == [{"where": "at its foot", "floor": "96.0"}]
+
+
+def test_a_pit_no_stand_digs_says_so_and_a_trench_tells_its_ends():
+    pit, drain = extra_words(with_extras(PIT, DRAIN))
+    assert pit["lines"] == [
+        "Floor 97.25, 5.0 to 5.2 ft below the ground as it is.",
+        "No stand of this plan digs it: it is a job of its own.",
+    ]
+    assert pit["stakes"][0].startswith("Corner 1: ")
+    assert "10.0 ft (10′ 0″) from D" in pit["stakes"][0]
+    assert drain["lines"][0] == "1.5 ft (1′ 6″) wide, half to each hand of its middle."
+    assert [stake.split(":")[0] for stake in drain["stakes"]] == [
+        "Middle, first end", "Middle, other end",
+    ]  # fmt: skip
+
+
+def test_card_and_page_hold_them_by_name_with_the_floor_for_the_rod():
+    plan = with_extras(PIT)
+    card, page = card_html(plan), dig_plan_html(plan)
+    assert 'class="rod-at" data-floor="97.25" hidden' in card
+    for text in (card, page):
+        assert '<span class="name">well</span>' in text
+        assert "No stand of this plan digs it" in text
+    assert "Ramps, pits, trenches" not in card_html(with_extras())
+
+
+def test_the_paint_of_an_edge_stops_where_an_extra_breaks_it():
+    plan = made_dig_plan()
+    assert "no paint" in card_html(plan)
+    bare = replace(plan, site=replace(plan.site, extras=()), left=MultiPolygon())
+    assert "no paint" not in card_html(bare)
