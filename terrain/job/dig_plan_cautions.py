@@ -3,12 +3,18 @@
 from collections.abc import Iterator
 
 import numpy as np
+import shapely
 
 from terrain.haul.outside import ON_A_RAMP
+from terrain.job.dig_plan_ground_record import GroundTold
 from terrain.job.dig_plan_planned import Planned
-from terrain.job.dig_plan_record import RimCorner
+from terrain.job.dig_plan_record import Pass, RimCorner
+from terrain.job.lot_line import lot_line
 from terrain.ledger.entries import Caution
 from terrain.ledger.rules import SPOIL_SETBACK
+
+HAIR = 1e-3
+"""Length units over the lot line that are none."""
 
 SHOWN = 1e-3
 """Share of the dig below which earth left or short is rounding."""
@@ -66,13 +72,17 @@ def _under(planned: Planned) -> Iterator[Caution]:
 
 
 def dig_plan_cautions(
-    planned: Planned, corners: tuple[RimCorner, ...], highest: float
+    planned: Planned, corners: tuple[RimCorner, ...], told: tuple[GroundTold, tuple[Pass, ...]]
 ) -> tuple[Caution, ...]:
-    """General ones first, then those of this job's figures; `highest` is its highest side."""
+    """General ones first, then those of this job's figures, by what is `told` of its ground and
+    passes.
+    """
+    ground, passes = told
     return (
         *_GENERAL,
         *_under(planned),
-        *_setback(planned, highest),
+        *_setback(planned, ground.highest),
+        *_leaves(planned, passes),
         *_rim(corners),
         *_left(planned),
         *_room(planned),
@@ -98,6 +108,27 @@ def _setback(planned: Planned, highest: float) -> Iterator[Caution]:
         f"stays as far back as the dig is deep, here up to {highest:.1f} {unit.name}; where people "
         "work below, move piles back or have a competent person judge them.",
     )
+
+
+def _leaves(planned: Planned, passes: tuple[Pass, ...]) -> Iterator[Caution]:
+    """Stands to which the machine's way leaves the lot."""
+    line = lot_line(planned.worked.job)
+    if line is None:
+        return
+    lot = shapely.Polygon(planned.worked.layout.frame.to_local(line)).buffer(HAIR)
+    stands = [
+        str(one.stand.number)
+        for one in passes
+        if len(one.stand.way) > 1 and not lot.covers(shapely.LineString(one.stand.way))
+    ]
+    if stands:
+        yield Caution(
+            code="plan-leaves-lot",
+            message="Between dig, piles and lot line there is no room for the tracks: the way to "
+            f"stand {' and to stand '.join(stands)} leaves the lot. Before digging, get leave for "
+            "that ground from whoever it belongs to and have a competent person judge it, or leave "
+            "room for the machine inside the lot line.",
+        )
 
 
 def _rim(corners: tuple[RimCorner, ...]) -> Iterator[Caution]:

@@ -8,7 +8,7 @@ import shapely
 from terrain.base.arrays import FloatArray
 from terrain.job.dig_plan_ground_record import ExtraTold
 from terrain.job.dig_plan_record import DigPlan
-from terrain.job.dig_plan_set_out import Tape, stands_in, two_tapes
+from terrain.job.dig_plan_set_out import Tape, two_tapes
 
 LEAST = 0.01
 """Length units along an edge below which a break of its paint is none."""
@@ -39,13 +39,12 @@ class Mouth:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ExtraOut:
-    """A ramp, pit or trench as set out; `stands` dig it, none where the plan leaves it out."""
+    """A ramp, pit or trench as set out; `length` is along its middle."""
 
     told: ExtraTold
     stakes: tuple[StakeOut, ...]
     mouth: Mouth | None
     length: float
-    stands: tuple[int, ...]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -59,7 +58,6 @@ class Break:
 
 def extras_out(plan: DigPlan) -> tuple[ExtraOut, ...]:
     """All of them, in the order of the record."""
-    rings = {name: rings for name, _, rings in plan.site.extras}
     found = []
     for told in plan.ground.extras:
         placed = [two_tapes(plan, spot) for spot in told.spots]
@@ -74,7 +72,6 @@ def extras_out(plan: DigPlan) -> tuple[ExtraOut, ...]:
                 ),
                 mouth=_mouth(plan, told) if told.kind == "ramp" else None,
                 length=float(np.hypot(*np.diff(told.spots, axis=0).T).sum()),
-                stands=stands_in(plan, rings.get(told.name, ())),
             )
         )
     return tuple(found)
@@ -117,12 +114,11 @@ def breaks_of(plan: DigPlan, wall: int) -> tuple[Break, ...]:
     outward = np.array([along[1], -along[0]]) if is_left else np.array([-along[1], along[0]])
     edge = shapely.LineString([start + cut.ends[0] * outward, end + cut.ends[1] * outward])
     found = []
-    for extra, _, rings in plan.site.extras:
-        ground = shapely.union_all([shapely.Polygon(ring).buffer(0.0) for ring in rings])
-        for part in shapely.get_parts(edge.intersection(ground)):
+    for extra in plan.ground.extras:
+        for part in shapely.get_parts(edge.intersection(extra.dug)):
             low, high = _span(part, start, along)
             if high - low > LEAST:
-                found.append(Break(name=extra, low=max(low, 0.0), high=min(high, length)))
+                found.append(Break(name=extra.name, low=max(low, 0.0), high=min(high, length)))
     return tuple(sorted(found, key=lambda each: each.low))
 
 

@@ -1,48 +1,72 @@
 """The ramps, pits and trenches of a dig plan: where they run, how deep, and how high the ground."""
 
+from typing import Literal, TypeAlias
+
 import numpy as np
+import shapely
 
 from terrain.base.arrays import FloatArray
 from terrain.haul.reach import Heights
 from terrain.job.dig_plan_ground_record import ExtraTold
+from terrain.job.dig_plan_passes import Dug, polygons
 from terrain.job.dig_plan_planned import Planned
+from terrain.pit.dig import row_of
+
+Kind: TypeAlias = Literal["ramp", "pit", "trench"]
 
 STEPS = 2000
 """Parts of a ramp's line in which its top edge is looked for."""
 
 
-def extras_told(planned: Planned) -> tuple[ExtraTold, ...]:
+def extras_told(planned: Planned, dug: Dug) -> tuple[ExtraTold, ...]:
     """Ramps, then pits, then trenches, in the job's order; local."""
     worked = planned.worked
     dig, frame, heights = worked.job.dig, worked.layout.frame, planned.field.work.heights
+
+    def told(
+        name: str, kind: Kind, shape: tuple[FloatArray, FloatArray], width: float | None
+    ) -> ExtraTold:
+        spots, floor = shape
+        extras = worked.layout.design.extras
+        row = next(k for k, e in enumerate(extras) if (e.kind, e.name) == (kind, name))
+        row += len(worked.layout.design.walls)
+        return ExtraTold(
+            name=name, kind=kind, spots=spots, floor=floor, ground=heights(spots), width=width,
+            dug=_dug(planned, row), stands=_stands(planned, dug, row),
+        )  # fmt: skip
+
     found = []
     for ramp in dig.ramps:
         foot = worked.layout.design.floor if ramp.floor is None else ramp.floor
         line = frame.to_local(np.array(ramp.line))
-        spots, floor = _up_to_ground(line, (foot, ramp.run_per_rise), heights)
-        found.append(
-            ExtraTold(
-                name=ramp.name, kind="ramp", spots=spots, floor=floor, ground=heights(spots),
-                width=ramp.width,
-            )
-        )  # fmt: skip
+        shape = _up_to_ground(line, (foot, ramp.run_per_rise), heights)
+        found.append(told(ramp.name, "ramp", shape, ramp.width))
     for pit in dig.pits:
         corners = frame.to_local(np.array(pit.corners))
-        found.append(
-            ExtraTold(
-                name=pit.name, kind="pit", spots=corners, floor=np.full(len(corners), pit.floor),
-                ground=heights(corners), width=None,
-            )
-        )  # fmt: skip
+        found.append(told(pit.name, "pit", (corners, np.full(len(corners), pit.floor)), None))
     for trench in dig.trenches:
         line = frame.to_local(np.array(trench.line))
-        found.append(
-            ExtraTold(
-                name=trench.name, kind="trench", spots=line,
-                floor=np.full(len(line), trench.floor), ground=heights(line), width=trench.width,
-            )
-        )  # fmt: skip
+        level = np.full(len(line), trench.floor)
+        found.append(told(trench.name, "trench", (line, level), trench.width))
     return tuple(found)
+
+
+def _dug(planned: Planned, row: int) -> shapely.MultiPolygon:
+    """The faces of the dig that are an extra's own, as far as the cut reaches."""
+    surface = planned.worked.dig.surface
+    own = np.flatnonzero(row_of(surface.label) == row).tolist()
+    faces = [shapely.Polygon(surface.corners(face)) for face in own]
+    return polygons(
+        shapely.union_all(faces, grid_size=1e-6).intersection(planned.field.work.site.cut)
+    )
+
+
+def _stands(planned: Planned, dug: Dug, row: int) -> tuple[int, ...]:
+    """The stands, as passes are numbered, that dig any of an extra's cells."""
+    bank = dug.bank(planned.terms.swell)
+    used = np.flatnonzero(bank.sum(axis=1) > 0.0)
+    cells = planned.field.work.cells.row == row
+    return tuple((np.flatnonzero((bank[used][:, cells] > 0.0).any(axis=1)) + 1).tolist())
 
 
 def _up_to_ground(

@@ -12,7 +12,7 @@ from terrain.job.dig_plan_ground_record import (
     TopsoilTold,
     WallCut,
 )
-from terrain.job.dig_plan_passes import in_unit
+from terrain.job.dig_plan_passes import Dug, in_unit
 from terrain.job.dig_plan_planned import Planned
 from terrain.job.dig_plan_record import Place
 from terrain.job.volumes import Worked
@@ -30,7 +30,7 @@ BEYOND = 0.35
 HAIR = 1e-9
 
 
-def ground_told(planned: Planned, places: tuple[Place, ...]) -> GroundTold:
+def ground_told(planned: Planned, dug: Dug, places: tuple[Place, ...]) -> GroundTold:
     """What the pages say of the ground, of a plan whose places are told."""
     worked = planned.worked
     truck = worked.job.haul.truck
@@ -39,7 +39,7 @@ def ground_told(planned: Planned, places: tuple[Place, ...]) -> GroundTold:
         cuts=cuts,
         topsoil=_topsoil(planned, places),
         ramps=_ramps(planned),
-        extras=extras_told(planned),
+        extras=extras_told(planned, dug),
         marks=_marks(worked),
         truck_load=None if truck is None else LooseVolume(truck),
         highest=max([worked.figures.deepest_cut, *(cut.depth[1] for cut in cuts)]),

@@ -3,6 +3,8 @@
 from dataclasses import dataclass
 from typing import Literal, TypeAlias
 
+import shapely
+
 from terrain.base.arrays import FloatArray
 from terrain.ledger.entries import BankVolume, LooseVolume
 
@@ -70,6 +72,8 @@ class ExtraTold:
             foot to where it comes up to the ground, or to its end.
         floor, ground: (m,) elevations there, dug and as they were.
         width: of a ramp or trench, None for a pit.
+        dug: in plan, all of it with its own sides, as far as the cut reaches.
+        stands: the numbers of those that dig it.
     """
 
     name: str
@@ -78,6 +82,8 @@ class ExtraTold:
     floor: FloatArray
     ground: FloatArray
     width: float | None
+    dug: shapely.MultiPolygon
+    stands: tuple[int, ...]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

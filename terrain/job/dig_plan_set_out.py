@@ -198,6 +198,11 @@ def _heading(way: FloatArray) -> float:
     return float(np.degrees(np.arctan2(way[0], way[1])) % 360.0)
 
 
+def leaves_lot(plan: DigPlan, one: Pass) -> bool:
+    """Whether the machine's way to a stand leaves the lot."""
+    return bool(_leaves(plan, one.stand))
+
+
 def _leaves(plan: DigPlan, stand: Stand) -> tuple[float, ...]:
     """The ways by which a machine's way to its stand crosses the lot line outwards."""
     if plan.site.boundary is None or len(stand.way) < 2:

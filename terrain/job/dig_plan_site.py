@@ -30,6 +30,10 @@ check values)."""
 USUAL_HEIGHT = {"ft": 6.0, "ftUS": 6.0, "m": 1.8}
 """Highest pile where the job gives none; common practice, no source."""
 
+STEP_UP_M = 0.15
+"""Metres below the ground at which a ramp may end and still be driven out of; common practice, no
+source."""
+
 ROUND_ABOUT = 1000.0
 """Length units of ground taken to be free round a dig without a lot line: beyond any cast."""
 
@@ -109,8 +113,12 @@ def _barred(worked: Worked, cut: shapely.Geometry) -> list[shapely.Geometry]:
 
 
 def extra_lines(worked: Worked, machine: Machine) -> tuple[ExtraLine, ...]:
-    """The job's ramps and trenches as lines to dig along, local."""
+    """The job's ramps and trenches as lines to dig along, local.
+
+    A ramp leads out if the machine has the width and can climb it, from the floor to the ground.
+    """
     dig, layout = worked.job.dig, worked.layout
+    heights = ground_heights(worked)
     rows = {
         (extra.kind, extra.name): row
         for row, extra in enumerate(layout.design.extras, start=len(layout.design.walls))
@@ -120,11 +128,13 @@ def extra_lines(worked: Worked, machine: Machine) -> tuple[ExtraLine, ...]:
         floor = layout.design.floor if ramp.floor is None else ramp.floor
         driven = ramp.width >= machine.track_width and ramp.run_per_rise >= ON_A_RAMP
         line = layout.frame.to_local(np.array(ramp.line))
+        climb = float(np.hypot(*np.diff(line, axis=0).T).sum()) / ramp.run_per_rise
+        short = float(heights(line[-1:])[0]) - floor - climb
+        up = short <= STEP_UP_M / float(worked.job.unit.metres)
+        from_floor = floor <= layout.design.floor + 1e-6
         found.append(
             ExtraLine(
-                row=rows["ramp", ramp.name],
-                line=line,
-                leads_out=driven and floor <= layout.design.floor + 1e-6,
+                row=rows["ramp", ramp.name], line=line, leads_out=driven and up and from_floor
             )
         )
     for trench in dig.trenches:

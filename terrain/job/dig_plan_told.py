@@ -55,7 +55,7 @@ def plan_told(planned: Planned) -> DigPlan:
     )
     trucks = truck_spots(planned, dug, passes)
     corners = rim_corners(planned, dug)
-    ground = ground_told(planned, places)
+    ground = ground_told(planned, dug, places)
     haul = hauled(best)
     cells = planned.field.work.cells
     left = polygons(shapely.union_all(planned.field.work.shapes[best.order.left], grid_size=1e-6))
@@ -97,7 +97,7 @@ def plan_told(planned: Planned) -> DigPlan:
         card=card_of(planned, passes, places, corners),
         card_terms=card_terms(job),
         ground=ground,
-        cautions=dig_plan_cautions(planned, corners, ground.highest),
+        cautions=dig_plan_cautions(planned, corners, (ground, passes)),
         assumed=assumed(planned),
         notes=notes(planned),
     )

@@ -112,8 +112,8 @@ def notes(planned: Planned) -> tuple[str, ...]:
         extra = design.extras[line.row - len(design.walls)]
         if extra.kind == "ramp" and not line.leads_out:
             said.append(
-                f"The ramp {extra.name} is too narrow, too steep or not down to the floor for this "
-                "machine: the plan does not count on it."
+                f"The ramp {extra.name} is too narrow, too steep, or not from the floor up to the "
+                "ground, for this machine: the plan does not count on it."
             )
     said.append(
         "Trade habit (common practice, no source): back square along each wall with the edge pass "

@@ -8,7 +8,7 @@ from markupsafe import Markup
 from terrain.job.dig_plan_buckets import filled
 from terrain.job.dig_plan_pieces import dug_now
 from terrain.job.dig_plan_record import CardWall, DigPlan
-from terrain.job.dig_plan_set_out import Loaded, SetOut, stands_digging
+from terrain.job.dig_plan_set_out import Loaded, SetOut, leaves_lot, stands_digging
 from terrain.report import figures
 from terrain.report.card_dig import card_dig_svg
 from terrain.report.card_section import cut_section_svg
@@ -127,6 +127,8 @@ def stand_words(plan: DigPlan, turn: int, told: SetOut) -> dict[str, object]:
             then += f" at {plain(after[0].wall)}"
         trim = " (a trim)" if trim_words(after[0]) else ""
         then += f", facing {facing_words(after[0].stand.heading)}{trim}."
+        if leaves_lot(plan, after[0]):
+            then += " The way there leaves the lot: only with leave for that ground."
     return {
         "title": f"Stand {stand.number}, facing {facing_words(stand.heading)}",
         "trim": trim_words(told.one),

@@ -11,6 +11,10 @@ from terrain.report.dig_plan_stand_words import (
 )
 from terrain.report.names import plain
 
+SHORT = {True: 0.15, False: 0.5}
+"""Metres or feet below the ground at which a ramp still counts as come up; common practice, no
+source."""
+
 
 def extra_words(plan: DigPlan) -> list[dict[str, object]]:
     """Each ramp, pit and trench: its name, lines to set it out by, floors for the rod."""
@@ -23,8 +27,8 @@ def _extra(plan: DigPlan, out: ExtraOut) -> dict[str, object]:
         lines, rods = _ramp_lines(plan, out), [("at its foot", told.floor[0])]
     else:
         lines, rods = _floor_lines(plan, out), [("on its floor", told.floor[0])]
-    if out.stands:
-        lines.append(f"Dug from {stands_words(out.stands)}.")
+    if told.stands:
+        lines.append(f"Dug from {stands_words(told.stands)}.")
     else:
         lines.append("No stand of this plan digs it: it is a job of its own.")
     return {
@@ -43,10 +47,18 @@ def _ramp_lines(plan: DigPlan, out: ExtraOut) -> list[str]:
     ends = (figures.coordinate(float(told.floor[k]), unit) for k in (0, -1))
     width = figures.on_tape(told.width or 0.0, unit)
     lines = [] if out.mouth is None else [_mouth_words(plan, out.mouth)]
-    lines.append(
-        f"{width} wide, half to each hand of its middle; it climbs from {next(ends)} at its foot "
-        f"to the top edge at {next(ends)}, {figures.on_tape(out.length, unit)} on{climb}."
-    )
+    foot, end = ends
+    far, below = figures.on_tape(out.length, unit), out.stakes[-1].depth
+    lines.append(f"{width} wide, half to each hand of its middle.")
+    if below <= SHORT[plan.unit.is_metric]:
+        lines.append(
+            f"It climbs from {foot} at its foot to the top edge at {end}, {far} on{climb}."
+        )
+    else:
+        lines.append(
+            f"It climbs from {foot} at its foot to {end}, {far} on{climb}, and ends there "
+            f"{figures.on_tape(below, unit)} below the ground: as drawn nothing drives out by it."
+        )
     return lines
 
 
@@ -65,6 +77,12 @@ def _floor_lines(plan: DigPlan, out: ExtraOut) -> list[str]:
     lines = []
     if told.width is not None:
         lines.append(f"{figures.on_tape(told.width, unit)} wide, half to each hand of its middle.")
+        if told.width < plan.machine.bucket_width:
+            bucket = figures.on_tape(plan.machine.bucket_width, unit)
+            lines.append(
+                f"That is narrower than your bucket, {bucket}: take a narrow one, or leave it for "
+                "a smaller machine or by hand."
+            )
     lines.append(
         f"Floor {figures.coordinate(float(told.floor[0]), unit)}, {deep} {figures.unit_sign(unit)} "
         "below the ground as it is."
@@ -89,7 +107,7 @@ def _called(out: ExtraOut, k: int) -> str:
     if k == 0:
         return "Middle at the foot" if out.told.kind == "ramp" else "Middle, first end"
     if last:
-        return "Middle at the top edge" if out.told.kind == "ramp" else "Middle, other end"
+        return "Middle at the top" if out.told.kind == "ramp" else "Middle, other end"
     return f"Middle at bend {k}"
 
 

@@ -112,9 +112,9 @@ def _bearing(degrees: float) -> str:
 
 def _depth(plan: DigPlan, one: Pass, piece: Piece) -> str:
     if piece.extra is not None:
-        return f"to the depth drawn for {plain(piece.extra)}"
+        return f"to the floor of {plain(piece.extra)} (its page, before stand 1)"
     if wall_number(plan, one.wall) is None and not piece.floor:
-        return f"to the depth drawn for {plain(one.wall)}"
+        return f"to the floor of {plain(one.wall)} (its page, before stand 1)"
     if not piece.floor:
         return "slope only, no floor"
     return f"down to the floor{', and the slope up to the paint' if piece.slope else ''}"

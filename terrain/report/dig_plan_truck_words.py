@@ -17,6 +17,9 @@ from terrain.report.dig_plan_stand_words import (
 )
 from terrain.report.names import plain
 
+WORTH = 1 / 3
+"""Share of a load below which no truck is sent off with it; common practice, no source."""
+
 WAITS = 2
 """Stands for which a truck that is not full waits; common practice, no source."""
 
@@ -108,11 +111,17 @@ def waiting_words(plan: DigPlan, one: Pass, cast: Cast) -> str | None:
     if left is None:
         return None
     held, load = figures.volume(left.held), figures.volume(left.load)
-    told = f"The truck then has {held} of {load} {figures.unit_sign(plan.volume_unit)} in it"
+    part = f"{held} of {load} {figures.unit_sign(plan.volume_unit)}"
+    told = f"The truck then has {part} in it"
     if left.stand is None:
         return f"{told}: it leaves so, the last."
     if left.after <= WAITS and left.same:
         return f"{told}: it waits for stand {left.stand}."
+    if left.held < WORTH * left.load:
+        return (
+            f"That leaves {part} over, and the next is stand {left.stand}: let no truck wait for "
+            "it, heap it in reach of a later one."
+        )
     return (
         f"{told}, and the next is stand {left.stand}: send it off so, and count one load more, or "
         "heap these buckets in reach of a later truck."

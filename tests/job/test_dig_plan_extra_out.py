@@ -7,11 +7,13 @@ import math
 
 import numpy as np
 import pytest
+import shapely
 
 from terrain.job.dig_plan import plan
 from terrain.job.dig_plan_extra_out import breaks_of, extras_out
 from terrain.job.dig_plan_extras import _up_to_ground
 from terrain.job.load import load_job
+from tests.job.made_job import small, write_job
 
 CORNERS = {1: (532, 322), 4: (546, 322), 5: (564, 322), 7: (560, 350), 8: (516, 350)}
 
@@ -20,6 +22,14 @@ CORNERS = {1: (532, 322), 4: (546, 322), 5: (564, 322), 7: (560, 350), 8: (516, 
 def told():
     """The demo's plan."""
     return plan(load_job("terrain/cli/demo_job/job.toml"))
+
+
+def digs(told, box):
+    """The numbers of the stands that dig ground in a box of the site."""
+    west, south, east, north = box
+    low, high = told.frame.to_local(np.array([[west, south], [east, north]]))
+    ground = shapely.box(*low, *high)
+    return [p.stand.number for p in told.passes if p.dug.intersection(ground).area > 0.01]
 
 
 def out_of(told, name):
@@ -37,7 +47,7 @@ def test_a_ramp_leaves_its_wall_at_its_middle_and_climbs_to_the_ground(told):
     assert top.depth == pytest.approx(0.0, abs=0.01)
     assert foot.depth > 2.0
     assert 0.0 < ramp.length < 26.0
-    assert ramp.stands
+    assert ramp.told.stands == tuple(digs(told, (566, 330, 576, 338)))
 
 
 @pytest.mark.parametrize(
@@ -56,7 +66,7 @@ def test_two_tapes_find_every_corner_of_a_pit_and_bend_of_a_trench(told, name, s
         assert stake.floor == floor
         assert 2.0 < stake.depth < 5.0
     assert out.mouth is None
-    assert out.stands
+    assert out.told.stands
 
 
 def test_the_paint_stops_at_the_ramps_mouth_and_over_the_trench_and_nowhere_else(told):
@@ -85,3 +95,64 @@ def test_a_ramp_comes_up_where_its_floor_meets_sloping_ground_or_ends_below_it()
     short, low = _up_to_ground(line[:2], (10.0, 4.0), ground)
     assert short == pytest.approx(line[:2])
     assert low == pytest.approx([10.0, 12.5])
+
+
+LEVEL = "point,northing,easting,elevation,code\n" + "".join(
+    f"p{east}_{north},{north},{east},100.0,g\n"
+    for east in range(0, 301, 100)
+    for north in range(0, 401, 100)
+)
+MADE = {
+    "machine": {"weight_tonnes": 14.0},
+    "existing": {"shots": ["level.csv"]},
+    "foundation": {
+        "corners": [[100.0, 200.0], [148.0, 200.0], [148.0, 236.0], [100.0, 236.0]],
+        "walls": ["south", "east", "north", "west"],
+    },
+}
+RAMP = {"name": "way in", "line": [[148.0, 218.0], [190.0, 218.0]], "width": 12.0,
+        "run_per_rise": 4.0}  # fmt: skip
+
+
+def on_level(folder, ramp, **tables):
+    """The plan of a dig 8 ft deep in level ground, its sides 1 to 1, with a ramp in its east."""
+    (folder / "level.csv").write_text(LEVEL, encoding="utf-8")
+    dig = {"floor": 92.0, "overdig": 2.0, "side": 1.0, "ramps": [RAMP | ramp]}
+    return plan(load_job(write_job(folder, small() | MADE | {"dig": dig} | tables)))
+
+
+def test_a_ramp_with_sloped_sides_breaks_the_paint_as_far_as_they_come_up(tmp_path):
+    """The edge is 10 ft out; there the ramp's floor is 94.5, so its sides come up 5.5 ft off."""
+    told = on_level(tmp_path, {"side": 1.0})
+    (east,) = breaks_of(told, 1)
+    assert (east.low, east.high) == (pytest.approx(6.5), pytest.approx(29.5))
+    assert [breaks_of(told, wall) for wall in (0, 2, 3)] == [(), (), ()]
+
+
+def test_a_ramp_that_ends_below_the_ground_is_not_driven_and_tells_how_far_below(tmp_path):
+    told = on_level(tmp_path, {"line": [[148.0, 218.0], [164.0, 218.0]]})
+    (ramp,) = extras_out(told)
+    assert (ramp.stakes[-1].floor, ramp.stakes[-1].depth) == (
+        pytest.approx(96.0),
+        pytest.approx(4.0),
+    )
+    assert not told.ground.ramps[0].leads_out
+    assert all(one.stand.kind != "floor" for one in told.passes)
+    assert on_level(tmp_path, {}).ground.ramps[0].leads_out
+
+
+def test_a_lot_without_room_round_the_dig_warns_of_the_way_that_leaves_it(tmp_path):
+    lot = {"boundary": [[84.0, 184.0], [186.0, 184.0], [186.0, 252.0], [84.0, 252.0]],
+           "wall_grade": 101.0}  # fmt: skip
+    told = on_level(tmp_path, {"line": [[148.0, 218.0], [182.0, 218.0]]}, lot=lot)
+    said = [caution for caution in told.cautions if caution.code == "plan-leaves-lot"]
+    line = shapely.Polygon(told.site.boundary).buffer(0.01)
+    off = [
+        one.stand.number
+        for one in told.passes
+        if len(one.stand.way) > 1 and not line.covers(shapely.LineString(one.stand.way))
+    ]
+    assert bool(said) == bool(off)
+    for number in off:
+        assert f"stand {number} " in said[0].message
+    assert off

@@ -160,7 +160,8 @@ def made_ground(names):
         ramps=(RampTold(name="way in", width=10.0, run=4.0, leads_out=True),),
         extras=(ExtraTold(name="way in", kind="ramp", width=10.0,
                           spots=np.array([[40.0, 15.0], [60.0, 15.0]]),
-                          floor=np.array([96.0, 101.0]), ground=np.array([102.0, 101.0])),),
+                          floor=np.array([96.0, 101.0]), ground=np.array([102.0, 101.0]),
+                          stands=(2, 3), dug=box(42.0, 10.0, 60.0, 20.0)),),
         marks=(MarkTold(name="BM1", elevation=104.35, spot=(-30.0, 50.0)),),
         truck_load=LooseVolume(14.0), highest=10.0,
     )  # fmt: skip

@@ -409,7 +409,7 @@ def test_a_ramp_has_stands_but_neither_rod_nor_tape():
     page = card_html(replace(plan, passes=passes))
     ramp = page.split('<section class="wall"')[-1].split("<section")[0]
     assert "Over the line of way in: middle of the machine by two tapes" in ramp
-    assert "To the depth drawn for way in" in ramp
+    assert "To the floor of way in" in ramp
     assert "take them from the drawing" in ramp
     assert "<input" not in ramp
     assert facts_of(page)["walls"][-1] == {}

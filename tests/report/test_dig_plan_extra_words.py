@@ -13,11 +13,12 @@ from tests.report.made_dig_plan import made_dig_plan
 
 PIT = ExtraTold(
     name="well", kind="pit", width=None, spots=np.array([[10.0, 30.0], [16.0, 30.0], [16.0, 38.0]]),
-    floor=np.full(3, 97.25), ground=np.array([102.25, 102.5, 102.25]),
+    floor=np.full(3, 97.25), ground=np.array([102.25, 102.5, 102.25]), dug=MultiPolygon(),
+    stands=(),
 )  # fmt: skip
 DRAIN = ExtraTold(
     name="drain", kind="trench", width=1.5, spots=np.array([[0.0, -10.0], [0.0, -40.0]]),
-    floor=np.full(2, 98.0), ground=np.array([101.0, 101.0]),
+    floor=np.full(2, 98.0), ground=np.array([101.0, 101.0]), dug=MultiPolygon(), stands=(2, 3),
 )  # fmt: skip
 
 
@@ -34,7 +35,7 @@ def test_a_ramp_is_told_by_where_it_leaves_the_wall_its_width_and_its_climb():
     assert "climbs from 96.00 at its foot to the top edge at 101.00, 20.0 ft (20′ 0″) on" in text
     assert "4 out : 1 up" in text
     assert [stake.split(":")[0] for stake in ramp["stakes"]] == [
-        "Middle at the foot", "Middle at the top edge",
+        "Middle at the foot", "Middle at the top",
     ]  # fmt: skip
     assert ramp["rods"] == [{"where": "at its foot", "floor": "96.0"}]
 
@@ -48,6 +49,8 @@ def test_a_pit_no_stand_digs_says_so_and_a_trench_tells_its_ends():
     assert pit["stakes"][0].startswith("Corner 1: ")
     assert "10.0 ft (10′ 0″) from D" in pit["stakes"][0]
     assert drain["lines"][0] == "1.5 ft (1′ 6″) wide, half to each hand of its middle."
+    assert "narrower than your bucket, 4.0 ft (4′ 0″)" in drain["lines"][1]
+    assert drain["lines"][-1] == "Dug from stands 2–3."
     assert [stake.split(":")[0] for stake in drain["stakes"]] == [
         "Middle, first end", "Middle, other end",
     ]  # fmt: skip
@@ -66,5 +69,13 @@ def test_card_and_page_hold_them_by_name_with_the_floor_for_the_rod():
 def test_the_paint_of_an_edge_stops_where_an_extra_breaks_it():
     plan = made_dig_plan()
     assert "no paint" in card_html(plan)
-    bare = replace(plan, site=replace(plan.site, extras=()), left=MultiPolygon())
-    assert "no paint" not in card_html(bare)
+    assert "no paint" not in card_html(with_extras())
+
+
+def test_a_ramp_that_ends_below_the_ground_says_that_nothing_drives_out_by_it():
+    plan = made_dig_plan()
+    (ramp,) = plan.ground.extras
+    deep = replace(ramp, ground=np.array([102.0, 105.0]))
+    text = " ".join(extra_words(with_extras(deep))[0]["lines"])
+    assert "ends there 4.0 ft (4′ 0″) below the ground: as drawn nothing drives out by it" in text
+    assert "nothing drives out" not in " ".join(extra_words(plan)[0]["lines"])
