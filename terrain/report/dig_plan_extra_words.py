@@ -24,10 +24,13 @@ def extra_words(plan: DigPlan) -> list[dict[str, object]]:
 def _extra(plan: DigPlan, out: ExtraOut) -> dict[str, object]:
     told = out.told
     if told.kind == "ramp":
-        lines, rods = _ramp_lines(plan, out), [("at its foot", told.floor[0])]
+        lines = _ramp_lines(plan, out)
+        rods = [(_where(out, k), float(floor)) for k, floor in enumerate(told.floor)]
     else:
-        lines, rods = _floor_lines(plan, out), [("on its floor", told.floor[0])]
-    if told.stands:
+        lines, rods = _floor_lines(plan, out), [("on its floor", float(told.floor[0]))]
+    if told.kind == "ramp" and len(told.spots) < 2:
+        rods = []
+    elif told.stands:
         lines.append(f"Dug from {stands_words(told.stands)}.")
     else:
         lines.append("No stand of this plan digs it: it is a job of its own.")
@@ -36,12 +39,14 @@ def _extra(plan: DigPlan, out: ExtraOut) -> dict[str, object]:
         "kind": told.kind,
         "lines": lines,
         "stakes": [_stake(plan, out, k, stake) for k, stake in enumerate(out.stakes)],
-        "rods": [{"where": where, "floor": repr(float(floor))} for where, floor in rods],
+        "rods": [{"where": where, "floor": repr(floor)} for where, floor in rods],
     }
 
 
 def _ramp_lines(plan: DigPlan, out: ExtraOut) -> list[str]:
     unit, told = plan.length_unit, out.told
+    if len(told.spots) < 2:
+        return ["Its foot is above the ground as it is: nothing is dug for it."]
     run = next((ramp.run for ramp in plan.ground.ramps if ramp.name == told.name), None)
     climb = "" if run is None else f", {run:g} out : 1 up"
     ends = (figures.coordinate(float(told.floor[k]), unit) for k in (0, -1))
@@ -49,14 +54,14 @@ def _ramp_lines(plan: DigPlan, out: ExtraOut) -> list[str]:
     lines = [] if out.mouth is None else [_mouth_words(plan, out.mouth)]
     foot, end = ends
     far, below = figures.on_tape(out.length, unit), out.stakes[-1].depth
+    deep = figures.on_tape(out.stakes[0].depth, unit)
+    climbs = f"It climbs from {foot} at its foot, {deep} below the ground,"
     lines.append(f"{width} wide, half to each hand of its middle.")
     if below <= SHORT[plan.unit.is_metric]:
-        lines.append(
-            f"It climbs from {foot} at its foot to the top edge at {end}, {far} on{climb}."
-        )
+        lines.append(f"{climbs} to the top edge at {end}, {far} on{climb}.")
     else:
         lines.append(
-            f"It climbs from {foot} at its foot to {end}, {far} on{climb}, and ends there "
+            f"{climbs} to {end}, {far} on{climb}, and ends there "
             f"{figures.on_tape(below, unit)} below the ground: as drawn nothing drives out by it."
         )
     return lines
@@ -109,6 +114,13 @@ def _called(out: ExtraOut, k: int) -> str:
     if last:
         return "Middle at the top" if out.told.kind == "ramp" else "Middle, other end"
     return f"Middle at bend {k}"
+
+
+def _where(out: ExtraOut, k: int) -> str:
+    """Where on a ramp a rod is held."""
+    if k == 0:
+        return "at its foot"
+    return "at its top" if k == len(out.stakes) - 1 else f"at its bend {k}"
 
 
 def breaks_words(plan: DigPlan, wall: int) -> str | None:

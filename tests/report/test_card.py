@@ -86,6 +86,12 @@ def test_the_rod_on_the_floor_reads_the_instrument_less_the_floor(sums):
 @pytest.mark.parametrize("instrument", [96.5, 4.2])
 def test_an_instrument_that_is_not_above_the_floor_has_no_target(sums, instrument):
     assert sums("rodTarget", instrument, 96.5) is None
+    assert sums("wantedOn", instrument, 96.5) is None
+
+
+def test_no_reading_is_wanted_while_no_height_is_typed(sums):
+    assert sums("wantedOn", None, -10.5) is None
+    assert sums("wantedOn", -3.0, -10.5) == pytest.approx(7.5)
 
 
 @pytest.mark.parametrize(

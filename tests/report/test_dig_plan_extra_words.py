@@ -7,7 +7,7 @@ from shapely.geometry import MultiPolygon
 
 from terrain.job.dig_plan_ground_record import ExtraTold
 from terrain.report.card import card_html
-from terrain.report.dig_plan_extra_words import extra_words
+from terrain.report.dig_plan_extra_words import breaks_words, extra_words
 from terrain.report.dig_plan_page import dig_plan_html
 from tests.report.made_dig_plan import made_dig_plan
 
@@ -32,12 +32,17 @@ def test_a_ramp_is_told_by_where_it_leaves_the_wall_its_width_and_its_climb():
     text = " ".join(ramp["lines"])
     assert "Its middle leaves the wall line B–C 15.0 ft (15′ 0″) north of B." in text
     assert "10.0 ft (10′ 0″) wide" in text
-    assert "climbs from 96.00 at its foot to the top edge at 101.00, 20.0 ft (20′ 0″) on" in text
+    assert (
+        "climbs from 96.00 at its foot, 6.0 ft (6′ 0″) below the ground, to the top edge at "
+        "101.00, 20.0 ft (20′ 0″) on"
+    ) in text
     assert "4 out : 1 up" in text
     assert [stake.split(":")[0] for stake in ramp["stakes"]] == [
         "Middle at the foot", "Middle at the top",
     ]  # fmt: skip
-    assert ramp["rods"] == [{"where": "at its foot", "floor": "96.0"}]
+    assert ramp["rods"] == [
+        {"where": "at its foot", "floor": "96.0"}, {"where": "at its top", "floor": "101.0"},
+    ]  # fmt: skip
 
 
 def test_a_pit_no_stand_digs_says_so_and_a_trench_tells_its_ends():
@@ -79,3 +84,41 @@ def test_a_ramp_that_ends_below_the_ground_says_that_nothing_drives_out_by_it():
     text = " ".join(extra_words(with_extras(deep))[0]["lines"])
     assert "ends there 4.0 ft (4′ 0″) below the ground: as drawn nothing drives out by it" in text
     assert "nothing drives out" not in " ".join(extra_words(plan)[0]["lines"])
+
+
+def test_a_ramp_whose_foot_is_above_the_ground_is_not_dug_and_has_no_rod():
+    (ramp,) = made_dig_plan().ground.extras
+    high = replace(ramp, spots=ramp.spots[:1], floor=np.array([103.0]), ground=np.array([102.0]))
+    (told,) = extra_words(with_extras(high))
+    assert told["lines"] == ["Its foot is above the ground as it is: nothing is dug for it."]
+    assert told["rods"] == []
+
+
+def test_a_ramp_with_a_bend_has_the_rod_at_the_bend_too():
+    (ramp,) = made_dig_plan().ground.extras
+    bent = replace(
+        ramp,
+        spots=np.array([[42.0, 15.0], [50.0, 15.0], [50.0, 27.0]]),
+        floor=np.array([96.0, 98.0, 101.0]),
+        ground=np.array([101.0, 101.0, 101.0]),
+    )
+    (told,) = extra_words(with_extras(bent))
+    assert [(rod["where"], rod["floor"]) for rod in told["rods"]] == [
+        ("at its foot", "96.0"), ("at its bend 1", "98.0"), ("at its top", "101.0"),
+    ]  # fmt: skip
+    assert told["stakes"][1].startswith("Middle at bend 1: ")
+
+
+def test_in_metres_tapes_widths_and_breaks_are_told_without_feet():
+    plan = replace(with_extras(*made_dig_plan().ground.extras, PIT, DRAIN), length_unit="m")
+    told = extra_words(plan)
+    text = " ".join(line for extra in told for line in (*extra["lines"], *extra["stakes"]))
+    assert "1.50 m wide, half to each hand of its middle." in text
+    assert "Floor 97.250, 5.00 to 5.25 m below the ground as it is." in text
+    assert "10.00 m from D" in told[1]["stakes"][0]
+    breaks = [breaks_words(plan, wall) for wall in range(4)]
+    assert [each is None for each in breaks] == [True, False, True, True]
+    for said in (text, breaks[1]):
+        assert " m" in said
+        assert not {"ft", "′", "″"} & set(said.replace("(", " ").split())
+        assert "′" not in said

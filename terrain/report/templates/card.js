@@ -69,7 +69,7 @@
   function targetOf(wall) {
     var floor = facts.walls[wall].floor;
     var height = readNumber(instrument.value);
-    return height === null || floor === undefined ? null : rodTarget(height, floor);
+    return floor === undefined ? null : wantedOn(height, floor);
   }
 
   function put(box, word, rest) {
@@ -134,20 +134,18 @@
   // The reading that is wanted, beside what is dug from each stand.
   function showWanted(wall, target) {
     var lines = walls[wall].querySelectorAll(".rod-line");
-    for (var k = 0; k < lines.length; k++) {
-      lines[k].hidden = target === null;
-      lines[k].querySelector(".wanted").textContent = target === null ? "" : withUnit(target);
-    }
+    for (var k = 0; k < lines.length; k++) putWanted(lines[k], target);
+  }
+
+  function putWanted(line, target) {
+    line.hidden = target === null;
+    line.querySelector(".wanted").textContent = target === null ? "" : withUnit(target);
   }
 
   // The same for the floors of ramps, pits and trenches, told before the first stand.
   function showFloors(height) {
     var lines = document.querySelectorAll(".rod-at");
-    for (var k = 0; k < lines.length; k++) {
-      lines[k].hidden = height === null;
-      lines[k].querySelector(".wanted").textContent =
-        height === null ? "" : withUnit(rodTarget(height, Number(lines[k].dataset.floor)));
-    }
+    for (var k = 0; k < lines.length; k++) putWanted(lines[k], wantedOn(height, Number(lines[k].dataset.floor)));
   }
 
   function showTargets() {

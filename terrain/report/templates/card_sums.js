@@ -38,6 +38,11 @@ function rodTarget(instrument, floor) {
   return instrument > floor ? instrument - floor : null;
 }
 
+// The same while no height is typed yet: null as well.
+function wantedOn(height, floor) {
+  return height === null ? null : rodTarget(height, floor);
+}
+
 // A larger reading is a lower foot of the rod. What nobody digs by mistake is asked about: more
 // than `far` too deep, or higher than the ground was, which is `deepest` over the floor.
 function sayRod(target, reading, within, far, deepest) {
