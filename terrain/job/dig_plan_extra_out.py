@@ -78,27 +78,46 @@ def extras_out(plan: DigPlan) -> tuple[ExtraOut, ...]:
 
 
 def _mouth(plan: DigPlan, told: ExtraTold) -> Mouth | None:
-    """Where a ramp's middle crosses a wall's line, or begins on it; None if it does neither."""
-    corners = plan.site.corners
-    line = shapely.LineString(told.spots)
-    for wall, start in enumerate(corners):
-        end = corners[(wall + 1) % len(corners)]
-        side = shapely.LineString([start, end])
-        if line.distance(side) > BESIDE * (told.width or 0.0):
-            continue
-        met = line.intersection(side)
-        spot = shapely.get_coordinates(met)[0] if not met.is_empty else told.spots[0]
-        length = float(np.hypot(*(end - start)))
-        station = float((spot - start) @ (end - start)) / length
-        first = station <= length / 2
-        way = (end - start) if first else (start - end)
-        return Mouth(
-            wall=wall,
-            corner=wall if first else (wall + 1) % len(corners),
-            along=station if first else length - station,
-            heading=float(np.degrees(np.arctan2(way[0], way[1])) % 360.0),
-        )
-    return None
+    """Where a ramp's middle crosses a wall's line, or begins on it; None if it does neither.
+
+    Of walls it crosses the last one, else the nearest one beside its foot.
+    """
+    if len(told.spots) < 2:
+        return None
+    corners, line = plan.site.corners, shapely.LineString(told.spots)
+    sides = [
+        shapely.LineString([start, end])
+        for start, end in zip(corners, np.roll(corners, -1, axis=0), strict=True)
+    ]
+    spots = [_last_met(line, side) for side in sides]
+
+    def off(wall: int) -> tuple[float, float]:
+        away = float(line.distance(sides[wall]))
+        return (away if away > LEAST else 0.0), -float(line.project(shapely.Point(spots[wall])))
+
+    wall = min(range(len(corners)), key=off)
+    if off(wall)[0] > BESIDE * (told.width or 0.0):
+        return None
+    start, end = corners[wall], corners[(wall + 1) % len(corners)]
+    length = float(np.hypot(*(end - start)))
+    station = float((spots[wall] - start) @ (end - start)) / length
+    first = station <= length / 2
+    way = (end - start) if first else (start - end)
+    return Mouth(
+        wall=wall,
+        corner=wall if first else (wall + 1) % len(corners),
+        along=station if first else length - station,
+        heading=float(np.degrees(np.arctan2(way[0], way[1])) % 360.0),
+    )
+
+
+def _last_met(line: shapely.LineString, side: shapely.LineString) -> FloatArray:
+    """(2,) the last spot of a line on a wall's line; its first spot where it meets none."""
+    met: FloatArray = shapely.get_coordinates(line.intersection(side))
+    if not len(met):
+        met = shapely.get_coordinates(line)[:1]
+    last: FloatArray = met[int(np.argmax([line.project(shapely.Point(spot)) for spot in met]))]
+    return last
 
 
 def breaks_of(plan: DigPlan, wall: int) -> tuple[Break, ...]:

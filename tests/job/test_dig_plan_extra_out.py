@@ -118,7 +118,77 @@ def on_level(folder, ramp, **tables):
     """The plan of a dig 8 ft deep in level ground, its sides 1 to 1, with a ramp in its east."""
     (folder / "level.csv").write_text(LEVEL, encoding="utf-8")
     dig = {"floor": 92.0, "overdig": 2.0, "side": 1.0, "ramps": [RAMP | ramp]}
+    dig |= tables.pop("digs", {})
     return plan(load_job(write_job(folder, small() | MADE | {"dig": dig} | tables)))
+
+
+WELL = {"name": "well", "floor": 95.0,
+        "corners": [[112.0, 236.0], [120.0, 236.0], [120.0, 252.0], [112.0, 252.0]]}  # fmt: skip
+DRAIN = {"name": "drain", "floor": 96.0, "width": 2.0, "line": [[130.0, 196.0], [130.0, 170.0]]}
+
+
+def test_ramp_pit_and_trench_of_a_made_job_are_where_hand_and_pencil_put_them(tmp_path):
+    """Corners A to D: (100, 200), (148, 200), (148, 236), (100, 236); ground 100 throughout.
+
+    The pit's last corner is 12 and 16 ft off D, so 20 ft; 36 and 16 off C, so the root of 1552. The
+    trench's far end is 30 and 30 off A, 18 and 30 off B. The ramp comes up 8 * 4 = 32 ft out. The
+    edge is 10 ft out: the pit, 16 ft out, breaks it from 148 - 120 to 148 - 112 of C, the trench
+    from 129 to 131, which is 29 to 31 of A, the ramp, 12 ft wide, from 12 to 24 of B.
+    """
+    told = on_level(tmp_path, {}, digs={"pits": [WELL], "trenches": [DRAIN]})
+    ramp, well, drain = extras_out(told)
+    assert [out.told.kind for out in (ramp, well, drain)] == ["ramp", "pit", "trench"]
+    assert taped(well.stakes[3]) == {2: pytest.approx(math.sqrt(1552)), 3: pytest.approx(20.0)}
+    assert taped(drain.stakes[1]) == {
+        0: pytest.approx(math.sqrt(1800)),
+        1: pytest.approx(math.sqrt(1224)),
+    }
+    assert (well.stakes[3].side, drain.stakes[1].side) == (
+        pytest.approx(0.0, abs=1e-6),
+        pytest.approx(180.0),
+    )
+    assert ramp.length == pytest.approx(32.0)
+    heights = [[(stake.floor, stake.depth) for stake in out.stakes] for out in (ramp, well, drain)]
+    assert heights[0] == [pytest.approx((92.0, 8.0)), pytest.approx((100.0, 0.0), abs=1e-6)]
+    assert heights[1] == [pytest.approx((95.0, 5.0))] * 4
+    assert heights[2] == [pytest.approx((96.0, 4.0))] * 2
+    assert [[(b.name, b.low, b.high) for b in breaks_of(told, wall)] for wall in range(4)] == [
+        [("drain", pytest.approx(29.0), pytest.approx(31.0))],
+        [("way in", pytest.approx(12.0), pytest.approx(24.0))],
+        [("well", pytest.approx(28.0), pytest.approx(36.0))],
+        [],
+    ]
+
+
+def taped(stake):
+    """Lengths of its tapes by the corner's number."""
+    return {tape.corner: tape.length for tape in stake.tapes}
+
+
+@pytest.mark.parametrize(
+    ("line", "wall", "corner", "along", "heading"),
+    [
+        ([[148, 218], [190, 218]], 1, 1, 18.0, 0.0),
+        ([[148, 202], [190, 202]], 1, 1, 2.0, 0.0),  # 2 ft off the south wall, not through it
+        ([[148, 234], [190, 234]], 1, 2, 2.0, 180.0),
+        ([[140, 201], [190, 201]], 1, 1, 1.0, 0.0),  # from inside
+        ([[150, 210], [190, 210]], 1, 1, 10.0, 0.0),  # foot on the dig line, outside the wall
+    ],
+)
+def test_a_ramp_leaves_by_the_wall_it_crosses_however_near_a_corner(
+    tmp_path, line, wall, corner, along, heading
+):
+    line = [[float(each) for each in spot] for spot in line]
+    (ramp,) = extras_out(on_level(tmp_path, {"line": line}))
+    assert (ramp.mouth.wall, ramp.mouth.corner) == (wall, corner)
+    assert ramp.mouth.along == pytest.approx(along)
+    assert ramp.mouth.heading == pytest.approx(heading)
+
+
+def test_a_ramp_whose_foot_is_above_the_ground_has_no_mouth(tmp_path):
+    (ramp,) = extras_out(on_level(tmp_path, {"floor": 101.0}))
+    assert ramp.mouth is None
+    assert ramp.length == 0.0
 
 
 def test_a_ramp_with_sloped_sides_breaks_the_paint_as_far_as_they_come_up(tmp_path):
