@@ -12,6 +12,7 @@ import shapely
 from terrain.base.arrays import BoolArray, FloatArray, IntArray
 from terrain.base.units import LengthUnit
 from terrain.haul.legs import Leg, footprint
+from terrain.haul.machine import Machine
 from terrain.haul.outside import run_of_cut
 from terrain.haul.places import Places
 from terrain.haul.reach import Work
@@ -27,9 +28,10 @@ BODY_M = 2.2
 SIDE_M = 2.7
 """Metres from the ground to the top of the body's side; common practice, no source."""
 
-LIFTS_TO = 0.65
-"""How high above its tracks a machine empties its bucket over a truck, as a share of its reach.
-Common practice, no source."""
+LIFTS_TO = 0.78
+"""How high above its tracks a machine empties its bucket over a truck close by, as a share of its
+reach; farther out less, by an ellipse to nothing at full reach. Common practice, no source: to be
+checked against the machine's own chart."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -40,6 +42,12 @@ class Truck:
     width: float
     body: float
     side: float
+
+
+def lift(machine: Machine, away: FloatArray) -> FloatArray:
+    """How high above its tracks a machine empties its bucket so far out, in length units."""
+    share = np.clip(away / machine.reach, 0.0, 1.0)
+    return np.asarray(LIFTS_TO * machine.reach * np.sqrt(1.0 - share**2))
 
 
 def usual_truck(unit: LengthUnit) -> Truck:

@@ -6,7 +6,7 @@ import numpy as np
 import shapely
 
 from terrain.base.arrays import BoolArray, FloatArray, IntArray
-from terrain.haul.bays import LIFTS_TO, Bays
+from terrain.haul.bays import Bays, lift
 from terrain.haul.field import Field
 from terrain.haul.order import Order
 from terrain.haul.outside import picked_for
@@ -47,9 +47,9 @@ def may_load(field: Field, order: Order, bays: Bays) -> BoolArray:
     spot = order.stands.spot
     below = np.array(order.kind) == "floor"
     level = np.where(below, field.outside.level, work.heights(spot))
-    cast = np.hypot(*(bays.body[None, :] - spot[:, None]).transpose(2, 0, 1)) <= machine.casts_to
-    lifted = bays.top[None, :] - level[:, None] <= LIFTS_TO * machine.reach
-    return np.asarray(cast & lifted & (bays.away(spot) >= machine.swings_in))
+    away = np.hypot(*(bays.body[None, :] - spot[:, None]).transpose(2, 0, 1))
+    lifted = bays.top[None, :] - level[:, None] <= lift(machine, away)
+    return np.asarray((away <= machine.casts_to) & lifted & (bays.away(spot) >= machine.swings_in))
 
 
 def beside_piles(field: Field, order: Order, places: Places) -> Loading:
