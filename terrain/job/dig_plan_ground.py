@@ -17,6 +17,7 @@ from terrain.job.dig_plan_planned import Planned
 from terrain.job.dig_plan_record import Place
 from terrain.job.volumes import Worked
 from terrain.ledger.entries import BankVolume, LooseVolume
+from terrain.ledger.loads import truck_loads
 from terrain.pit.dig import row_of
 from terrain.surface.cut import cut_along
 from terrain.surface.profile import profiles_along
@@ -103,6 +104,7 @@ def _topsoil(planned: Planned, places: tuple[Place, ...]) -> TopsoilTold | None:
     held = heap_volume(laid, heaping.repose, heaping.height)
     middle = None if laid.is_empty else laid.centroid
     depth = planned.start.topsoil
+    truck, over = planned.worked.job.haul.truck, LooseVolume(max(own.cast - unit.volume(held), 0.0))
     stripped = ~planned.best.order.left & (cells.topsoil > 0.0)
     taken = float(cells.topsoil[stripped].sum())
     return TopsoilTold(
@@ -111,7 +113,8 @@ def _topsoil(planned: Planned, places: tuple[Place, ...]) -> TopsoilTold | None:
         bank=BankVolume(unit.volume(taken)),
         loose=own.cast,
         holds=None if laid.is_empty else in_unit(unit, held),
-        over=LooseVolume(max(own.cast - unit.volume(held), 0.0)),
+        over=over,
+        over_loads=None if truck is None else truck_loads(over, LooseVolume(truck)),
         middle=None if middle is None else (middle.x, middle.y),
         height=own.height,
     )

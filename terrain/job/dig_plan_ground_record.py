@@ -39,8 +39,8 @@ class WallCut:
 @dataclass(frozen=True, slots=True, kw_only=True)
 class TopsoilTold:
     """The topsoil that comes off the cut: `depth` over `area`; `holds` is what the stack drawn
-    holds, loose, and None where no ground for it is known, `over` what it does not; `middle` is
-    where that stack lies.
+    holds, loose, and None where no ground for it is known, `over` what it does not, in truck
+    loads `over_loads` (None without a truck); `middle` is where that stack lies.
     """
 
     depth: float
@@ -49,6 +49,7 @@ class TopsoilTold:
     loose: LooseVolume
     holds: LooseVolume | None
     over: LooseVolume
+    over_loads: int | None
     middle: Place | None
     height: float
 

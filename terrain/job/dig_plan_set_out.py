@@ -12,6 +12,9 @@ from terrain.job.dig_plan_buckets import thrown
 from terrain.job.dig_plan_record import CardWall, Cast, DigPlan, Pass, Place, Stand
 from terrain.ledger.entries import BankVolume, LooseVolume
 
+AT_A_CORNER = 0.05
+"""Length units from a corner within which what is dug takes its stake."""
+
 LEAST = 1e-9
 """Square length units that are no area, and length units that are no length."""
 
@@ -272,3 +275,22 @@ def setback_of(plan: DigPlan, place: Place) -> float | None:
     if place.ground.is_empty or plan.site.daylight.is_empty:
         return None
     return float(place.ground.distance(plan.site.daylight))
+
+
+def corners_gone(plan: DigPlan) -> tuple[tuple[int, int], ...]:
+    """Corners of the house that stand in dug ground, and the first stand that digs it away."""
+    found = []
+    for number, corner in enumerate(plan.site.corners):
+        spot = shapely.Point(corner)
+        stands = [one.stand.number for one in plan.passes if one.dug.distance(spot) < AT_A_CORNER]
+        if stands:
+            found.append((number, min(stands)))
+    return tuple(found)
+
+
+def clear_of_piles(plan: DigPlan) -> float:
+    """How far out from the house's outline piles reach, in length units."""
+    house = shapely.Polygon(plan.site.corners)
+    laid = [p.ground for p in plan.places if p.kind == "side" and p.cast + p.already > 0.0]
+    spots = [p for ground in laid for p in shapely.points(shapely.get_coordinates(ground))]
+    return max((float(house.distance(spot)) for spot in spots), default=0.0)

@@ -14,6 +14,7 @@ from terrain.report.card_turns import Turn, turn_words, turns_of
 from terrain.report.dig_plan_extra_words import extra_words
 from terrain.report.dig_plan_stand_words import corner_letter, corner_walls
 from terrain.report.dig_plan_start_words import (
+    corner_lines,
     edge_words,
     mark_words,
     setback_words,
@@ -26,7 +27,7 @@ from terrain.report.scripts import card_scripts
 from terrain.report.space import Json, as_script_data
 from terrain.report.told import caution_words, page_template
 
-STARTS = ("Before you dig", "Topsoil", "Paint the edge", "Ramps, pits, trenches", "Trucks")
+STARTS = ("Before you dig", "Topsoil", "Stakes and paint", "Ramps, pits, trenches", "Trucks")
 """The pages before the first stand; those after the first only where there is something to say."""
 
 FAR = {True: 0.6, False: 2.0}
@@ -52,6 +53,7 @@ def card_html(plan: DigPlan) -> str:
         topsoil=topsoil_words(plan),
         edges=edge_words(plan),
         setback=setback_words(plan),
+        corners=corner_lines(plan),
         extras=extra_words(plan),
         where=mark_words(plan),
         trucks=truck_lines(plan),

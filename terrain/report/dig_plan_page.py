@@ -9,6 +9,7 @@ from terrain.report.dig_plan_extra_words import extra_words
 from terrain.report.dig_plan_order_words import order_words
 from terrain.report.dig_plan_stand_words import corner_letter, corner_walls
 from terrain.report.dig_plan_start_words import (
+    corner_lines,
     edge_words,
     mark_words,
     setback_words,
@@ -54,7 +55,7 @@ def dig_plan_html(plan: DigPlan) -> str:
         topsoil=topsoil_words(plan),
         edges=edge_words(plan),
         setback=setback_words(plan),
-        lines=[*truck_told(plan), *mark_words(plan)],
+        lines=[*corner_lines(plan), *truck_told(plan), *mark_words(plan)],
         extras=extra_words(plan),
         letters=[(corner_letter(k), corner_walls(plan, k)) for k in range(len(plan.site.walls))],
         places=[place_words(plan, place) for place in plan.places],

@@ -1,7 +1,7 @@
 """What comes before the first stand, in words: topsoil, the painted edge, marks, the truck."""
 
 from terrain.job.dig_plan_record import DigPlan
-from terrain.job.dig_plan_set_out import from_corner, stands_digging
+from terrain.job.dig_plan_set_out import clear_of_piles, corners_gone, from_corner, stands_digging
 from terrain.report import figures
 from terrain.report.dig_plan_extra_words import breaks_words
 from terrain.report.dig_plan_stand_words import (
@@ -56,13 +56,35 @@ def topsoil_words(plan: DigPlan) -> list[str]:
         if soil.over > 0:
             said.append(
                 f"That stack holds {figures.volume(soil.holds)} {volume}; for the other "
-                f"{figures.volume(soil.over)} the lot has no free ground: agree on a place first."
+                f"{figures.volume(soil.over)} the lot has no free ground: agree on a place first, "
+                f"or haul it{_as_loads(soil.over_loads)}, in no count and no hours of this plan."
             )
     said.append(
         "Under the piles the topsoil stays: it is not in these figures. Ask whether it is to come "
         "off there too."
     )
     return said
+
+
+def _as_loads(loads: int | None) -> str:
+    return "" if loads is None else f", {figures.counted(loads, 'truck load')}"
+
+
+def corner_lines(plan: DigPlan) -> list[str]:
+    """That corners are dug away, from which stand on, and offset stakes; none where none is."""
+    gone = corners_gone(plan)
+    if not gone:
+        return []
+    listed = ", ".join(f"{corner_letter(corner)} at {stand}" for corner, stand in gone)
+    clear = figures.on_tape(clear_of_piles(plan), plan.length_unit)
+    return [
+        f"The corners’ stakes are dug away, by stand: {listed}. Before stand 1 set offset stakes "
+        "for every corner: two on each of its two wall lines drawn on beyond it, clear of paint, "
+        f"piles and trucks (piles reach {clear} from the wall line), and write on each how far it "
+        "is. Where a stand measures from a corner that is gone, string the lines from these stakes "
+        "and hold the tape where they cross.",
+        "Taping takes two people and a machine that is stopped, bucket down.",
+    ]
 
 
 def _off(plan: DigPlan, spot: tuple[float, float]) -> str:

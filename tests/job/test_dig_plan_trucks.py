@@ -7,6 +7,7 @@ import pytest
 import shapely
 
 from terrain.job.dig_plan import plan
+from terrain.job.dig_plan_set_out import clear_of_piles, corners_gone
 from terrain.job.dig_plan_truck_out import truck_from, trucks_out, waiting
 from terrain.job.load import load_job
 
@@ -35,7 +36,8 @@ def test_trucks_are_numbered_as_they_are_first_loaded_and_hold_what_is_cast_ther
         assert truck.loose == pytest.approx(sum(loose for _, loose in own))
     placed = sum(truck.loose for truck in told.trucks)
     without = sum(c.loose for _, c in loads(told) if c.truck is None)
-    assert placed + without == pytest.approx(told.haul_loose)
+    truck = next(place for place in told.places if place.kind == "truck")
+    assert placed + without == pytest.approx(truck.cast)
     assert without < 0.25 * told.haul_loose  # from the floor no truck on the rim is loaded
 
 
@@ -108,3 +110,20 @@ def test_what_waits_in_a_truck_is_the_rest_of_whole_loads_and_the_next_stand_is_
         assert left.same == (rows[0][1].truck == cast.truck)
         seen.append(left.same)
     assert set(seen) == {True, False}
+
+
+def test_every_corner_that_a_stand_digs_away_is_told_with_the_first_that_does(told):
+    gone = dict(corners_gone(told))
+    for number, corner in enumerate(told.site.corners):
+        stake = shapely.Point(corner).buffer(0.04)
+        stands = [one.stand.number for one in told.passes if one.dug.intersects(stake)]
+        assert gone.get(number) == (min(stands) if stands else None)
+    assert len(gone) == len(told.site.corners)
+
+
+def test_offset_stakes_are_clear_of_the_piles_farther_out_than_told(told):
+    clear, house = clear_of_piles(told), shapely.Polygon(told.site.corners)
+    piles = [p.ground for p in told.places if p.kind == "side" and p.cast > 0.0]
+    around = house.buffer(clear + 0.01, quad_segs=64)
+    assert all(around.covers(pile) for pile in piles)
+    assert not all(house.buffer(clear - 0.5, quad_segs=64).covers(pile) for pile in piles)

@@ -155,7 +155,7 @@ def made_ground(names):
     return GroundTold(
         cuts=cuts,
         topsoil=TopsoilTold(depth=0.5, area=216.0, bank=BankVolume(4.0), loose=LooseVolume(5.0),
-                            holds=LooseVolume(3.0), over=LooseVolume(2.0),
+                            holds=LooseVolume(3.0), over=LooseVolume(2.0), over_loads=1,
                             middle=(65.0, -15.0), height=3.25),
         ramps=(RampTold(name="way in", width=10.0, run=4.0, leads_out=True),),
         extras=(ExtraTold(name="way in", kind="ramp", width=10.0,

@@ -226,7 +226,7 @@ def test_topsoil_has_a_page_of_its_own_before_the_first_stand_where_there_is_any
     assert "for the other 2.0 the lot has no free ground" in page
     bare = card_html(replace(plan, ground=replace(plan.ground, topsoil=None)))
     assert "Step 0" not in bare
-    assert [p[2] for p in facts_of(bare)["pages"]][:2] == ["Before you dig", "Paint the edge"]
+    assert [p[2] for p in facts_of(bare)["pages"]][:2] == ["Before you dig", "Stakes and paint"]
 
 
 def test_a_stand_tells_both_its_distances_and_what_is_dug_from_the_seat():
@@ -332,7 +332,7 @@ def test_every_stand_is_stepped_through_once_in_order():
     facts = facts_of(card_html(plan))
     starts, pages = facts["pages"][: facts["starts"]], facts["pages"][facts["starts"] :]
     assert [name for *_, name in starts] == [
-        "Before you dig", "Topsoil", "Paint the edge", "Ramps, pits, trenches", "Trucks",
+        "Before you dig", "Topsoil", "Stakes and paint", "Ramps, pits, trenches", "Trucks",
     ]  # fmt: skip
     assert [stand for _, stand, _ in pages] == list(range(len(plan.passes)))
     assert [name for *_, name in pages] == [f"Stand {p.stand.number}" for p in plan.passes]
