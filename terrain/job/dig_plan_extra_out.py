@@ -122,23 +122,47 @@ def _last_met(line: shapely.LineString, side: shapely.LineString) -> FloatArray:
 
 def breaks_of(plan: DigPlan, wall: int) -> tuple[Break, ...]:
     """Where pits, ramps and trenches break the painted edge along a wall, in its direction."""
-    corners, name = plan.site.corners, plan.site.walls[wall]
-    cut = next((each for each in plan.ground.cuts if each.wall == name), None)
-    if cut is None:
+    edge = _edge(plan, wall)
+    if edge is None:
         return ()
+    corners = plan.site.corners
     start, end = corners[wall], corners[(wall + 1) % len(corners)]
     length = float(np.hypot(*(end - start)))
-    along = (end - start) / length
-    is_left = shapely.LinearRing(corners).is_ccw
-    outward = np.array([along[1], -along[0]]) if is_left else np.array([-along[1], along[0]])
-    edge = shapely.LineString([start + cut.ends[0] * outward, end + cut.ends[1] * outward])
+    along, line = (end - start) / length, shapely.LineString(edge)
     found = []
     for extra in plan.ground.extras:
-        for part in shapely.get_parts(edge.intersection(extra.dug)):
+        for part in shapely.get_parts(line.intersection(extra.dug)):
             low, high = _span(part, start, along)
             if high - low > LEAST:
                 found.append(Break(name=extra.name, low=max(low, 0.0), high=min(high, length)))
     return tuple(sorted(found, key=lambda each: each.low))
+
+
+def _edge(plan: DigPlan, wall: int) -> FloatArray | None:
+    """(2, 2) the painted edge along a wall, in its direction; None where nothing is cut there."""
+    corners, name = plan.site.corners, plan.site.walls[wall]
+    cut = next((each for each in plan.ground.cuts if each.wall == name), None)
+    if cut is None:
+        return None
+    start, end = corners[wall], corners[(wall + 1) % len(corners)]
+    along = (end - start) / np.hypot(*(end - start))
+    is_left = shapely.LinearRing(corners).is_ccw
+    outward = np.array([along[1], -along[0]]) if is_left else np.array([-along[1], along[0]])
+    return np.array([start + cut.ends[0] * outward, end + cut.ends[1] * outward])
+
+
+def inside_paint(plan: DigPlan, told: ExtraTold) -> bool:
+    """Whether all that is dug for it lies between the walls' lines and the painted edges."""
+    if told.dug.is_empty:
+        return False
+    corners = plan.site.corners
+    ground = [shapely.Polygon(corners)]
+    for wall in range(len(corners)):
+        edge = _edge(plan, wall)
+        if edge is not None:
+            line = [corners[wall], corners[(wall + 1) % len(corners)]]
+            ground.append(shapely.Polygon([*line, *edge[::-1]]).buffer(0.0))
+    return bool(shapely.union_all(ground).buffer(LEAST).covers(told.dug))
 
 
 def _span(part: shapely.Geometry, start: FloatArray, along: FloatArray) -> tuple[float, float]:

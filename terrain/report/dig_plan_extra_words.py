@@ -1,6 +1,13 @@
 """Ramps, pits and trenches in words, as one stakes them; where the paint of an edge stops."""
 
-from terrain.job.dig_plan_extra_out import ExtraOut, Mouth, StakeOut, breaks_of, extras_out
+from terrain.job.dig_plan_extra_out import (
+    ExtraOut,
+    Mouth,
+    StakeOut,
+    breaks_of,
+    extras_out,
+    inside_paint,
+)
 from terrain.job.dig_plan_record import DigPlan
 from terrain.report import figures
 from terrain.report.dig_plan_stand_words import (
@@ -92,6 +99,8 @@ def _floor_lines(plan: DigPlan, out: ExtraOut) -> list[str]:
         f"Floor {figures.coordinate(float(told.floor[0]), unit)}, {deep} {figures.unit_sign(unit)} "
         "below the ground as it is."
     )
+    if inside_paint(plan, told):
+        lines.append("It lies inside the painted edge: the paint runs on past it.")
     return lines
 
 

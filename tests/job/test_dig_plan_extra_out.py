@@ -4,13 +4,14 @@ Corners there: B (532, 322), E (546, 322), F (564, 322), H (560, 350), I (516, 3
 """
 
 import math
+from dataclasses import replace
 
 import numpy as np
 import pytest
 import shapely
 
 from terrain.job.dig_plan import plan
-from terrain.job.dig_plan_extra_out import breaks_of, extras_out
+from terrain.job.dig_plan_extra_out import breaks_of, extras_out, inside_paint
 from terrain.job.dig_plan_extras import _up_to_ground
 from terrain.job.load import load_job
 from tests.job.made_job import small, write_job
@@ -160,6 +161,22 @@ def test_ramp_pit_and_trench_of_a_made_job_are_where_hand_and_pencil_put_them(tm
     ]
 
 
+@pytest.mark.parametrize(("north", "inside"), [(245.0, True), (245.9, True), (246.5, False)])
+def test_a_pit_lies_inside_the_paint_until_it_reaches_the_edge(tmp_path, north, inside):
+    """The edge along the north wall is 10 ft out, at 246; the pit then breaks it."""
+    corners = [[112.0, 236.0], [120.0, 236.0], [120.0, north], [112.0, north]]
+    told = on_level(tmp_path, {}, digs={"pits": [WELL | {"corners": corners}]})
+    assert inside_paint(told, told.ground.extras[1]) == inside
+    assert not inside_paint(told, told.ground.extras[0])
+    assert bool(breaks_of(told, 2)) != inside
+
+
+def test_the_demo_s_pit_7_ft_out_lies_inside_an_edge_8_ft_out(told):
+    """Along the street: 3 ft of overdig, a bench of 3 ft, then a slope of 0.75 to the ground."""
+    pit, trench = (out_of(told, name).told for name in ("areaway", "porch piers"))
+    assert (inside_paint(told, pit), inside_paint(told, trench)) == (True, False)
+
+
 def taped(stake):
     """Lengths of its tapes by the corner's number."""
     return {tape.corner: tape.length for tape in stake.tapes}
@@ -183,6 +200,40 @@ def test_a_ramp_leaves_by_the_wall_it_crosses_however_near_a_corner(
     assert (ramp.mouth.wall, ramp.mouth.corner) == (wall, corner)
     assert ramp.mouth.along == pytest.approx(along)
     assert ramp.mouth.heading == pytest.approx(heading)
+
+
+def with_spots(told, spots, corners=None):
+    """The ramp set out with another middle line, and in another outline, of the site."""
+    (ramp,) = told.ground.extras
+    level = np.full(len(spots), 92.0)
+    ramp = replace(ramp, spots=told.frame.to_local(np.array(spots)), floor=level, ground=level + 8)
+    site = told.site
+    if corners is not None:
+        names = tuple(str(k) for k in range(len(corners)))
+        site = replace(site, corners=told.frame.to_local(np.array(corners)), walls=names)
+    (out,) = extras_out(replace(told, site=site, ground=replace(told.ground, extras=(ramp,))))
+    return out
+
+
+def test_a_ramp_through_several_walls_is_told_by_the_last_and_where_it_leaves_it(tmp_path):
+    """A house with a slot 6 ft wide, which the ramp crosses on its way out of the east wall."""
+    told = on_level(tmp_path, {})
+    slotted = [[100.0, 200.0], [148.0, 200.0], [148.0, 236.0], [136.0, 236.0], [136.0, 220.0],
+               [130.0, 220.0], [130.0, 236.0], [100.0, 236.0]]  # fmt: skip
+    out = with_spots(told, [[124.0, 230.0], [156.0, 230.0]], slotted)
+    assert (out.mouth.wall, out.mouth.corner) == (1, 2)
+    assert out.mouth.along == pytest.approx(6.0)
+    along = with_spots(told, [[148.0, 210.0], [148.0, 216.0], [170.0, 216.0]])
+    assert (along.mouth.wall, along.mouth.corner) == (1, 1)
+    assert along.mouth.along == pytest.approx(16.0)
+
+
+def test_a_break_near_a_corner_is_told_along_the_wall_only(tmp_path):
+    """12 ft wide about a middle 2 ft from either end of a wall of 36 ft."""
+    for north, low, high in ((202.0, 0.0, 8.0), (234.0, 28.0, 36.0)):
+        told = on_level(tmp_path, {"line": [[148.0, north], [190.0, north]]})
+        (east,) = breaks_of(told, 1)
+        assert (east.low, east.high) == (pytest.approx(low), pytest.approx(high))
 
 
 def test_a_ramp_whose_foot_is_above_the_ground_has_no_mouth(tmp_path):

@@ -9,7 +9,7 @@ from terrain.job.dig_plan_ground_record import ExtraTold
 from terrain.report.card import card_html
 from terrain.report.dig_plan_extra_words import breaks_words, extra_words
 from terrain.report.dig_plan_page import dig_plan_html
-from tests.report.made_dig_plan import made_dig_plan
+from tests.report.made_dig_plan import box, made_dig_plan
 
 PIT = ExtraTold(
     name="well", kind="pit", width=None, spots=np.array([[10.0, 30.0], [16.0, 30.0], [16.0, 38.0]]),
@@ -118,7 +118,15 @@ def test_in_metres_tapes_widths_and_breaks_are_told_without_feet():
     assert "10.00 m from D" in told[1]["stakes"][0]
     breaks = [breaks_words(plan, wall) for wall in range(4)]
     assert [each is None for each in breaks] == [True, False, True, True]
-    for said in (text, breaks[1]):
-        assert " m" in said
-        assert not {"ft", "′", "″"} & set(said.replace("(", " ").split())
-        assert "′" not in said
+    assert breaks[1].startswith("Measured along the wall from B, no paint from 10.00 m to 20.00 m")
+    assert "′" not in text + breaks[1]
+    assert " ft" not in text + breaks[1]
+
+
+def test_a_pit_inside_the_painted_edge_says_that_the_paint_runs_on():
+    """Along the front, the edge is some feet out of the wall; one pit is 1 ft out, one 40 ft."""
+    said = "It lies inside the painted edge: the paint runs on past it."
+    near = replace(PIT, dug=box(10.0, -1.0, 16.0, 0.0))
+    far = replace(PIT, dug=box(10.0, -40.0, 16.0, 0.0))
+    told = [extra_words(with_extras(pit))[0]["lines"] for pit in (near, far, PIT)]
+    assert [said in lines for lines in told] == [True, False, False]
