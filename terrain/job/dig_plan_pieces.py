@@ -68,7 +68,7 @@ class DugNow:
 def dug_now(plan: DigPlan, one: Pass) -> DugNow:
     """What a pass of the plan digs, nearest piece first, and what it leaves."""
     after = [each for each in plan.passes if each.stand.number > one.stand.number]
-    whole = shapely.get_parts(one.dug.buffer(TOUCH, join_style="mitre")).tolist()
+    whole = _apart(plan, one)
     least = SEEN * plan.machine.bucket_width**2
     largest = max((part.area for part in whole), default=0.0)
     parts = [part for part in whole if part.area >= min(least, largest)]
@@ -86,6 +86,17 @@ def dug_now(plan: DigPlan, one: Pass) -> DugNow:
         under=taker if most > least else None,
         never=bool(plan.left.intersection(front).area > least),
     )
+
+
+def _apart(plan: DigPlan, one: Pass) -> list[shapely.Polygon]:
+    """The connected ground of a pass, that of a ramp, pit or trench apart from what is beside it:
+    its floor is another.
+    """
+    extras = [extra.dug for extra in plan.ground.extras]
+    grounds = [one.dug.difference(shapely.union_all(extras)) if extras else one.dug]
+    grounds += [one.dug.intersection(extra) for extra in extras]
+    wide = [_areas(ground).buffer(TOUCH, join_style="mitre") for ground in grounds]
+    return [part for ground in wide for part in shapely.get_parts(ground) if part.area > 0.0]
 
 
 def _areas(shape: shapely.Geometry) -> shapely.MultiPolygon:

@@ -164,3 +164,10 @@ def test_of_each_kind_of_stand_that_digs_and_of_no_other_it_is_said_what_is_true
     assert ("floor" in kinds) == bool(ramps)
     (said,) = [c.message for c in answer.cautions if c.code == "plan-undermined"]
     assert {kind for kind, words in SAID_OF.items() if words in said} == kinds
+
+
+def test_a_pit_beside_the_wall_s_own_ground_is_a_piece_of_its_own():
+    """One block of ground, 10 by 4, of which the ramp of the made plan, from 42 on, is 6 by 4."""
+    now = now_of(shapely.box(38, 11, 48, 15))
+    shares = sorted((piece.extra or "", round(piece.ground.area)) for piece in now.pieces)
+    assert shares == [("", 16), ("way in", 24)]
