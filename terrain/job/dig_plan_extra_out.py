@@ -152,11 +152,12 @@ def _edge(plan: DigPlan, wall: int) -> FloatArray | None:
 
 
 def inside_paint(plan: DigPlan, told: ExtraTold) -> bool:
-    """Whether all that is dug for it lies between the walls' lines and the painted edges."""
-    if told.dug.is_empty:
-        return False
+    """Whether it reaches out of the house and all of it yet lies within the painted edges."""
     corners = plan.site.corners
-    ground = [shapely.Polygon(corners)]
+    house = shapely.Polygon(corners)
+    if house.buffer(LEAST).covers(told.dug):
+        return False
+    ground = [house]
     for wall in range(len(corners)):
         edge = _edge(plan, wall)
         if edge is not None:

@@ -171,6 +171,21 @@ def test_a_pit_lies_inside_the_paint_until_it_reaches_the_edge(tmp_path, north, 
     assert bool(breaks_of(told, 2)) != inside
 
 
+@pytest.mark.parametrize(
+    ("south", "north", "inside"), [(226.0, 244.0, True), (222.0, 230.0, False)]
+)
+def test_a_pit_through_the_wall_lies_inside_the_paint_and_one_in_the_house_has_none(
+    tmp_path, south, north, inside
+):
+    """Floor 91, a foot under the house's; the north wall is at 236, the edge at 246."""
+    corners = [[112.0, south], [120.0, south], [120.0, north], [112.0, north]]
+    pit = WELL | {"corners": corners, "floor": 91.0}
+    told = on_level(tmp_path, {}, digs={"pits": [pit]})
+    sump = told.ground.extras[1]
+    assert not sump.dug.is_empty
+    assert inside_paint(told, sump) == inside
+
+
 def test_the_demo_s_pit_7_ft_out_lies_inside_an_edge_8_ft_out(told):
     """Along the street: 3 ft of overdig, a bench of 3 ft, then a slope of 0.75 to the ground."""
     pit, trench = (out_of(told, name).told for name in ("areaway", "porch piers"))
