@@ -80,6 +80,7 @@ def dig_plan_cautions(
     ground, passes = told
     return (
         *_GENERAL,
+        *_soil(planned),
         *_under(planned),
         *_setback(planned, ground.highest),
         *_leaves(planned, passes),
@@ -87,6 +88,19 @@ def dig_plan_cautions(
         *_left(planned),
         *_room(planned),
         *_ramp(planned),
+    )
+
+
+def _soil(planned: Planned) -> Iterator[Caution]:
+    """What soil the job says its sides are for."""
+    soil = planned.worked.job.soil
+    of = "no class" if soil.soil_class is None else f"class {soil.soil_class}"
+    yield Caution(
+        code="plan-soil",
+        message=f"Sides are as the job draws them; of its soil it says “{soil.material}”, {of}. A "
+        "competent person classes what is really there, each day and after rain. Wetter, sandier, "
+        "cracked or filled before: stop, and lay sides and working face back. The face you dig "
+        "towards is as steep as you leave it: keep it no steeper than the sides.",
     )
 
 

@@ -127,3 +127,8 @@ def test_offset_stakes_are_clear_of_the_piles_farther_out_than_told(told):
     around = house.buffer(clear + 0.01, quad_segs=64)
     assert all(around.covers(pile) for pile in piles)
     assert not all(house.buffer(clear - 0.5, quad_segs=64).covers(pile) for pile in piles)
+
+
+def test_the_soil_the_sides_are_for_is_said_as_the_job_says_it(told):
+    (said,) = [caution.message for caution in told.cautions if caution.code == "plan-soil"]
+    assert "“common earth”, class B" in said
