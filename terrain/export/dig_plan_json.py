@@ -71,6 +71,7 @@ def _total(plan: DigPlan) -> Json:
         "left_why": plan.left_why,
         "haul_loose": float(plan.haul_loose),
         "loads": plan.loads,
+        "loads_dug": plan.loads_dug,
         "short_loose": float(plan.short_loose),
         "rehandled_loose": float(plan.rehandled_loose),
         "volume_distance": plan.volume_distance,

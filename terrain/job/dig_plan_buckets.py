@@ -83,13 +83,13 @@ def filled(plan: DigPlan, one: Pass, cast: Cast) -> Filled:
     ]
     before, loose = sum(each.buckets for each in earlier), sum(float(c.loose) for c in earlier)
     load = plan.ground.truck_load
-    is_truck = place.kind == "truck" and load is not None and plan.loads is not None
+    is_truck = place.kind == "truck" and load is not None and plan.loads_dug is not None
     return Filled(
         before=before,
         after=place.buckets - before - cast.buckets,
         whole=place.buckets,
         full=floor(loose / load + 1e-9) if is_truck and load else None,
-        to_come=(plan.loads or 0) - floor((loose + cast.loose) / load + 1e-9)
+        to_come=(plan.loads_dug or 0) - floor((loose + cast.loose) / load + 1e-9)
         if is_truck and load
         else None,
     )

@@ -310,7 +310,8 @@ class DigPlan:
         orders: best first; `passes` and all below are of the first.
         bank: all that is dug or left, as the ledger has it; `topsoil_bank` of it.
         left_bank: what can't be dug from any stand, with `left_why`, and where it lies: `left`.
-        loads: truck loads of `haul_loose`, None without a truck.
+        loads: truck loads of `haul_loose`, `loads_dug` of them while digging and the others later
+            from piles; None without a truck.
         short_loose: what the sides need beyond all that the dig gives: to be brought in.
         hours: of the best order.
         hoe_hours: what an estimating book's daily rate makes of the same bank volume.
@@ -345,6 +346,7 @@ class DigPlan:
     left: shapely.MultiPolygon
     haul_loose: LooseVolume
     loads: int | None
+    loads_dug: int | None
     short_loose: LooseVolume
     rehandled_loose: LooseVolume
     volume_distance: float

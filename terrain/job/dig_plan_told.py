@@ -56,7 +56,7 @@ def plan_told(planned: Planned) -> DigPlan:
     trucks = truck_spots(planned, dug, passes)
     corners = rim_corners(planned, dug)
     ground = ground_told(planned, dug, places)
-    haul = hauled(best)
+    haul, dug_away = hauled(best), float(best.shipped.cast[:, -1].sum())
     cells = planned.field.work.cells
     left = polygons(shapely.union_all(planned.field.work.shapes[best.order.left], grid_size=1e-6))
     truck = job.haul.truck
@@ -88,6 +88,9 @@ def plan_told(planned: Planned) -> DigPlan:
         left=left,
         haul_loose=in_unit(unit, haul),
         loads=None if truck is None else truck_loads(in_unit(unit, haul), LooseVolume(truck)),
+        loads_dug=None
+        if truck is None
+        else truck_loads(in_unit(unit, dug_away), LooseVolume(truck)),
         short_loose=in_unit(unit, float(best.shipped.brought.sum())),
         rehandled_loose=in_unit(unit, best.rehandled),
         volume_distance=unit.volume(best.volume_distance),

@@ -12,7 +12,7 @@ from terrain.report import figures
 from terrain.report.card_map import card_map_svg
 from terrain.report.card_turns import Turn, turn_words, turns_of
 from terrain.report.dig_plan_extra_words import extra_words
-from terrain.report.dig_plan_stand_words import corner_letter, corner_walls
+from terrain.report.dig_plan_stand_words import corner_letter, corner_walls, loads_told
 from terrain.report.dig_plan_start_words import (
     corner_lines,
     edge_words,
@@ -82,7 +82,7 @@ def _load_words(plan: DigPlan) -> str | None:
     if plan.ground.truck_load is None or not plan.loads:
         return None
     load = f"{figures.volume(plan.ground.truck_load)} {figures.unit_sign(plan.volume_unit)}"
-    return f"A truck load is {load} as it comes out of the ground; {plan.loads} in all."
+    return f"A truck load is {load} as it comes out of the ground; {loads_told(plan)}."
 
 
 def _starts(plan: DigPlan) -> list[str]:

@@ -160,11 +160,19 @@ def face_words(plan: DigPlan, told: SetOut) -> str | None:
     )
 
 
+def loads_told(plan: DigPlan) -> str:
+    """Loads in all, and how many of them leave while digging where that is not all of them."""
+    told = f"{figures.counted(plan.loads or 0, 'load')} in all"
+    if plan.loads_dug is None or plan.loads_dug == plan.loads:
+        return told
+    return f"{told}, {figures.count(plan.loads_dug)} while digging, the others later from the piles"
+
+
 def load_words(plan: DigPlan, loaded: Loaded) -> str | None:
     """Which truck loads a cast goes in: `loads 2 to 3 of 11`; None for no truck."""
     if loaded.first is None or loaded.last is None:
         return None
-    of = f" of {figures.count(plan.loads)}" if plan.loads is not None else ""
+    of = f" of {figures.count(plan.loads_dug)}" if plan.loads_dug is not None else ""
     run = figures.ranged(figures.count(loaded.first), figures.count(loaded.last))
     return f"{'load' if loaded.first == loaded.last else 'loads'} {run}{of}"
 

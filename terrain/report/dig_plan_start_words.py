@@ -7,6 +7,7 @@ from terrain.report.dig_plan_extra_words import breaks_words
 from terrain.report.dig_plan_stand_words import (
     corner_letter,
     corner_walls,
+    loads_told,
     paint_words,
     side_in_words,
     stands_words,
@@ -122,7 +123,7 @@ def truck_words(plan: DigPlan) -> str | None:
     if plan.ground.truck_load is not None:
         load = figures.volume(plan.ground.truck_load)
         said += f" A load is {load} {figures.unit_sign(plan.volume_unit)} loose"
-        said += f", {figures.counted(plan.loads, 'load')} in all." if plan.loads else "."
+        said += f", {loads_told(plan)}." if plan.loads else "."
     return said
 
 

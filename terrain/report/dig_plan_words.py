@@ -14,6 +14,7 @@ from terrain.report.dig_plan_stand_words import (
     face_words,
     facing_words,
     load_words,
+    loads_told,
     spot_words,
     way_words,
 )
@@ -166,9 +167,7 @@ def truck_told(plan: DigPlan) -> list[str]:
     load, unit = plan.ground.truck_load, figures.unit_sign(plan.volume_unit)
     if load is None or plan.loads is None:
         return truck_lines(plan)
-    taken = (
-        f"A truck takes {figures.volume(load)} {unit} loose: {figures.counted(plan.loads, 'load')}."
-    )
+    taken = f"A truck takes {figures.volume(load)} {unit} loose; {loads_told(plan)}."
     return [*truck_lines(plan), taken]
 
 

@@ -10,6 +10,7 @@ from terrain.job.dig_plan import plan
 from terrain.job.dig_plan_set_out import clear_of_piles, corners_gone
 from terrain.job.dig_plan_truck_out import truck_from, trucks_out, waiting
 from terrain.job.load import load_job
+from terrain.report.dig_plan_stand_words import loads_told
 
 BODY = 2.2 / 0.3048
 LENGTH, WIDTH = 8.0 / 0.3048, 3.0 / 0.3048
@@ -132,3 +133,12 @@ def test_offset_stakes_are_clear_of_the_piles_farther_out_than_told(told):
 def test_the_soil_the_sides_are_for_is_said_as_the_job_says_it(told):
     (said,) = [caution.message for caution in told.cautions if caution.code == "plan-soil"]
     assert "“common earth”, class B" in said
+
+
+def test_loads_while_digging_are_of_what_stands_load_and_the_others_of_piles(told):
+    dug = sum(cast.loose for _, cast in loads(told))
+    assert told.loads_dug == math.ceil(dug / 14.0 - 1e-9)
+    assert told.loads == math.ceil(told.haul_loose / 14.0 - 1e-9)
+    assert told.loads_dug < told.loads
+    assert f"{told.loads_dug} while digging, the others later" in loads_told(told)
+    assert loads_told(replace(told, loads_dug=told.loads)) == f"{told.loads} loads in all"

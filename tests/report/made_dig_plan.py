@@ -204,7 +204,7 @@ def made_dig_plan(names=WALLS, **changes):
                     distance=30.0),),
         bank=BankVolume(bank + 1.25), loose=LooseVolume((bank + 1.25) * (1 + SWELL)),
         topsoil_bank=BankVolume(4.0), left_bank=BankVolume(1.25), left_why="the middle is too far",
-        left=box(18, 14, 22, 17), haul_loose=LooseVolume(22.0), loads=2,
+        left=box(18, 14, 22, 17), haul_loose=LooseVolume(22.0), loads=2, loads_dug=2,
         short_loose=LooseVolume(0.0), rehandled_loose=LooseVolume(2.5), volume_distance=75.0,
         hours=Hours(low=4.0, high=6.0), hoe_hours=7.25,
         stakes=(StakePoint(point="S1", kind="stand", of=called["front"], easting=5030.0,
