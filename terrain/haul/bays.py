@@ -90,6 +90,12 @@ class Bays:
         """(b,): what they take of the plan, stand and way."""
         return np.asarray(shapely.union(shapely.polygons(self.ring), self.way))
 
+    def over(self, others: "Bays") -> BoolArray:
+        """(b,): whether each shares ground with any of some others."""
+        rings = shapely.polygons(self.ring)
+        taken = shapely.union_all(shapely.polygons(others.ring))
+        return np.asarray(shapely.intersects(rings, taken))
+
     def away(self, spot: FloatArray) -> FloatArray:
         """(k, b): how far spots (k, 2) lie from the ground that a truck takes."""
         return np.asarray(

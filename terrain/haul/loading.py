@@ -59,8 +59,13 @@ def beside_piles(field: Field, order: Order, places: Places) -> Loading:
     may = may_load(field, order, bays.of(off))
     weight = order.digs @ field.work.cells.bank
     least = field.work.machine.bucket_capacity
-    chosen = picked_for(np.ones(len(may), dtype=bool), may.T, weight, least)
-    return Loading(bays=bays.of(np.flatnonzero(off)[chosen]), may=may[:, chosen])
+    picked = picked_for(np.ones(len(may), dtype=bool), may.T, weight, least)
+    chosen: list[int] = []
+    free = bays.of(off)
+    for k in picked:
+        if not chosen or not free.of(np.array([k])).over(free.of(np.array(chosen)))[0]:
+            chosen.append(k)
+    return Loading(bays=free.of(np.array(chosen, dtype=int)), may=may[:, chosen])
 
 
 def on_piles(bays: Bays, places: Places) -> BoolArray:
@@ -100,14 +105,17 @@ def with_gaps(field: Field, order: Order, laid: tuple[Places, Loading], wanted: 
     taken = shapely.area(shapely.intersection(ground[:, None], strips[None, :])) / area
     room, left = places.capacity.copy(), wanted.truck.copy()
     chosen: list[int] = []
+    barred = bays.over(loading.bays)
     while left.any() and len(bays):
         lost = np.maximum(wanted.cast - room * (1.0 - taken), 0.0).sum(axis=1)
         lost -= np.maximum(wanted.cast - room, 0.0).sum()
         gain = may.T @ left - DISPLACED * lost
+        gain = np.where(barred, -np.inf, gain)
         best = int(gain.argmax())
         if gain[best] <= wanted.least:
             break
         chosen.append(best)
+        barred |= bays.over(bays.of(np.array([best])))
         room *= 1.0 - taken[best]
         left = np.where(may[:, best], 0.0, left)
     if not chosen:
