@@ -155,8 +155,8 @@ def face_words(plan: DigPlan, told: SetOut) -> str | None:
         f"Before you go there a competent person judges the face along {plain(told.one.wall)}"
         f"{high}, and every face within your reach. Your tail swings {swing} round: this spot is "
         f"{spare} more than that from the foot of every face and from ground not dug yet. Check it "
-        "before you swing. While you are down there no truck stands at the edge above but the one you "
-        "load, and a pile nearer to the edge than the face is high is judged too or moved back."
+        "before you swing. While you are down there no truck stands at the edge above but the one "
+        "you load, and a pile nearer to the edge than the face is high is judged too or moved back."
     )
 
 
