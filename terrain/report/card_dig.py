@@ -17,7 +17,7 @@ from terrain.report.dig_plan_drawing import rings_of, truck_marks
 from terrain.report.dig_plan_marks import belts, corner_letters, nose
 from terrain.report.dig_plan_names import north_taken
 from terrain.report.dig_plan_room import letter_box, letter_places
-from terrain.report.dig_plan_sheet import PlanDrawing, heading_of
+from terrain.report.dig_plan_sheet import PlanDrawing, heading_of, view_about
 from terrain.report.drawing import closed, window_clip
 from terrain.report.frame import Framed, framed
 from terrain.report.labels import Sheet, around, inside
@@ -85,19 +85,8 @@ def _window(plan: DigPlan, told: SetOut, now: DugNow) -> View:
     shown = [told.one.stand.tracks, *rings_of(piece.ground for piece in now.pieces)]
     shown.append(plan.site.corners[_ringed(now)].reshape(-1, 2))
     points = np.vstack(shown)
-    low, high = points.min(axis=0), points.max(axis=0)
-    size = np.maximum(high - low, 1e-6)
-    room = np.array([WIDTH, TALLEST]) - 2 * MARGIN
-    scale = float(min(*(room / size), MACHINE / plan.machine.track_length))
-    height = max(float(size[1]) * scale + 2 * MARGIN, LEAST)
-    middle = (low + high) / 2
-    return View(
-        west=float(middle[0] - WIDTH / scale / 2),
-        north=float(middle[1] + height / scale / 2),
-        scale=scale,
-        width=WIDTH,
-        height=height,
-    )
+    largest = MACHINE / plan.machine.track_length
+    return view_about(points, largest, (WIDTH, TALLEST, LEAST, MARGIN))
 
 
 def _ringed(now: DugNow) -> list[int]:

@@ -52,3 +52,27 @@ def heading_of(stand: Stand) -> FloatArray:
     """The way a machine faces in the picture, where north is up: right and down."""
     turn = np.radians(stand.heading)
     return np.array([np.sin(turn), -np.cos(turn)])
+
+
+def view_about(
+    points: FloatArray, largest: float, paper: tuple[float, float, float, float]
+) -> View:
+    """A window with some plan points (m, 2) in its middle, as large as fits.
+
+    `largest` is the scale it is drawn at most, in pixels a length unit; `paper` is its width, its
+    greatest and least height and the margin about the points, in pixels.
+    """
+    width, tallest, least, margin = paper
+    low, high = points.min(axis=0), points.max(axis=0)
+    size = np.maximum(high - low, 1e-6)
+    room = np.array([width, tallest]) - 2 * margin
+    scale = float(min(*(room / size), largest))
+    height = max(float(size[1]) * scale + 2 * margin, least)
+    middle = (low + high) / 2
+    return View(
+        west=float(middle[0] - width / scale / 2),
+        north=float(middle[1] + height / scale / 2),
+        scale=scale,
+        width=width,
+        height=height,
+    )

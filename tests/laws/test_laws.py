@@ -45,7 +45,7 @@ def base(tmp_path_factory):
     return ledger(write_job(tmp_path_factory.mktemp("base"), lot(), CORNERS, WALLS, DIG))
 
 
-def same(seen: dict[str, float], wanted: dict[str, float], within: float = SAME) -> None:
+def assert_same(seen: dict[str, float], wanted: dict[str, float], within: float = SAME) -> None:
     assert seen.keys() == wanted.keys()
     scale = wanted["total"]
     for name, volume in wanted.items():
@@ -64,13 +64,13 @@ def test_an_outline_drawn_the_other_way_round_changes_nothing(base, tmp_path):
     backwards = np.roll(CORNERS[::-1], 1, axis=0)
     walls = WALLS[::-1]
     seen = figures(ledger(write_job(tmp_path, lot(), backwards, walls, DIG)))
-    same(seen, figures(base))
+    assert_same(seen, figures(base))
 
 
 @pytest.mark.parametrize("first", [1, 4, 8])
 def test_starting_the_outline_at_another_corner_changes_nothing(base, tmp_path, first):
     corners, walls = np.roll(CORNERS, -first, axis=0), WALLS[first:] + WALLS[:first]
-    same(figures(ledger(write_job(tmp_path, lot(), corners, walls, DIG))), figures(base))
+    assert_same(figures(ledger(write_job(tmp_path, lot(), corners, walls, DIG))), figures(base))
 
 
 def test_renaming_walls_renames_rows_and_nothing_else(base, tmp_path):
@@ -91,7 +91,9 @@ def test_moving_the_site_changes_nothing(base, tmp_path):
     shift = np.array([2_000_000.0, 700_000.0])
     points = lot()
     points[:, :2] += shift
-    same(figures(ledger(write_job(tmp_path, points, CORNERS + shift, WALLS, DIG))), figures(base))
+    assert_same(
+        figures(ledger(write_job(tmp_path, points, CORNERS + shift, WALLS, DIG))), figures(base)
+    )
 
 
 @pytest.mark.parametrize("shift", [(0.0, 0.0), (2_000_000.0, 700_000.0)])
@@ -104,12 +106,12 @@ def test_turning_the_site_by_37_degrees_changes_nothing(base, tmp_path, shift):
     corners = CORNERS @ turn.T + shift
     within = SAME if shift == (0.0, 0.0) else 1e-10
     seen = figures(ledger(write_job(tmp_path, points, corners, WALLS, DIG)))
-    same(seen, figures(base), within)
+    assert_same(seen, figures(base), within)
 
 
 def test_the_order_of_the_shots_changes_nothing(base, tmp_path):
     points = np.random.default_rng(1).permutation(lot())
-    same(figures(ledger(write_job(tmp_path, points, CORNERS, WALLS, DIG))), figures(base))
+    assert_same(figures(ledger(write_job(tmp_path, points, CORNERS, WALLS, DIG))), figures(base))
 
 
 def test_a_site_twice_the_size_digs_eight_times_as_much(base, tmp_path):
@@ -130,7 +132,7 @@ side = [[0.0, 8.0], [6.0, 0.0], [0.5, 1.0]]
 side = [[0.0, 7.0], [1.0, 1.0]]
 """
     seen = figures(ledger(write_job(tmp_path, lot() * 2, CORNERS * 2, WALLS, dig)))
-    same({name: volume / 8 for name, volume in seen.items()}, figures(base))
+    assert_same({name: volume / 8 for name, volume in seen.items()}, figures(base))
 
 
 @pytest.mark.parametrize(

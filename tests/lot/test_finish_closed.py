@@ -30,7 +30,7 @@ def changes(finished, ground):
     )
 
 
-def close(seen, wanted, gross=None):
+def assert_close(seen, wanted, gross=None):
     gross = abs(float(wanted)) if gross is None else float(gross)
     assert abs(float(seen) - float(wanted)) <= 1e-12 * gross, (float(seen), float(wanted))
 
@@ -63,7 +63,7 @@ def test_fill_round_a_rectangle_on_level_ground(degrees):
     wanted = [banked(x, 2, F(1)) for x in (LENGTH, WIDTH) * 2]
     assert cut.sum() == 0.0
     for seen, volume in zip(fill, wanted, strict=True):
-        close(seen, volume, sum(wanted))
+        assert_close(seen, volume, sum(wanted))
 
 
 def test_cut_round_a_rectangle_on_level_ground():
@@ -73,7 +73,7 @@ def test_cut_round_a_rectangle_on_level_ground():
     for seen, length in zip(cut, (LENGTH, WIDTH) * 2, strict=True):
         near = strip(length, 2, 1, FALL, REACH)
         edge = 1 + FALL * REACH
-        close(seen, near + strip(length + 20, 2, edge, F(-1, 2), edge * 2), cut.sum())
+        assert_close(seen, near + strip(length + 20, 2, edge, F(-1, 2), edge * 2), cut.sum())
 
 
 @pytest.mark.parametrize("ground_fall", [F(1, 32), F(1, 8), F(1, 4)])
@@ -81,7 +81,7 @@ def test_fill_slopes_catch_on_a_plane_that_falls_away(ground_fall):
     """At the front wall each line at one distance is level on ground and finished grade alike."""
     ground = plane(100.0, 0.0, float(ground_fall))
     _, fill = changes(lot(apron=apron([102] * 4)), ground)
-    close(fill[0], banked(LENGTH, 2, F(2), ground_fall), fill.sum())
+    assert_close(fill[0], banked(LENGTH, 2, F(2), ground_fall), fill.sum())
 
 
 def test_cut_slopes_catch_on_a_plane_that_rises():
@@ -91,7 +91,7 @@ def test_cut_slopes_catch_on_a_plane_that_rises():
     per_run = F(1, 8) + FALL
     near = strip(LENGTH, 2, above, per_run, REACH)
     edge, closing = above + per_run * REACH, F(1, 3) - F(1, 8)
-    close(cut[2], near + strip(LENGTH + 20, 2, edge, -closing, edge / closing), cut.sum())
+    assert_close(cut[2], near + strip(LENGTH + 20, 2, edge, -closing, edge / closing), cut.sum())
 
 
 def test_an_apron_over_a_tilted_plane():
@@ -107,8 +107,8 @@ def test_an_apron_over_a_tilted_plane():
         ground = 100 + F(1, 16) * F(middle[0]) + F(1, 32) * F(middle[1])
         wanted = area * (110 - FALL * away - ground)
         total += wanted
-        close(fill[k], wanted, 10 * area)
-    close(fill.sum(), total)
+        assert_close(fill[k], wanted, 10 * area)
+    assert_close(fill.sum(), total)
 
 
 def test_at_inside_corners_the_nearest_wall_rules():
@@ -121,7 +121,7 @@ def test_at_inside_corners_the_nearest_wall_rules():
     wanted = [banked(F(x), g, F(1)) for x, g in zip((60, 25, 30, 30, 30, 55), grow, strict=True)]
     assert cut.sum() == 0.0
     for seen, volume in zip(fill, wanted, strict=True):
-        close(seen, volume, sum(wanted))
+        assert_close(seen, volume, sum(wanted))
 
 
 def test_a_linear_wall_grade():
@@ -130,9 +130,9 @@ def test_a_linear_wall_grade():
     _, fill = changes(finished, plane(100.0))
     ends = strip(0, 1, 2, -FALL, REACH) + strip(0, 1, 4, -FALL, REACH)
     for wall in (0, 2):
-        close(fill[wall], strip(LENGTH, 0, 3, -FALL, REACH) + ends, fill.sum())
-    close(fill[1], strip(WIDTH, 2, 4, -FALL, REACH), fill.sum())
-    close(fill[3], strip(WIDTH, 2, 2, -FALL, REACH), fill.sum())
+        assert_close(fill[wall], strip(LENGTH, 0, 3, -FALL, REACH) + ends, fill.sum())
+    assert_close(fill[1], strip(WIDTH, 2, 4, -FALL, REACH), fill.sum())
+    assert_close(fill[3], strip(WIDTH, 2, 2, -FALL, REACH), fill.sum())
 
 
 def frustum(length, width, depth, run):
@@ -147,7 +147,7 @@ FAR = [[60, -50], [80, -50], [80, -30], [60, -30]]
 def test_a_pad_in_level_ground_is_a_frustum(upward, which):
     finished = lot(apron=apron([100] * 4, fall=0.0), pads=(pad(FAR, upward),))
     found = changes(finished, plane(100.0))
-    close(found[which][4], frustum(20, 20, F(abs(upward - 100)), 3))
+    assert_close(found[which][4], frustum(20, 20, F(abs(upward - 100)), 3))
     assert found[1 - which].sum() == 0.0
 
 
@@ -158,7 +158,7 @@ def test_a_pad_that_lies_as_the_plane_does_is_the_same_frustum():
     finished = lot(apron=apron([101] * 4, fall=0.0), pads=(pad(FAR, at_corner - 1.5, east, north),))
     cut, _ = changes(finished, plane(100.0, east, north))
     # heights are of 100: rounding is of their size, not of the cut's
-    close(cut[4], frustum(20, 20, F(3, 2), 3), 10 * cut.sum())
+    assert_close(cut[4], frustum(20, 20, F(3, 2), 3), 10 * cut.sum())
 
 
 @pytest.mark.parametrize("degrees", [0.0, 51.0])
@@ -168,7 +168,7 @@ def test_a_swale_with_a_level_bottom_is_a_frustum(degrees):
         degrees=degrees, apron=apron([100] * 4, fall=0.0), swales=(swale(line, [98, 98]),)
     )
     cut, fill = changes(finished, plane(100.0, degrees=degrees))
-    close(cut[4], frustum(100, 2, 2, 3))
+    assert_close(cut[4], frustum(100, 2, 2, 3))
     assert fill.sum() <= 1e-20
 
 
