@@ -135,7 +135,7 @@ def solve(field: Field, order: Order, places: Places, terms: Terms) -> Solved:
         if more is loading:
             return one
         loading = more
-        free = without(free, gaps_of(more), terms.heaping)
+        free = without(free, gaps_of(more), terms.heaping, "a gap for the truck")
 
 
 def _with_gaps(field: Field, one: Solved, least: float) -> Loading:

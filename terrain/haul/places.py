@@ -92,15 +92,17 @@ def places_of(legs: tuple[Leg, ...], site: Site, machine: Machine, heaping: Heap
     )
 
 
-def without(places: Places, clear: shapely.Geometry, heaping: Heaping) -> Places:
-    """The same places with some ground kept clear for the machine."""
+def without(
+    places: Places, clear: shapely.Geometry, heaping: Heaping, taker: str = "the machine's way out"
+) -> Places:
+    """The same places with some ground kept clear for `taker`."""
     ground, capacity, why = list(places.ground), places.capacity.copy(), list(places.why)
     for k, own in enumerate(ground):
         if own.is_empty or not own.intersects(clear):
             continue
         ground[k] = _polygons(own.difference(clear))
         capacity[k] = heap_volume(ground[k], heaping.repose, heaping.height)
-        why[k] = why[k] or "the machine's way out takes some of its ground"
+        why[k] = why[k] or f"{taker} takes some of its ground"
     held = np.array(ground, dtype=object)[places.owner]
     kept = np.asarray(shapely.intersects(held, shapely.points(places.spot)), dtype=bool)
     return replace(

@@ -57,6 +57,7 @@ def test_a_truck_stands_in_reach_of_its_stands_off_the_cut_the_piles_and_the_tai
                 assert math.dist(one.stand.spot, truck.body) <= 0.9 * told.machine.reach + 1e-9
                 assert ground.distance(shapely.Point(one.stand.spot)) >= clear - 1e-9
     assert any(truck.between for truck in told.trucks)
+    assert any("a gap for the truck takes some of its ground" in p.why for p in told.places)
 
 
 def test_two_tapes_find_the_tail_and_the_front_and_the_body_lies_near_the_tail(told):
