@@ -30,6 +30,13 @@ def hours_words(hours: Hours) -> str:
     return f"{hours.low:.1f} to {hours.high:.1f}"
 
 
+def bucket_part(plan: DigPlan) -> str:
+    """What the bucket's hours are of the working day; where they are longer, that they are."""
+    if plan.hours.high <= plan.hoe_hours:
+        return "of them the bucket is at work"
+    return "the bucket at work, longer than that: plan by this"
+
+
 def order_words(order: OrderTold, number: int) -> Words:
     """An order as a row of the comparison."""
     return {

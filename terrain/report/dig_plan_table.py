@@ -12,7 +12,12 @@ from terrain.job.dig_plan_buckets import thrown
 from terrain.job.dig_plan_record import DigPlan, Hours, Pass
 from terrain.job.dig_plan_set_out import set_out
 from terrain.report import figures
-from terrain.report.dig_plan_order_words import first_wall, order_name, start_words
+from terrain.report.dig_plan_order_words import (
+    bucket_part,
+    first_wall,
+    order_name,
+    start_words,
+)
 from terrain.report.dig_plan_stand_words import facing_words
 from terrain.report.grouping import said_once
 from terrain.report.names import encodable, plain, shortened
@@ -67,9 +72,9 @@ def _answer(plan: DigPlan) -> Iterator[str]:
         "outside, over the edge, down a face out of sight)"
     )
     yield (
-        f"Hours: {_hours(plan.hours)} of bucket and dozer at work, by published factors and a "
-        "50-minute hour, without setting out, moving and taping by hand; "
-        f"{plan.hoe_hours:.0f} by an estimating book's rate, with its hours to set up"
+        f"Hours to plan the day by: {plan.hoe_hours:.0f}, an estimating book's rate with its hours "
+        f"to bring and set up the machine; {bucket_part(plan)}: {_hours(plan.hours)}, by published "
+        "factors and a 50-minute hour, without setting out, moving and taping by hand"
     )
     yield (
         f"To dig {figures.volume(plan.bank)} {unit} as it lies in the ground (bank), "

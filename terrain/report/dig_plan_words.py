@@ -7,7 +7,13 @@ from terrain.job.dig_plan_record import DigPlan, Place
 from terrain.job.dig_plan_set_out import Loaded, SetOut, setback_of
 from terrain.report import figures
 from terrain.report.dig_plan_inks import PILE
-from terrain.report.dig_plan_order_words import first_wall, hours_words, order_name, start_words
+from terrain.report.dig_plan_order_words import (
+    bucket_part,
+    first_wall,
+    hours_words,
+    order_name,
+    start_words,
+)
 from terrain.report.dig_plan_piece_words import dug_words, trim_words
 from terrain.report.dig_plan_stand_words import (
     corner_letter,
@@ -37,6 +43,7 @@ def answer_words(plan: DigPlan) -> Words:
     """What the best order is and what it costs."""
     best = plan.orders[0]
     wall, first = first_wall(plan), plan.passes[0].stand if plan.passes else None
+    part = bucket_part(plan)
     return {
         "wall": plain(wall),
         "number": None if first is None else figures.count(first.number),
@@ -50,6 +57,7 @@ def answer_words(plan: DigPlan) -> Words:
         "hours": hours_words(plan.hours),
         "nearest": hours_words(best.nearest_hours),
         "hoe_hours": f"{plan.hoe_hours:.0f}",
+        "of_them": f"{part[0].upper()}{part[1:]}",
         "stands": figures.count(len(plan.passes)),
         "rims": figures.count(best.rim_corners),
         "bank": figures.volume(plan.bank),

@@ -11,6 +11,7 @@ import pytest
 import shapely
 
 from terrain.job.dig_plan_buckets import thrown
+from terrain.job.dig_plan_record import Hours
 from terrain.job.dig_plan_set_out import set_out
 from terrain.report import figures
 from terrain.report.dig_plan_page import dig_plan_html
@@ -60,14 +61,20 @@ def test_the_best_order_comes_first_with_its_reason_and_cost():
     assert "4.5 to 6.8 where every bucket goes to its nearest side instead" in said
 
 
-def test_the_estimating_books_hours_stand_beside_the_buckets_own_with_the_same_weight():
-    html = dig_plan_html(made_dig_plan())
-    facts = re.findall(r"<div><dt>(Hours[^<]*)</dt><dd>(.*?) <small>(.*?)</small></dd>", html)
+def test_the_working_day_comes_first_and_the_buckets_hours_as_a_part_of_it():
+    plan = made_dig_plan()
+    html = dig_plan_html(plan)
+    facts = re.findall(r"<div><dt>([^<]*)</dt><dd>(.*?) <small>(.*?)</small></dd>", html)[:2]
     assert [(name, figure) for name, figure, _ in facts] == [
-        ("Hours, buckets alone", "4.0 to 6.0"), ("Hours, estimating book", "7"),
+        ("Hours to plan your day by", f"{plan.hoe_hours:.0f}"),
+        ("Of them the bucket is at work", "4.0 to 6.0"),
     ]  # fmt: skip
-    assert "without setting out, moving from stand to stand and taping by hand" in facts[0][2]
-    assert "50-minute hour" in facts[0][2]
+    assert html.index(facts[0][0]) == html.index("<dt>") + len("<dt>")
+    assert "hours to bring and set up the machine" in facts[0][2]
+    assert "without setting out, moving from stand to stand and taping by hand" in facts[1][2]
+    longer = dig_plan_html(replace(plan, hours=Hours(low=6.0, high=9.0)))
+    assert "<dt>The bucket at work, longer than that: plan by this</dt><dd>6.0 to 9.0" in longer
+    assert "Of them" not in longer
 
 
 def test_cautions_come_right_after_the_answer_and_the_printed_map_is_a_landscape_sheet():

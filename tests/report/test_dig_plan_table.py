@@ -1,0 +1,21 @@
+"""The dig plan on a terminal: what its lines say, in the order they are read."""
+
+import io
+
+from rich.console import Console
+
+from terrain.report.dig_plan_table import show_dig_plan
+from tests.report.made_dig_plan import made_dig_plan
+
+
+def printed(plan):
+    console = Console(file=io.StringIO(), width=80)
+    show_dig_plan(plan, console)
+    return " ".join(console.file.getvalue().split())
+
+
+def test_the_working_day_is_said_before_the_buckets_hours():
+    plan = made_dig_plan()
+    said = printed(plan)
+    day = said.index(f"Hours to plan the day by: {plan.hoe_hours:.0f}, an estimating book's rate")
+    assert day < said.index("of them the bucket is at work: 4.0 to 6.0")
