@@ -19,6 +19,7 @@ from terrain.report.dig_plan_start_words import (
     mark_words,
     setback_words,
     topsoil_words,
+    unplaced_words,
 )
 from terrain.report.dig_plan_truck_words import truck_lines
 from terrain.report.grouping import said_once
@@ -51,6 +52,7 @@ def card_html(plan: DigPlan) -> str:
         letters=[(corner_letter(k), corner_walls(plan, k)) for k in range(len(plan.site.walls))],
         starts=_starts(plan),
         topsoil=topsoil_words(plan),
+        unplaced=unplaced_words(plan),
         edges=edge_words(plan),
         setback=setback_words(plan),
         corners=corner_lines(plan),

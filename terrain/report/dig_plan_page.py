@@ -14,6 +14,7 @@ from terrain.report.dig_plan_start_words import (
     mark_words,
     setback_words,
     topsoil_words,
+    unplaced_words,
 )
 from terrain.report.dig_plan_svg import dig_plan_close, dig_plan_paper, dig_plan_svg
 from terrain.report.dig_plan_words import (
@@ -53,6 +54,7 @@ def dig_plan_html(plan: DigPlan) -> str:
         has_left=any(order.left_bank > 0 for order in plan.orders),
         passes=[pass_words(plan, told) for told in set_out(plan)],
         topsoil=topsoil_words(plan),
+        unplaced=unplaced_words(plan),
         edges=edge_words(plan),
         setback=setback_words(plan),
         lines=[*corner_lines(plan), *truck_told(plan), *mark_words(plan)],

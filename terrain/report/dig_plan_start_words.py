@@ -16,6 +16,9 @@ from terrain.report.dig_plan_stand_words import (
 from terrain.report.names import plain
 from terrain.report.told import Words
 
+SPECK = 0.05
+"""Cubic yards or metres that round to nothing."""
+
 
 def first_words(plan: DigPlan) -> str:
     """The walls in the order the machine works along them, each once in a row."""
@@ -29,6 +32,26 @@ def first_words(plan: DigPlan) -> str:
         told.append(f"{plain(name)} again" if name in seen else plain(name))
         seen.add(name)
     return ", ".join(told)
+
+
+def unplaced_words(plan: DigPlan) -> Words | None:
+    """Topsoil without a place on the lot, `much` of it, and the two `ways` to settle it first; None
+    where all of it has one.
+    """
+    soil = plan.ground.topsoil
+    if soil is None or soil.over < SPECK:
+        return None
+    haul = "haul it"
+    if soil.over_loads is not None:
+        haul += f", {figures.counted(soil.over_loads, 'truck load')}"
+        haul += f" more on top of the {figures.count(plan.loads)}" if plan.loads else ""
+    volume = figures.unit_sign(plan.volume_unit)
+    return {
+        "much": f"{figures.volume(soil.over)} {volume} topsoil",
+        "ways": f"loose, of {figures.volume(soil.loose)} that come off: the lot’s free ground has "
+        "no room for it. Settle before the first bucket: agree on another place for it, or "
+        f"{haul}. This plan counts neither.",
+    }
 
 
 def topsoil_words(plan: DigPlan) -> list[str]:
@@ -46,7 +69,7 @@ def topsoil_words(plan: DigPlan) -> list[str]:
         "hours of this plan.",
     ]
     if soil.middle is None or soil.holds is None:
-        said.append("The plan knows no free ground for its stack: agree on a place first.")
+        said.append("The plan knows no free ground for its stack.")
     else:
         stack = (
             f"To the topsoil stack on the map, nothing else on it; its middle is "
@@ -55,20 +78,12 @@ def topsoil_words(plan: DigPlan) -> list[str]:
         )
         said.append(stack)
         if soil.over > 0:
-            said.append(
-                f"That stack holds {figures.volume(soil.holds)} {volume}; for the other "
-                f"{figures.volume(soil.over)} the lot has no free ground: agree on a place first, "
-                f"or haul it{_as_loads(soil.over_loads)}, in no count and no hours of this plan."
-            )
+            said.append(f"That stack holds {figures.volume(soil.holds)} {volume} loose.")
     said.append(
         "Under the piles the topsoil stays: it is not in these figures. Ask whether it is to come "
         "off there too."
     )
     return said
-
-
-def _as_loads(loads: int | None) -> str:
-    return "" if loads is None else f", {figures.counted(loads, 'truck load')}"
 
 
 def corner_lines(plan: DigPlan) -> list[str]:

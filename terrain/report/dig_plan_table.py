@@ -19,6 +19,7 @@ from terrain.report.dig_plan_order_words import (
     start_words,
 )
 from terrain.report.dig_plan_stand_words import facing_words
+from terrain.report.dig_plan_start_words import unplaced_words
 from terrain.report.grouping import said_once
 from terrain.report.names import encodable, plain, shortened
 from terrain.report.table import WIDEST, Say, caution_text, print_listed
@@ -86,6 +87,9 @@ def _answer(plan: DigPlan) -> Iterator[str]:
         f"Moved twice (re-handled) {figures.volume(plan.rehandled_loose)} {unit} loose, hauled off "
         f"{figures.volume(plan.haul_loose)}{loads}"
     )
+    unplaced = unplaced_words(plan)
+    if unplaced is not None:
+        yield f"Not yet placed: {unplaced['much']} {unplaced['ways']}"
     if plan.left_why:
         yield f"Not dug {figures.volume(plan.left_bank)} {unit} bank: {plain(plan.left_why)}"
     for corner in plan.rim_corners:

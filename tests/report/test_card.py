@@ -223,7 +223,9 @@ def test_topsoil_has_a_page_of_its_own_before_the_first_stand_where_there_is_any
     plan = made_dig_plan()
     page = card_html(plan)
     assert page.index("Step 0: topsoil off") < page.index("Stand 1, facing")
-    assert "for the other 2.0 the lot has no free ground" in page
+    step = page[page.index("Step 0: topsoil off") :]
+    assert step.index("<b>Not yet placed: 2.0 yd³ topsoil</b>") < step.index("<li>Strip")
+    assert "or haul it, 1 truck load more on top of the 2." in step
     bare = card_html(replace(plan, ground=replace(plan.ground, topsoil=None)))
     assert "Step 0" not in bare
     assert [p[2] for p in facts_of(bare)["pages"]][:2] == ["Before you dig", "Stakes and paint"]

@@ -13,6 +13,7 @@ import shapely
 from terrain.job.dig_plan_buckets import thrown
 from terrain.job.dig_plan_record import Hours
 from terrain.job.dig_plan_set_out import set_out
+from terrain.ledger.entries import LooseVolume
 from terrain.report import figures
 from terrain.report.dig_plan_page import dig_plan_html
 from terrain.report.dig_plan_stand_words import facing_words
@@ -151,10 +152,34 @@ def test_topsoil_comes_off_first_and_is_told_with_the_room_its_stack_lacks():
     for words in ("Step 0: topsoil off", "Strip 0.5 ft (6″) over the whole cut",
                   "216.0 ft², 4.0 yd³ in the ground, 5.0 loose", "about 5 buckets",
                   "25.0 ft (25′ 0″) east and 15.0 ft (15′ 0″) south of corner B (front / right)",
-                  "That stack holds 3.0 yd³; for the other 2.0"):  # fmt: skip
+                  "That stack holds 3.0 yd³ loose"):  # fmt: skip
         assert words in said
     ground = replace(made_dig_plan().ground, topsoil=None)
     assert "Step 0" not in Reader(dig_plan_html(made_dig_plan(ground=ground))).said()
+
+
+def test_topsoil_without_a_place_is_a_warning_at_the_top_and_in_step_0_with_both_choices():
+    plan = made_dig_plan()
+    soil = plan.ground.topsoil
+    html = dig_plan_html(plan)
+    said = Reader(html).said()
+    told = f"Not yet placed {soil.over:.1f} yd³ topsoil loose, of {soil.loose:.1f} that come off"
+    ways = (
+        "Settle before the first bucket: agree on another place for it, or haul it, 1 truck "
+        f"load more on top of the {plan.loads}."
+    )
+    head, step = said.index(told), said.index("Step 0: topsoil off Not yet placed: 2.0 yd³")
+    assert head < said.index("Be careful") < step
+    assert said.count(ways) == 2
+    assert html.count('class="open"') == html.count('class="settle"') == 1
+    all_placed = replace(soil, over=LooseVolume(0.0), over_loads=0, holds=soil.loose)
+    for none in (all_placed, None):
+        other = dig_plan_html(replace(plan, ground=replace(plan.ground, topsoil=none)))
+        assert "Not yet placed" not in other
+        assert "on top of" not in other
+    no_truck = replace(soil, over_loads=None)
+    other = dig_plan_html(replace(plan, ground=replace(plan.ground, topsoil=no_truck)))
+    assert "or haul it. This plan counts neither." in other
 
 
 def test_the_edge_to_paint_is_told_wall_by_wall_with_ground_depth_and_side():

@@ -19,3 +19,9 @@ def test_the_working_day_is_said_before_the_buckets_hours():
     said = printed(plan)
     day = said.index(f"Hours to plan the day by: {plan.hoe_hours:.0f}, an estimating book's rate")
     assert day < said.index("of them the bucket is at work: 4.0 to 6.0")
+
+
+def test_topsoil_without_a_place_is_said_with_both_choices():
+    said = printed(made_dig_plan())
+    assert "Not yet placed: 2.0 yd³ topsoil loose, of 5.0 that come off" in said
+    assert "another place for it, or haul it, 1 truck load more on top of the 2." in said
