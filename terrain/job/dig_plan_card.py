@@ -13,7 +13,6 @@ from terrain.job.dig_plan_record import (
     Place,
     RimCorner,
 )
-from terrain.job.load import Job
 from terrain.job.verify_judge import tolerances
 from terrain.ledger.entries import BankVolume, LooseVolume
 from terrain.surface.moves import Side
@@ -36,11 +35,17 @@ def card_of(
     )
 
 
-def card_terms(job: Job) -> CardTerms:
+def card_terms(planned: Planned) -> CardTerms:
     """The tolerances and marks the operator checks by: those of the check of the hole."""
+    job = planned.worked.job
     floor, line = tolerances(job)
     marks = tuple((name, float(height)) for name, height in job.existing.marks.items())
-    return CardTerms(floor_tolerance=floor, line_tolerance=line, marks=marks)
+    return CardTerms(
+        floor=planned.worked.layout.design.floor,
+        floor_tolerance=floor,
+        line_tolerance=line,
+        marks=marks,
+    )
 
 
 def _wall(

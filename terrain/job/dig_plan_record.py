@@ -277,12 +277,19 @@ class CardWall:
 class CardTerms:
     """What the operator checks by: how far a floor and a dig line may be off, in the length unit.
 
-    `marks` are known points by name with their elevations, to set the instrument up from.
+    `marks` are known points by name with their elevations, to set the instrument up from; `floor`
+    is the elevation that the dig goes down to, pits, ramps and trenches left out.
     """
 
+    floor: float
     floor_tolerance: float
     line_tolerance: float
     marks: tuple[tuple[str, float], ...]
+
+    @property
+    def drops(self) -> tuple[float, ...]:
+        """How far below each mark the floor is, in their order; negative above it."""
+        return tuple(height - self.floor for _, height in self.marks)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

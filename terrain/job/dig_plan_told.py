@@ -98,7 +98,7 @@ def plan_told(planned: Planned) -> DigPlan:
         hoe_hours=hoe_hours(bank, unit),
         stakes=stake_points(planned, passes, places, trucks),
         card=card_of(planned, passes, places, corners),
-        card_terms=card_terms(job),
+        card_terms=card_terms(planned),
         ground=ground,
         cautions=dig_plan_cautions(planned, corners, (ground, passes)),
         assumed=assumed(planned),

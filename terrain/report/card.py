@@ -14,8 +14,10 @@ from terrain.report.card_turns import Turn, turn_words, turns_of
 from terrain.report.dig_plan_extra_words import extra_words
 from terrain.report.dig_plan_stand_words import corner_letter, corner_walls, loads_told
 from terrain.report.dig_plan_start_words import (
+    below_marks,
     corner_lines,
     edge_words,
+    floor_words,
     mark_words,
     setback_words,
     topsoil_words,
@@ -51,6 +53,8 @@ def card_html(plan: DigPlan) -> str:
         map=Markup(card_map_svg(plan, told)),
         letters=[(corner_letter(k), corner_walls(plan, k)) for k in range(len(plan.site.walls))],
         starts=_starts(plan),
+        floor=floor_words(plan),
+        below=below_marks(plan),
         topsoil=topsoil_words(plan),
         unplaced=unplaced_words(plan),
         edges=edge_words(plan),

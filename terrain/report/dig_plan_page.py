@@ -11,6 +11,7 @@ from terrain.report.dig_plan_stand_words import corner_letter, corner_walls
 from terrain.report.dig_plan_start_words import (
     corner_lines,
     edge_words,
+    floor_words,
     mark_words,
     setback_words,
     topsoil_words,
@@ -53,6 +54,7 @@ def dig_plan_html(plan: DigPlan) -> str:
         others=orders[ORDERS_SHOWN:],
         has_left=any(order.left_bank > 0 for order in plan.orders),
         passes=[pass_words(plan, told) for told in set_out(plan)],
+        floor=floor_words(plan),
         topsoil=topsoil_words(plan),
         unplaced=unplaced_words(plan),
         edges=edge_words(plan),

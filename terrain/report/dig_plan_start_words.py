@@ -34,6 +34,27 @@ def first_words(plan: DigPlan) -> str:
     return ", ".join(told)
 
 
+def floor_words(plan: DigPlan) -> tuple[str, str]:
+    """The elevation to dig down to, and what that is: how far from each bench mark, by rod."""
+    terms, unit = plan.card_terms, plan.length_unit
+    floor = figures.coordinate(terms.floor, unit)
+    said = "what the bucket leaves, the underside of what is laid on it (footing or stone)"
+    below = below_marks(plan)
+    return floor, f"{said}{'' if below is None else f', {below}'}"
+
+
+def below_marks(plan: DigPlan) -> str | None:
+    """How far the floor is below each bench mark; None without marks."""
+    terms, unit = plan.card_terms, plan.length_unit
+    sign = figures.unit_sign(unit)
+    told = [
+        f"{figures.coordinate(abs(drop), unit)} {sign} {'below' if drop >= 0 else 'above'} "
+        f"{plain(name)} ({figures.coordinate(height, unit)})"
+        for (name, height), drop in zip(terms.marks, terms.drops, strict=True)
+    ]
+    return " and ".join(told) or None
+
+
 def unplaced_words(plan: DigPlan) -> Words | None:
     """Topsoil without a place on the lot, `much` of it, and the two `ways` to settle it first; None
     where all of it has one.

@@ -19,7 +19,7 @@ from terrain.report.dig_plan_order_words import (
     start_words,
 )
 from terrain.report.dig_plan_stand_words import facing_words
-from terrain.report.dig_plan_start_words import unplaced_words
+from terrain.report.dig_plan_start_words import floor_words, unplaced_words
 from terrain.report.grouping import said_once
 from terrain.report.names import encodable, plain, shortened
 from terrain.report.table import WIDEST, Say, caution_text, print_listed
@@ -77,6 +77,8 @@ def _answer(plan: DigPlan) -> Iterator[str]:
         f"to bring and set up the machine; {bucket_part(plan)}: {_hours(plan.hours)}, by published "
         "factors and a 50-minute hour, without setting out, moving and taping by hand"
     )
+    floor, what = floor_words(plan)
+    yield f"Dig down to elevation {floor}: {what}"
     yield (
         f"To dig {figures.volume(plan.bank)} {unit} as it lies in the ground (bank), "
         f"{figures.volume(plan.loose)} once dug (loose); of it topsoil "

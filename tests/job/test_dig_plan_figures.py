@@ -73,3 +73,11 @@ def test_why_an_order_is_best_is_true_of_the_others(tmp_path):
     told = why_of(replace(planned, orders=(worse, *others)), worse)
     assert told.startswith("2 rim corners, as orders with fewer leave much more undug")
     assert "+1 rim corner: " in why_of(planned, worse)
+
+
+def test_the_floor_the_operator_digs_to_is_the_jobs_and_every_mark_is_told_by_its_drop(tmp_path):
+    job = load_job(write_job(tmp_path, changed(small(), ("existing", "marks"), {"BM1": 100.0})))
+    marks, terms = job.existing.marks, plan(job).card_terms
+    assert terms.floor == job.dig.floor
+    assert len(terms.drops) == len(marks) == 1
+    assert terms.drops == pytest.approx([height - job.dig.floor for height in marks.values()])

@@ -210,7 +210,9 @@ def made_dig_plan(names=WALLS, **changes):
         stakes=(StakePoint(point="S1", kind="stand", of=called["front"], easting=5030.0,
                            northing=2004.0, elevation=100.4),),
         card=made_card(passes, called),
-        card_terms=CardTerms(floor_tolerance=0.1, line_tolerance=0.25, marks=(("BM1", 104.35),)),
+        card_terms=CardTerms(
+            floor=92.5, floor_tolerance=0.1, line_tolerance=0.25, marks=(("BM1", 104.35),),
+        ),
         ground=made_ground(called),
         cautions=(Caution(code="plan-operator-decides", message="The operator decides."),),
         assumed=("Typical of an excavator of 14 t: reach.",), notes=("Piles are level.",),

@@ -231,6 +231,14 @@ def test_topsoil_has_a_page_of_its_own_before_the_first_stand_where_there_is_any
     assert [p[2] for p in facts_of(bare)["pages"]][:2] == ["Before you dig", "Stakes and paint"]
 
 
+def test_the_floor_is_told_by_its_drop_below_the_mark_first_of_all_and_at_each_rod_reading():
+    page = card_html(made_dig_plan())
+    first = page.index("Dig down to elevation <b>92.50</b>")
+    assert page.index("Before you dig") < first < page.index('id="read"')
+    assert "11.85 ft below BM1 (104.35)." in page[first:]
+    assert page.count("Floor 92.50 ft, 11.85 ft below BM1 (104.35).") == page.count('class="rod"')
+
+
 def test_a_stand_tells_both_its_distances_and_what_is_dug_from_the_seat():
     told = stands_of(card_html(made_dig_plan()))
     assert (

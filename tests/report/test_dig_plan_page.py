@@ -158,6 +158,21 @@ def test_topsoil_comes_off_first_and_is_told_with_the_room_its_stack_lacks():
     assert "Step 0" not in Reader(dig_plan_html(made_dig_plan(ground=ground))).said()
 
 
+def test_the_elevation_to_dig_to_is_said_at_the_top_by_its_drop_below_each_mark():
+    plan = made_dig_plan()
+    said = Reader(dig_plan_html(plan)).said()
+    told = (
+        "Dig down to elevation 92.50 : what the bucket leaves, the underside of what is laid on it "
+        "(footing or stone), 11.85 ft below BM1 (104.35). Check it by rod."
+    )
+    assert said.index(told) < said.index("Be careful")
+    terms = replace(plan.card_terms, marks=(("BM1", 104.35), ("curb", 90.0)))
+    said = Reader(dig_plan_html(replace(plan, card_terms=terms))).said()
+    assert "11.85 ft below BM1 (104.35) and 2.50 ft above curb (90.00). Check" in said
+    said = Reader(dig_plan_html(replace(plan, card_terms=replace(terms, marks=())))).said()
+    assert "(footing or stone). Check it by rod." in said
+
+
 def test_topsoil_without_a_place_is_a_warning_at_the_top_and_in_step_0_with_both_choices():
     plan = made_dig_plan()
     soil = plan.ground.topsoil

@@ -25,3 +25,9 @@ def test_topsoil_without_a_place_is_said_with_both_choices():
     said = printed(made_dig_plan())
     assert "Not yet placed: 2.0 yd³ topsoil loose, of 5.0 that come off" in said
     assert "another place for it, or haul it, 1 truck load more on top of the 2." in said
+
+
+def test_the_elevation_to_dig_to_is_said_by_its_drop_below_the_mark():
+    said = printed(made_dig_plan())
+    assert "Dig down to elevation 92.50: what the bucket leaves" in said
+    assert "11.85 ft below BM1 (104.35)" in said
