@@ -270,6 +270,12 @@ def from_corner(plan: DigPlan, spot: tuple[float, float]) -> tuple[int, float, f
     return nearest, float(off[nearest, 0]), float(off[nearest, 1])
 
 
+def tape_from_corner(plan: DigPlan, spot: tuple[float, float]) -> Tape:
+    """The tape to a spot from the nearest corner."""
+    nearest, east, north = from_corner(plan, spot)
+    return Tape(corner=nearest, length=float(np.hypot(east, north)))
+
+
 def setback_of(plan: DigPlan, place: Place) -> float | None:
     """How far a pile's foot is from the edge of the cut; None where nothing lies."""
     if place.ground.is_empty or plan.site.daylight.is_empty:

@@ -5,12 +5,14 @@ from collections.abc import Iterator
 import numpy as np
 import shapely
 from shapely import Point
+from shapely.geometry.base import BaseGeometry
 
 from terrain.base.arrays import FloatArray
 from terrain.job.dig_plan_record import DigPlan
 from terrain.job.dig_plan_set_out import SetOut
 from terrain.report import dig_plan_inks as own
 from terrain.report import figures, inks, lot_inks
+from terrain.report.dig_plan_bench import bench_marks
 from terrain.report.dig_plan_drawing import (
     is_pile,
     pile_layer,
@@ -30,7 +32,7 @@ from terrain.report.key import KeyItem, area_item, line_item
 from terrain.report.labels import Sheet, Spot
 from terrain.report.names import plain
 from terrain.report.naming import north_place
-from terrain.report.svg import element, fitted, text
+from terrain.report.svg import element, fitted
 from terrain.report.view import View, view_round
 from terrain.report.written import Written
 
@@ -45,6 +47,8 @@ def card_map_svg(plan: DigPlan, told: tuple[SetOut, ...]) -> str:
     The ground of each is once more in `data-before`, shown when a later stand is.
     """
     drawing = PlanDrawing(plan=plan, view=_window(plan), size=SIZE, name="map")
+    rooms = [shapely.Polygon(drawing.view.pixels(truck.ring)) for truck in plan.trucks]
+    bench, benches = bench_marks(drawing, [north_taken(north_place(drawing.view)), *rooms])
     sheet = Framed(
         view=drawing.view,
         name=drawing.name,
@@ -62,9 +66,9 @@ def card_map_svg(plan: DigPlan, told: tuple[SetOut, ...]) -> str:
         site_layer(drawing),
         rim_marks(drawing),
         truck_marks(drawing),
-        _marks(drawing),
-        element("g", *_pile_names(drawing), class_="piles"),
-        *(_turn(drawing, turn, each) for turn, each in enumerate(told)),
+        bench,
+        element("g", *_pile_names(drawing, benches), class_="piles"),
+        *(_turn(drawing, (turn, each), benches) for turn, each in enumerate(told)),
         corner_letters(drawing),
     )
 
@@ -77,10 +81,15 @@ def _before(drawing: PlanDrawing, turn: int, each: SetOut) -> str:
     return element("g", ground, class_="before", data_before=str(turn))
 
 
-def _turn(drawing: PlanDrawing, turn: int, each: SetOut) -> str:
+def _turn(drawing: PlanDrawing, told: tuple[int, SetOut], benches: list[BaseGeometry]) -> str:
+    turn, each = told
     one = each.one
     work = element(
-        "g", _face(drawing, each), step(drawing, one), *_names(drawing, each), class_="work"
+        "g",
+        _face(drawing, each),
+        step(drawing, one),
+        *_names(drawing, each, benches),
+        class_="work",
     )
     return element(
         "g",
@@ -115,30 +124,15 @@ def _window(plan: DigPlan) -> View:
     return view_round(np.concatenate(points), WIDTH, MARGIN, 0.6)
 
 
-def _marks(drawing: PlanDrawing) -> str:
-    """Bench marks that lie in the window, by name."""
-    drawn = []
-    for mark in drawing.plan.ground.marks:
-        if mark.spot is None or not len(drawing.view.within(drawing.spot(mark.spot)[None])):
-            continue
-        across, down = (float(value) for value in drawing.spot(mark.spot))
-        drawn += [
-            element("path", d=f"M{across:.1f} {down - 6:.1f}l6 10h-12Z", **own.HEADING),
-            text(fitted(plain(mark.name), LONGEST, SIZE), x=across, y=down + 18,
-                 text_anchor="middle", font_size=SIZE, font_weight="bold", **own.HALO),
-        ]  # fmt: skip
-    return "".join(drawn)
-
-
 def _face(drawing: PlanDrawing, each: SetOut) -> str:
     """The wall this pass works along, heavy."""
     faces = [wall.face for wall in drawing.plan.card if wall.wall == each.one.wall]
     return drawing.path(faces, fill="none", stroke=inks.INK, stroke_width=6.0)
 
 
-def _names(drawing: PlanDrawing, each: SetOut) -> Iterator[str]:
+def _names(drawing: PlanDrawing, each: SetOut, benches: list[BaseGeometry]) -> Iterator[str]:
     """The places this pass is cast to, at the tips of its arrows."""
-    sheet = _sheet(drawing)
+    sheet = _sheet(drawing, benches)
     sheet.taken.append(Point(drawing.spot(each.one.stand.spot)).buffer(drawing.radius + 2))
     for loaded in each.casts:
         cast = loaded.cast
@@ -146,9 +140,9 @@ def _names(drawing: PlanDrawing, each: SetOut) -> Iterator[str]:
             yield _name(sheet, cast.place, drawing.spot(cast.spot))
 
 
-def _pile_names(drawing: PlanDrawing) -> Iterator[str]:
+def _pile_names(drawing: PlanDrawing, benches: list[BaseGeometry]) -> Iterator[str]:
     """Each pile's name on itself, for the pages before the first stand."""
-    view, sheet = drawing.view, _sheet(drawing)
+    view, sheet = drawing.view, _sheet(drawing, benches)
     window = shapely.box(0, 0, view.width, view.height)
     for place in filter(is_pile, drawing.plan.places):
         part = max(shapely.get_parts(place.ground), key=lambda one: float(one.area))
@@ -160,8 +154,8 @@ def _pile_names(drawing: PlanDrawing) -> Iterator[str]:
         yield _name(sheet, place.name, np.array([spot.x, spot.y]))
 
 
-def _sheet(drawing: PlanDrawing) -> Sheet:
-    """The map's room for names: over no corner's letter, no truck and not the north arrow."""
+def _sheet(drawing: PlanDrawing, benches: list[BaseGeometry]) -> Sheet:
+    """The map's room for names: over no letter, truck, bench mark and not the north arrow."""
     view = drawing.view
     letters = letter_places(drawing, ())
     return Sheet(
@@ -171,6 +165,7 @@ def _sheet(drawing: PlanDrawing) -> Sheet:
             *(letter_box(corner, put.middle) for corner, put in letters.items()),
             *(shapely.Polygon(view.pixels(truck.ring)) for truck in drawing.plan.trucks),
             north_taken(north_place(view)),
+            *benches,
         ],
     )
 

@@ -6,6 +6,7 @@ from shapely.geometry.base import BaseGeometry
 from terrain.job.dig_plan_record import DigPlan
 from terrain.report import dig_plan_inks as own
 from terrain.report import figures, inks, lot_inks
+from terrain.report.dig_plan_bench import bench_marks
 from terrain.report.dig_plan_drawing import (
     cast_arrows,
     close_window,
@@ -81,8 +82,11 @@ def _framed(
     """A drawing with what is done `work`, below the site's lines and above; no keys: no names."""
     plan, (below, above) = drawing.plan, work
     north = north_of(drawing)
-    marks = marked(drawing, [north_taken(north), *_fixed(drawing)])
-    taken = [north_taken(north), *_fixed(drawing), *marks.taken]
+    fixed = [north_taken(north), *_fixed(drawing)]
+    bench, bench_taken = bench_marks(drawing, fixed)
+    fixed += bench_taken
+    marks = marked(drawing, fixed)
+    taken = [*fixed, *marks.taken]
     words, left = ("", []) if keys is None else dig_plan_names(drawing, taken)
     unit = figures.unit_sign(plan.length_unit)
     sheet = Framed(
@@ -114,6 +118,7 @@ def _framed(
         ),
         rim_marks(drawing),
         corner_letters(drawing, letters=marks.letters),
+        bench,
         words,
     )
 

@@ -18,6 +18,8 @@ from terrain.job.dig_plan_record import TruckSpot
 from terrain.job.dig_plan_set_out import set_out
 from terrain.job.load import load_job
 from terrain.ledger.entries import LooseVolume
+from terrain.report import figures
+from terrain.report.card_map import card_map_svg
 from terrain.report.card_spot import card_spot_svg
 from terrain.report.dig_plan_svg import dig_plan_close, dig_plan_paper, dig_plan_svg
 from tests.report.made_dig_plan import box, made_dig_plan
@@ -108,22 +110,19 @@ def outline_of(root):
     return np.array(re.findall(r"-?[\d.]+", outline.get("d")), dtype=float).reshape(-1, 2)
 
 
-def spots_of(told, root):
-    """Where each stand's spot falls in pixels, worked out from the outline as drawn."""
-    drawn = outline_of(root)
-    corners = told.site.corners
+def pixels_in(told, root, spot):
+    """Where a place falls in pixels, worked out from the outline as drawn."""
+    drawn, corners = outline_of(root), told.site.corners
     low, high = corners.min(axis=0), corners.max(axis=0)
     least, most = drawn.min(axis=0), drawn.max(axis=0)
     scale = (most - least) / (high - low)
-    return {
-        one.stand.number: np.array(
-            [
-                least[0] + (one.stand.spot[0] - low[0]) * scale[0],
-                most[1] - (one.stand.spot[1] - low[1]) * scale[1],
-            ]
-        )
-        for one in told.passes
-    }
+    across, up = (np.array(spot) - low) * scale
+    return np.array([least[0] + across, most[1] - up])
+
+
+def spots_of(told, root):
+    """Where each stand's spot falls in pixels, worked out from the outline as drawn."""
+    return {one.stand.number: pixels_in(told, root, one.stand.spot) for one in told.passes}
 
 
 def test_no_number_letter_or_name_lies_over_another(drawn):
@@ -233,3 +232,43 @@ def test_no_number_covers_the_spot_of_another_stand(drawn):
         for number, (_, middle, radius) in stands_of(root).items():
             others = np.array([spot for k, spot in spots.items() if k != number])
             assert np.hypot(*(others - middle).T).min() >= radius
+
+
+def maps_of(told):
+    """Every drawing of the whole dig: of the page, of paper, and of the card."""
+    made = [dig_plan_svg(told, width, "p") for width in SCREENS]
+    made += [dig_plan_close(told, SCREENS[0], "p"), dig_plan_paper(told, "p")[0]]
+    return [ET.fromstring(one) for one in (*made, card_map_svg(told, set_out(told)))]
+
+
+@pytest.mark.parametrize("spot", [(-300.0, 200.0), (400.0, 31.0), (20.0, -500.0), (39.0, 700.0)])
+def test_an_arrow_at_the_edge_points_to_a_bench_mark_off_the_drawing_and_says_how_far(spot):
+    made = made_dig_plan()
+    mark = replace(made.ground.marks[0], spot=spot)
+    told = replace(made, ground=replace(made.ground, marks=(mark,)))
+    away = np.hypot(*(made.site.corners - np.array(spot)).T)
+    said = f"BM1 {figures.length(away.min(), 'ft')} ft from {'ABCD'[away.argmin()]}"
+    for root in maps_of(told):
+        (arrow,) = [p for p in root.iter(f"{SVG}path") if p.get("class") == "bench off"]
+        ring = np.array(re.findall(r"-?[\d.]+", arrow.get("d")), dtype=float).reshape(-1, 2)
+        tip, tail = ring[3], (ring[0] + ring[6]) / 2
+        goal = pixels_in(told, root, spot) - tip
+        way = tip - tail
+        turn = np.degrees(np.arctan2(way[0] * goal[1] - way[1] * goal[0], way @ goal))
+        assert abs(turn) < 1.5
+        window = next(r for r in root.iter(f"{SVG}rect") if float(r.get("height")) > 100)
+        size = np.array([float(window.get(key)) for key in ("width", "height")])
+        assert min(*tip, *(size - tip)) == pytest.approx(4.0, abs=0.2)
+        words = ["".join(text.itertext()) for text in root.iter(f"{SVG}text")]
+        assert said in words
+
+
+def test_a_bench_mark_on_the_drawing_is_a_triangle_with_its_name_and_one_unknown_is_nothing():
+    made = made_dig_plan()
+    for spot, count in (((-5.0, 33.0), 1), (None, 0)):
+        mark = replace(made.ground.marks[0], spot=spot)
+        for root in maps_of(replace(made, ground=replace(made.ground, marks=(mark,)))):
+            assert [p.get("class") for p in root.iter(f"{SVG}path")].count("bench") == count
+            assert [p.get("class") for p in root.iter(f"{SVG}path")].count("bench off") == 0
+            words = ["".join(text.itertext()) for text in root.iter(f"{SVG}text")]
+            assert words.count("BM1") == count
