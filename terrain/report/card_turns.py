@@ -13,6 +13,7 @@ from terrain.report import figures
 from terrain.report.card_dig import card_dig_svg
 from terrain.report.card_section import cut_section_svg
 from terrain.report.card_spot import card_spot_svg
+from terrain.report.dig_plan_drive_words import way_out_words, way_words
 from terrain.report.dig_plan_piece_words import leave_words, piece_words, trim_words
 from terrain.report.dig_plan_stand_words import (
     face_words,
@@ -24,7 +25,6 @@ from terrain.report.dig_plan_stand_words import (
     spot_words,
     stands_words,
     wall_letters,
-    way_words,
 )
 from terrain.report.dig_plan_truck_words import truck_at_words, waiting_words
 from terrain.report.names import plain
@@ -120,7 +120,7 @@ def stand_words(plan: DigPlan, turn: int, told: SetOut) -> dict[str, object]:
     after = plan.passes[turn + 1 : turn + 2]
     casts = [cast_words(plan, told, each) for each in told.casts if each.cast.buckets > 0]
     where = spot_words(plan, told)
-    then = "done: out of the dig."
+    then = way_out_words(plan)
     if after:
         then = f"stand {after[0].stand.number}"
         if after[0].wall != told.one.wall:

@@ -95,19 +95,6 @@ def ground_words(plan: DigPlan, told: SetOut) -> str | None:
     return None if words is None else words.format(wall=plain(told.one.wall))
 
 
-def way_words(plan: DigPlan, told: SetOut) -> str | None:
-    """How the machine gets to a stand where that is not just backing on; None where it is."""
-    said = []
-    if told.leaves:
-        sides = " and ".join(dict.fromkeys(facing_words(way) for way in told.leaves))
-        said.append(f"leave the lot on the {sides} (ask for that ground first)")
-    if told.ramp is not None:
-        said.append(f"come down {ramp_words(plan, told.ramp)}")
-    if not said:
-        return None
-    return "Way there: " + " and ".join(said) + "."
-
-
 def ramp_words(plan: DigPlan, name: str) -> str:
     """A ramp with its width, its fall and who cuts it."""
     unit = figures.unit_sign(plan.length_unit)

@@ -6,6 +6,7 @@ from terrain.job.dig_plan_buckets import filled
 from terrain.job.dig_plan_record import DigPlan, Place
 from terrain.job.dig_plan_set_out import Loaded, SetOut, setback_of
 from terrain.report import figures
+from terrain.report.dig_plan_drive_words import way_out_words, way_words
 from terrain.report.dig_plan_inks import PILE
 from terrain.report.dig_plan_order_words import (
     bucket_part,
@@ -22,7 +23,6 @@ from terrain.report.dig_plan_stand_words import (
     load_words,
     loads_told,
     spot_words,
-    way_words,
 )
 from terrain.report.dig_plan_start_words import first_words, truck_words
 from terrain.report.dig_plan_truck_words import truck_at_words, truck_lines, waiting_words
@@ -84,6 +84,7 @@ def pass_words(plan: DigPlan, told: SetOut) -> dict[str, object]:
         "spot": f"{where[0].upper()}{where[1:]}",
         "way": way_words(plan, told),
         "judge": face_words(plan, told),
+        "then": way_out_words(plan) if one.stand.number == plan.passes[-1].stand.number else None,
         "facing": facing_words(one.stand.heading),
         "heading": f"{one.stand.heading:.0f}",
         "at": _tapes(plan, told) if past else _along(plan, told),

@@ -411,10 +411,8 @@ def test_the_way_to_a_stand_that_leaves_the_lot_is_told_with_its_ramp():
     way = np.array([[30.0, 4.0], [90.0, 4.0], [90.0, 15.0], [30.0, 15.0]])
     floor = replace(first.stand, kind="floor", way=way)
     told = stands_of(card_html(replace(plan, passes=(replace(first, stand=floor), *rest))))
-    assert (
-        "Way there: leave the lot on the east (ask for that ground first) and come down the ramp "
-        "“way in” (10.0 ft wide, 4 out : 1 down)"
-    ) in told[0]
+    assert "Way there: Leave the lot on the east (ask for that ground first)." in told[0]
+    assert "then west down the ramp “way in” (10.0 ft wide, 4 out : 1 down)" in told[0]
     assert "Way there" not in told[1]
 
 

@@ -103,7 +103,7 @@ def test_what_is_under_a_bucket_is_left_out_of_a_pass_as_on_the_card():
     ):
         html = dig_plan_html(replace(plan, passes=(replace(first, to=to), *plan.passes[1:])))
         assert Reader(html).tables["passes"][1][4].replace("\u00a0", " ") == row
-        told = re.search(r'<li data-number="1" hidden>(.*?)</ul></li>', html, re.S).group(1)
+        told = re.search(r'<li data-number="1" hidden>(.*?)</ul>', html, re.S).group(1)
         assert step in told
         assert "<b>truck</b>" not in told
 
@@ -138,7 +138,7 @@ def test_every_pass_is_told_in_the_table_and_in_the_steps_without_its_topsoil():
             assert said == (cast.place != "topsoil")
     assert rows[0][1] == "B 10.0 west, 4.0 inside"
     assert rows[5][1] == "C 51.9 and D 17.2"
-    steps = re.findall(r'<li data-number="(\d+)" hidden>(.*?)</ul></li>', html, re.S)
+    steps = re.findall(r'<li data-number="(\d+)" hidden>(.*?)</ul>', html, re.S)
     assert [int(number) for number, _ in steps] == [one.stand.number for one in plan.passes]
     for one, (_, step) in zip(plan.passes, steps, strict=True):
         assert "topsoil" not in step
