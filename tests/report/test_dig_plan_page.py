@@ -229,6 +229,23 @@ def test_orders_and_places_show_the_plans_figures():
         assert row[4] == str(place.buckets)
 
 
+def test_the_rest_of_the_orders_is_folded_and_paper_says_how_many_more_there_are():
+    plan = made_dig_plan()
+    html = dig_plan_html(plan)
+    folded = html[html.index("<details>") : html.index("</details>")]
+    shown = len(Reader(html).tables["orders"]) - 1
+    more = len(plan.orders) - shown
+    assert shown == 6
+    assert folded.count('<th scope="row">') == more
+    assert f'<p class="on-paper more">{more} more orders were compared' in html
+    print_rules = html[html.index("@page map") :]
+    assert "details { display: none !important; }" in print_rules
+    assert re.search(r"^\.on-paper \{ display: none; \}", html, re.M)
+    few = dig_plan_html(replace(plan, orders=plan.orders[:shown]))
+    assert "more order" not in few
+    assert "<details>" not in few
+
+
 @pytest.mark.parametrize("width", WIDTHS)
 def test_each_pass_is_a_group_with_its_machine_in_its_reach_to_scale(width):
     plan = made_dig_plan()
