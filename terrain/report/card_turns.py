@@ -120,7 +120,7 @@ def stand_words(plan: DigPlan, turn: int, told: SetOut) -> dict[str, object]:
     after = plan.passes[turn + 1 : turn + 2]
     casts = [cast_words(plan, told, each) for each in told.casts if each.cast.buckets > 0]
     where = spot_words(plan, told)
-    then = way_out_words(plan)
+    then = f"done: {way_out_words(plan)}"
     if after:
         then = f"stand {after[0].stand.number}"
         if after[0].wall != told.one.wall:

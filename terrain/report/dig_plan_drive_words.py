@@ -49,8 +49,8 @@ def way_out_words(plan: DigPlan) -> str:
     """How the machine leaves after the last stand."""
     out = way_out(plan)
     if out is None:
-        return "done: out of the dig."
-    said = f"done: out up the ramp “{plain(out.ramp)}”, {facing_words(out.up)}."
+        return "out of the dig."
+    said = f"out up the ramp “{plain(out.ramp)}”, {facing_words(out.up)}."
     return f"{said} {_free_words(out.trucks)}"
 
 

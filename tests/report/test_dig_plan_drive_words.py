@@ -79,7 +79,7 @@ def test_card_and_page_say_the_drive_at_its_stand_and_the_way_out_after_the_last
         "south, 15 ft west, then west down the ramp “way in” (10.0 ft wide, 4 out : 1 down)"
     )
     out = (
-        "done: out up the ramp “way in”, east. First T1 empty, no truck there or coming; the "
+        "out up the ramp “way in”, east. First T1 empty, no truck there or coming; the "
         "way and the ramp free."
     )
     assert way_words(plan, set_out(plan)[-1]).startswith(way)
@@ -89,7 +89,7 @@ def test_card_and_page_say_the_drive_at_its_stand_and_the_way_out_after_the_last
     )
     assert card.count(way) == card.count(out) == 1
     assert page.count(way) == page.count(out) == 2  # at the step, and below the passes on paper
-    assert way_out_words(made_dig_plan()) == "done: out of the dig."
+    assert way_out_words(made_dig_plan()) == "out of the dig."
     assert "up the ramp" not in Reader(card_html(made_dig_plan())).said()
 
 

@@ -246,6 +246,23 @@ def test_the_rest_of_the_orders_is_folded_and_paper_says_how_many_more_there_are
     assert "<details>" not in few
 
 
+def test_paper_hides_only_what_it_has_otherwise_and_sets_its_long_lists_in_columns():
+    html = dig_plan_html(made_dig_plan())
+    sheets = re.findall(r"@media print \{(.*?)^\}", html, re.S | re.M)
+    rules = [
+        (one.strip(), body)
+        for sheet in sheets
+        for selectors, body in re.findall(r"([^{}@]+)\{([^{}]*)\}", sheet)
+        for one in selectors.split(",")
+    ]
+    hidden = {one for one, body in rules if "display: none" in body}
+    assert hidden == {".off-paper", ".dig", "details", "footer", ".jump", ".turning .live"}
+    columns = {one: body for one, body in rules if "columns: " in body}
+    for name in ("edges", "extras", "moves", "machine", "assumed"):
+        assert f'id="{name}"' in html
+        assert f"#{name}" in columns
+
+
 @pytest.mark.parametrize("width", WIDTHS)
 def test_each_pass_is_a_group_with_its_machine_in_its_reach_to_scale(width):
     plan = made_dig_plan()
