@@ -15,8 +15,8 @@ from terrain.haul.legs import Leg, footprint
 from terrain.haul.machine import Machine
 from terrain.haul.outside import run_of_cut
 from terrain.haul.places import Places
-from terrain.haul.reach import Work
 from terrain.haul.stands import WITHIN
+from terrain.haul.work import Work
 
 LENGTH_M, WIDTH_M = 8.0, 3.0
 """Metres of ground a tipping truck takes, the width with room to walk by; common practice, no

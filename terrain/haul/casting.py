@@ -5,15 +5,34 @@ from dataclasses import dataclass
 import numpy as np
 import shapely
 
-from terrain.base.arrays import FloatArray, IntArray
+from terrain.base.arrays import BoolArray, FloatArray, IntArray
 from terrain.haul.loading import NO_TRUCK, Loading
 from terrain.haul.order import Order
 from terrain.haul.places import Places
 from terrain.haul.rates import TRUCK_SWING
-from terrain.haul.reach import Work
 from terrain.haul.transport import Asked
+from terrain.haul.work import Work
 
 NOWHERE = -1
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Swings:
+    """Every stand (k,) that may dig a cell (n,), to every place (p), the truck last.
+
+    Args:
+        degrees: (k, n, p + 1) the least swing; inf where it digs or casts no such thing, and for a
+            truck at a stand without a bay.
+        spot: (k, n, p + 1) where the bucket is emptied, an index into the places' spots; `NOWHERE`
+            for the truck.
+        bay: (k,) where the truck stands, an index into the bays, or `NO_TRUCK`.
+        may: (k, n) whether the stand may dig the cell.
+    """
+
+    degrees: FloatArray
+    spot: IntArray
+    bay: IntArray
+    may: BoolArray
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -34,56 +53,46 @@ class Casting:
     bay: IntArray
 
 
-def casting_of(work: Work, order: Order, places: Places, loading: Loading) -> Casting:
-    """The best stand and spot for every cell and place."""
+def swings_of(work: Work, order: Order, places: Places, loading: Loading) -> Swings:
+    """The swings of all stands of an order."""
     cells, count = work.cells, len(places)
-    degrees = np.full((len(cells), count + 1), np.inf)
-    stand = np.full(degrees.shape, NOWHERE)
-    spot = np.full(degrees.shape, NOWHERE)
-    degrees[:, count], stand[:, count], bay = _into_truck(work, order, loading)
+    shape = (len(order.kind), len(cells), count + 1)
+    degrees, spot = np.full(shape, np.inf), np.full(shape, NOWHERE)
+    bay = np.full(len(order.kind), NO_TRUCK)
     for k, (at, digs) in enumerate(zip(order.stands.spot, order.digs, strict=True)):
         own = np.flatnonzero(digs)
-        if not len(own) or not len(places.spot):
+        if not len(own):
             continue
-        to_spot, to_cell = places.spot - at, cells.middle[own] - at
-        near = np.flatnonzero(np.hypot(*to_spot.T) <= work.machine.casts_to)
+        to_cell = _bearing(cells.middle[own] - at)
+        bays = np.flatnonzero(loading.may[k])
+        if len(bays):
+            to_body = _bearing(loading.bays.body[bays] - at)
+            swing = _between(to_cell[:, None], to_body[None, :])
+            best = int((cells.bank[own] @ swing).argmin())  # a truck stays put at a stand
+            degrees[k, own, count], bay[k] = swing[:, best], bays[best]
+        near = np.flatnonzero(np.hypot(*(places.spot - at).T) <= work.machine.casts_to)
         if not len(near):
             continue
-        swing = _between(_bearing(to_cell)[:, None], _bearing(to_spot[near])[None, :])
+        swing = _between(to_cell[:, None], _bearing(places.spot[near] - at)[None, :])
         owners, begin = np.unique(places.owner[near], return_index=True)
-        ends = np.append(begin[1:], len(near))
-        for place, low, high in zip(owners, begin, ends, strict=True):
+        for place, low, high in zip(owners, begin, np.append(begin[1:], len(near)), strict=True):
             least = swing[:, low:high].argmin(axis=1)
-            angle = swing[np.arange(len(own)), low + least]
-            better = angle < degrees[own, place]
-            degrees[own[better], place] = angle[better]
-            stand[own[better], place] = k
-            spot[own[better], place] = near[low + least[better]]
+            degrees[k, own, place] = swing[np.arange(len(own)), low + least]
+            spot[k, own, place] = near[low + least]
+    return Swings(degrees=degrees, spot=spot, bay=bay, may=order.digs)
+
+
+def casting_of(swings: Swings) -> Casting:
+    """The best stand and spot for every cell and place."""
+    stand = swings.degrees.argmin(axis=0)
+    degrees = np.take_along_axis(swings.degrees, stand[None], axis=0)[0]
+    spot = np.take_along_axis(swings.spot, stand[None], axis=0)[0]
+    bay = np.where(np.isfinite(degrees[:, -1]), swings.bay[stand[:, -1]], NO_TRUCK)
+    stand = np.where(np.isfinite(degrees), stand, NOWHERE)
+    alone = (stand[:, -1] == NOWHERE) & swings.may.any(axis=0)
+    stand[alone, -1] = swings.may.argmax(axis=0)[alone]
+    degrees[alone, -1] = TRUCK_SWING
     return Casting(degrees=degrees, stand=stand, spot=spot, bay=bay)
-
-
-def _into_truck(
-    work: Work, order: Order, loading: Loading
-) -> tuple[FloatArray, IntArray, IntArray]:
-    """Degrees, stand and bay (n,) by which each cell goes into a truck with the least swing."""
-    middle = work.cells.middle
-    degrees, stand = np.full(len(middle), np.inf), np.full(len(middle), NOWHERE)
-    bay = np.full(len(middle), NO_TRUCK)
-    for k, (at, digs) in enumerate(zip(order.stands.spot, order.digs, strict=True)):
-        own = np.flatnonzero(digs)
-        first = own[stand[own] == NOWHERE]
-        stand[first] = k
-        bays = np.flatnonzero(loading.may[k])
-        if not len(own) or not len(bays):
-            continue
-        to_body = _bearing(loading.bays.body[bays] - at)
-        swing = _between(_bearing(middle[own] - at)[:, None], to_body[None, :])
-        best = int((work.cells.bank[own] @ swing).argmin())  # a truck stays put at a stand
-        better = swing[:, best] < degrees[own]
-        degrees[own[better]], stand[own[better]] = swing[better, best], k
-        bay[own[better]] = bays[best]
-    degrees[(stand != NOWHERE) & (bay == NO_TRUCK)] = TRUCK_SWING
-    return degrees, stand, bay
 
 
 def mostly_from(casting: Casting, cast: FloatArray) -> IntArray:

@@ -8,6 +8,7 @@ import shapely
 from terrain.base.arrays import BoolArray, FloatArray, IntArray
 from terrain.pit.dig import SIDE, Dig, part_of, row_of
 from terrain.surface.minimum import sound_parts
+from terrain.surface.moves import Side, run_to_climb
 from terrain.surface.overlay import overlay, overlay_faces
 from terrain.surface.patches import Surface, from_polygons
 from terrain.surface.pieces import level_planes
@@ -16,6 +17,9 @@ MOST_CELLS = 1000
 """A grid is made no finer than about so many cells over the cut."""
 
 SIDE_BIT = 2
+
+FLAT = 1e-3
+"""Length units of depth below which there is no face."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -98,6 +102,23 @@ def cells_of(asked: Digging, size: float) -> Cells:
         side=found[kept] % SIDE_BIT == 1,
         size=size,
     )
+
+
+def lay_of(cells: Cells, depth: FloatArray, sides: tuple[Side, ...]) -> FloatArray:
+    """(n,): how far a side as drawn runs for its height, at each cell's depth.
+
+    Args:
+        cells: those of a wall are held to its own side, those of ramps, pits and trenches to the
+            flattest of all.
+        depth: (n,) of each.
+        sides: of the walls, by row.
+    """
+    lay = np.zeros(len(cells))
+    for k, (row, height) in enumerate(zip(cells.row.tolist(), depth.tolist(), strict=True)):
+        own = (sides[row],) if row < len(sides) else sides
+        if height > FLAT:
+            lay[k] = max(run_to_climb(side, height) for side in own) / height
+    return lay
 
 
 def _walls(dig: Dig) -> int:

@@ -1,12 +1,13 @@
 """Every order solved, ranked: those that leave much undug last, then rim corners, then hours."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from terrain.base.arrays import FloatArray
-from terrain.haul.casting import Casting, cast_to_nearest, casting_of
+from terrain.haul.casting import Casting, Swings, cast_to_nearest, casting_of, swings_of
 from terrain.haul.field import Field
+from terrain.haul.gather import choice_of, gathered
 from terrain.haul.loading import (
     NO_TRUCK,
     Loading,
@@ -20,7 +21,6 @@ from terrain.haul.order import Order, order_of
 from terrain.haul.places import Heaping, Places, without
 from terrain.haul.rates import Rates
 from terrain.haul.round import Round
-from terrain.haul.scant import taken_from, without_scant
 from terrain.haul.transport import Asked, Shipped, settle, ship
 
 TRUCK_TRIP_HOURS = 0.5
@@ -33,9 +33,12 @@ USUAL_TRUCK = 10.7
 MOST_GAPS = 4
 """Gaps left for trucks after which no more are looked for: a lot has so many ways in at most."""
 
-SCANT = 3.0
-"""Buckets below which a stand is not worth setting out for as long as others can dig what it digs.
-Common practice, no source."""
+WORTH_A_GAP = 3.0
+"""Buckets below which no gap is left for a truck. Common practice, no source."""
+
+PATCHED = (1.0, 0.5, 0.2)
+"""Shares of what a stand more and a ragged edge count, tried in turn until the plan is no dearer
+than casting to the nearest."""
 
 MUCH_LEFT, SAME_LEFT = 0.02, 0.005
 """Shares of the dig that an order leaves undug beyond what the best of them must: each such share
@@ -116,30 +119,43 @@ def solved_orders(
 
 
 def solve(field: Field, order: Order, places: Places, terms: Terms) -> Solved:
-    """Place the earth of one order, from no stand for a bucket or two that others can spare.
+    """Place the earth of one order, each stand's ground in whole pieces.
 
     Where stands load trucks that find no bay beside the piles, gaps are left between these.
     """
-    cells, least = field.work.cells, SCANT * field.work.machine.bucket_capacity
     free = without(places, order.clear, terms.heaping)
     loading = beside_piles(field, order, free)
     while True:
-        one = _placed(field, order, (free, loading), terms)
-        topsoil = cells.topsoil * (1.0 + terms.swell)
-        taken = taken_from(order, one.casting, one.shipped.cast, topsoil)
-        thinner = without_scant(order, cells.side, taken, least)
-        if thinner is not order:
-            order = thinner
-            continue
-        more = _with_gaps(field, one, least)
+        swings = swings_of(field.work, order, free, loading)
+        one = _placed(field, order, (free, loading), (swings, terms))
+        more = _with_gaps(field, one)
         if more is loading:
-            return one
+            return _in_pieces(field, one, (swings, terms))
         loading = more
         free = without(free, gaps_of(more), terms.heaping, "a gap for the truck")
 
 
-def _with_gaps(field: Field, one: Solved, least: float) -> Loading:
+def _in_pieces(field: Field, one: Solved, given: tuple[Swings, Terms]) -> Solved:
+    """The same from stands chosen so that each digs whole pieces; as it is where that is dearer
+    than to cast every cell to its nearest side.
+    """
+    swings, terms = given
+    for share in PATCHED:
+        stand = gathered(
+            choice_of(field, one.order, (swings, terms.rates), one.shipped.cast, share)
+        )
+        only = stand[None, :] == np.arange(len(one.order.kind))[:, None]
+        order = replace(one.order, digs=only)
+        kept = swings_of(field.work, order, one.places, one.loading)
+        found = _placed(field, order, (one.places, one.loading), (kept, terms))
+        if found.hours <= one.nearest:
+            return replace(found, order=one.order, nearest=one.nearest)
+    return one
+
+
+def _with_gaps(field: Field, one: Solved) -> Loading:
     """Further bays for what an order loads without one; the same where there are none."""
+    least = WORTH_A_GAP * field.work.machine.bucket_capacity
     if one.loading.gaps >= MOST_GAPS:
         return one.loading
     count = len(one.order.kind)
@@ -148,9 +164,11 @@ def _with_gaps(field: Field, one: Solved, least: float) -> Loading:
     return with_gaps(field, one.order, (one.places, one.loading), wanted)
 
 
-def _placed(field: Field, order: Order, laid: tuple[Places, Loading], terms: Terms) -> Solved:
-    work, (free, loading) = field.work, laid
-    casting = casting_of(work, order, free, loading)
+def _placed(
+    field: Field, order: Order, laid: tuple[Places, Loading], given: tuple[Swings, Terms]
+) -> Solved:
+    work, (free, loading), (swings, terms) = field.work, laid, given
+    casting = casting_of(swings)
     asked = _asked(field, order, casting, (free, terms))
     shipped = ship(asked)
     when = np.where(order.digs.any(axis=0), order.digs.argmax(axis=0), len(order.kind))

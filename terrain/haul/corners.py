@@ -7,8 +7,8 @@ import numpy as np
 from terrain.base.arrays import BoolArray, IntArray
 from terrain.haul.faces import NO_FACE
 from terrain.haul.legs import NO_CORNER
-from terrain.haul.reach import Work
 from terrain.haul.round import Turn
+from terrain.haul.work import Work
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

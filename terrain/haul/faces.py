@@ -11,8 +11,8 @@ import shapely
 
 from terrain.base.arrays import BoolArray, FloatArray, IntArray
 from terrain.haul.legs import NO_CORNER, Leg
-from terrain.haul.reach import Work
 from terrain.haul.stands import WITHIN, LegStands
+from terrain.haul.work import Work
 
 NO_FACE = -1
 
@@ -76,7 +76,9 @@ def _stations(
     return station, reaches
 
 
-def may_dig(faces: Faces, own: int, along: tuple[LegStands, ...], reach: float) -> BoolArray:
+def may_dig(
+    faces: Faces, own: int, along: tuple[LegStands, ...], reach: float, well: BoolArray
+) -> BoolArray:
     """(m, n): whether a stand in line with leg `own` may dig a cell, by the rule of faces alone.
 
     Args:
@@ -84,13 +86,16 @@ def may_dig(faces: Faces, own: int, along: tuple[LegStands, ...], reach: float) 
         own: the leg's number in the round.
         along: the stands of all legs.
         reach: how far on from its first stand others still count as its first.
+        well: (n,) what the stands of the leg before have in front with their face laid back.
     """
     count = len(faces.station)
     previous, following = (own - 1) % count, (own + 1) % count
     here, before = along[own], along[previous]
     anywhere = (faces.leg == NO_FACE) | (faces.leg == own)
     slope = ~faces.foot & ((faces.leg == previous) | (faces.leg == following))
-    end = (faces.leg == previous) & (faces.reaches[previous] > before.ends_from - WITHIN)
+    past_half = faces.station[previous] > before.leg.length / 2
+    end = (faces.reaches[previous] > before.ends_from - WITHIN) | (past_half & ~well)
+    end &= faces.leg == previous
     first = here.station <= here.station[0] + reach if len(here) else np.zeros(0, dtype=bool)
     return np.asarray((anywhere | slope)[None, :] | (end[None, :] & first[:, None]))
 

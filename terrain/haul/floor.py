@@ -1,11 +1,14 @@
 """Stands on the floor of the dig, come in by a ramp, and the ways between them on ground dug."""
 
+from dataclasses import dataclass
+
 import numpy as np
 import shapely
 
 from terrain.base.arrays import BoolArray, FloatArray
-from terrain.haul.reach import Table, Work
+from terrain.haul.reach import Table
 from terrain.haul.stands import WITHIN
+from terrain.haul.work import Work
 
 TURNS_ALONG = 7
 """Spots a side of the dig's box by which a way on the floor may turn."""
@@ -53,10 +56,32 @@ def _lattice(room: shapely.Geometry) -> FloatArray:
     return np.asarray(spots[shapely.contains_xy(room, spots[:, 0], spots[:, 1])])
 
 
-def next_on_floor(
+@dataclass(frozen=True, slots=True, kw_only=True)
+class OnFloor:
+    """A stand of a table, the way (m, 2) to it on the floor, and the cells (n,) dug from it."""
+
+    stand: int
+    way: FloatArray
+    digs: BoolArray
+
+
+def floor_stands(
     work: Work, table: Table, left: BoolArray, here: FloatArray
-) -> tuple[int, FloatArray] | None:
-    """The floor stand that digs most of what is left, and the way (m, 2) to it from a spot.
+) -> tuple[list[OnFloor], BoolArray]:
+    """Stands on the floor as long as they dig anything of what is left, and what is left then."""
+    found: list[OnFloor] = []
+    while left.any() and len(table):
+        one = _next_on_floor(work, table, left, here)
+        if one is None:
+            break
+        found.append(one)
+        here = table.stands.spot[one.stand]
+        left = left & ~one.digs
+    return found, left
+
+
+def _next_on_floor(work: Work, table: Table, left: BoolArray, here: FloatArray) -> OnFloor | None:
+    """The floor stand that digs most of what is left.
 
     None where no stand on ground all dug, to which there is a way, digs more than a shovelful.
     """
@@ -69,5 +94,5 @@ def next_on_floor(
             return None
         way = ways.between(here, table.stands.spot[k])
         if way is not None:
-            return k, way
+            return OnFloor(stand=k, way=way, digs=table.digs[k] & left)
     return None

@@ -3,8 +3,7 @@
 Rim corners come out of it: corners with cells along a face that no stand in line could dig.
 """
 
-from dataclasses import dataclass, replace
-from typing import Literal, TypeAlias
+from dataclasses import dataclass
 
 import numpy as np
 import shapely
@@ -12,14 +11,12 @@ import shapely
 from terrain.base.arrays import BoolArray, FloatArray, IntArray
 from terrain.haul.corners import LeftCorner, left_corners
 from terrain.haul.field import Field
-from terrain.haul.floor import next_on_floor
+from terrain.haul.growing import Growing, Kind
+from terrain.haul.late import from_floor, from_rim, may_besides
 from terrain.haul.legs import Direction, Leg
-from terrain.haul.outside import picked_for
-from terrain.haul.reach import Table, way_needs
 from terrain.haul.round import Round, Turn, turn_of
 from terrain.haul.stands import Stands
-
-Kind: TypeAlias = Literal["wall", "out", "extra", "floor", "rim"]
+from terrain.haul.working_face import WorkingFaces, working_faces
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -34,9 +31,7 @@ class Order:
         until: (n,) twice the number of the last stand that needs the cell's ground, one less
             where only the way to it does; -1 where none does.
         digs: (k, n) what each may dig.
-        reached: (k, n) what is in its reach and in front, the faces' rule left out, on the floor
-            kept to.
-        room: (k, n) what must be gone before: on the floor, for its tracks, its tail and its way.
+        working: the face each digs towards.
         corners: those that are finished from the rim.
         left: (n,) cells that nothing digs.
         shut_in: whether the machine's way is barred: at its last corner, or by what is dug already.
@@ -51,8 +46,7 @@ class Order:
     way: tuple[FloatArray, ...]
     until: IntArray
     digs: BoolArray
-    reached: BoolArray
-    room: BoolArray
+    working: WorkingFaces
     corners: tuple[LeftCorner, ...]
     left: BoolArray
     shut_in: bool
@@ -69,40 +63,10 @@ class Order:
         return self.round.legs[self.first]
 
 
-@dataclass(slots=True, kw_only=True)
-class _Growing:
-    """An order in the making."""
-
-    kind: list[Kind]
-    of: list[int]
-    spot: list[FloatArray]
-    facing: list[FloatArray]
-    way: list[FloatArray]
-    digs: list[BoolArray]
-    reached: list[BoolArray]
-    room: list[BoolArray]
-
-    def add(self, kind: Kind, of: int, table: Table, k: int, way: FloatArray) -> None:
-        """One more stand, the k-th of a table, that so far digs nothing and needs nothing gone."""
-        self.kind.append(kind)
-        self.of.append(of)
-        self.spot.append(table.stands.spot[k])
-        self.facing.append(table.stands.facing[k])
-        self.way.append(way)
-        self.digs.append(np.zeros(table.digs.shape[1], dtype=bool))
-        self.reached.append(table.digs[k])
-        self.room.append(np.zeros(table.digs.shape[1], dtype=bool))
-
-    @property
-    def here(self) -> tuple[FloatArray, FloatArray]:
-        """Where the machine is, and the way straight back from there."""
-        return self.spot[-1], -self.facing[-1]
-
-
 def order_of(field: Field, ring: Round, first: int) -> Order:
     """The order that starts along leg `first` of a round."""
     turn = turn_of(field.work, ring, first)
-    going = _Growing(
+    going = Growing(
         kind=["out" if out else "wall" for out in turn.is_out],
         of=turn.leg.tolist(),
         spot=list(turn.spot),
@@ -119,12 +83,13 @@ def order_of(field: Field, ring: Round, first: int) -> Order:
     )
     foot = ring.faces.foot & ~by_wall & ~field.deep
     shut_in = _out(field, going, (turn, until), by_wall, ramp) or turn.cut_off
-    left = ~_dug(going, None)
-    if ramp:
-        left = _floor(field, ring, going, left)
+    left = from_floor(field, ring, going)
     corners = left_corners(field.work, turn, until, foot & left if ramp else foot)
-    left = _rim(field, going, left)
-    stands = Stands(spot=np.array(going.spot), facing=np.array(going.facing))
+    left = from_rim(field, going, left)
+    inside, stands = np.array(going.kind) == "floor", going.stands
+    level = np.where(inside, field.outside.level, field.work.heights(stands.spot))
+    working = working_faces(field.work, stands, level)
+    digs = (np.array(going.digs) | may_besides(field, ring, going)) & ~left
     return Order(
         round=ring,
         first=first,
@@ -133,9 +98,8 @@ def order_of(field: Field, ring: Round, first: int) -> Order:
         stands=stands,
         way=tuple(going.way),
         until=until,
-        digs=np.array(going.digs),
-        reached=np.array(going.reached),
-        room=np.array(going.room),
+        digs=working.kept(digs),
+        working=working,
         corners=corners,
         left=left,
         shut_in=shut_in,
@@ -143,13 +107,7 @@ def order_of(field: Field, ring: Round, first: int) -> Order:
     )
 
 
-def _dug(going: _Growing, kind: Kind | None) -> BoolArray:
-    """(n,): what all stands, or those of one kind, may dig."""
-    own = [d for d, k in zip(going.digs, going.kind, strict=True) if kind in (None, k)]
-    return np.asarray(np.any(own, axis=0)) if own else np.zeros_like(going.digs[0])
-
-
-def _extras(field: Field, going: _Growing, turn: Turn) -> IntArray:
+def _extras(field: Field, going: Growing, turn: Turn) -> IntArray:
     """Add the stands along ramps and trenches; until when each cell's ground is needed then."""
     table, until = field.outside.extra, turn.until.copy()
     begin = len(going.kind)
@@ -175,7 +133,7 @@ def _extras(field: Field, going: _Growing, turn: Turn) -> IntArray:
 
 
 def _out(
-    field: Field, going: _Growing, held: tuple[Turn, IntArray], by_wall: BoolArray, ramp: bool
+    field: Field, going: Growing, held: tuple[Turn, IntArray], by_wall: BoolArray, ramp: bool
 ) -> bool:
     """Let the stands on the way out dig what is left; whether the way out is barred."""
     turn, until = held
@@ -189,63 +147,7 @@ def _out(
     return not free[-1]
 
 
-def _floor(field: Field, ring: Round, going: _Growing, left: BoolArray) -> BoolArray:
-    """Add stands on the floor as long as they dig anything of what is left; what is left then.
-
-    There too the foot of a face is dug from stands along it or a wall next to it, or along one
-    that runs as it does: the machine works square to it.
-    """
-    ramp = field.outside.ramp
-    if ramp is None:
-        return left
-    of = field.outside.floor_leg
-    in_line = ~ring.faces.foot | ring.beside(of) | ring.along_with(of)
-    table = replace(field.outside.floor, digs=field.outside.floor.digs & in_line)
-    foot, end = ramp.line[0], (ramp.line[-1], ramp.line[-1] - ramp.line[-2])
-    while left.any() and len(table):
-        inside = going.kind[-1] == "floor"
-        found = next_on_floor(field.work, table, left, going.here[0] if inside else foot)
-        if found is None:
-            break
-        k, way = found
-        room = table.needs[k] | way_needs(field.work, way)
-        if not inside:
-            way = np.vstack([field.work.walk.between(going.here, end), ramp.line[::-1], way])
-        going.add("floor", int(field.outside.floor_leg[k]), table, k, way)
-        going.digs[-1] = table.digs[k] & left
-        going.room[-1] = room
-        left = left & ~table.digs[k]
-    return left
-
-
-def _rim(field: Field, going: _Growing, left: BoolArray) -> BoolArray:
-    """Add stands outside, square to the walls, for what is left; what is left then."""
-    table = field.outside.rim
-    for k in picked_for(left, table.digs, field.work.cells.bank, field.work.shovelful):
-        spot, back = table.stands.spot[k], -table.stands.facing[k]
-        up, here = _up_the_ramp(field, going)
-        way = np.vstack([up, field.work.walk.between(here, (spot, back))])
-        going.add("rim", int(field.outside.rim_leg[k]), table, k, way)
-        going.digs[-1] = table.digs[k] & left
-        left = left & ~table.digs[k]
-    return left
-
-
-def _up_the_ramp(field: Field, going: _Growing) -> tuple[FloatArray, tuple[FloatArray, FloatArray]]:
-    """The way (m, 2) off the floor, none from elsewhere; where it ends, and the way on from there.
-
-    It goes back as the machine came.
-    """
-    ramp = field.outside.ramp
-    if ramp is None or going.kind[-1] != "floor":
-        return np.zeros((0, 2)), going.here
-    first = going.kind.index("floor")
-    at_foot = int(np.flatnonzero((going.way[first] == ramp.line[0]).all(axis=1))[0])
-    came = np.vstack([going.way[first][at_foot:], *going.way[first + 1 :]])
-    return np.vstack([came[::-1], ramp.line]), (ramp.line[-1], ramp.line[-1] - ramp.line[-2])
-
-
-def _clear(field: Field, going: _Growing) -> shapely.Geometry:
+def _clear(field: Field, going: Growing) -> shapely.Geometry:
     """The ground outside that stands and the ways straight back from them take."""
     machine, site = field.work.machine, field.work.site
     half = machine.track_width / 2 + site.setback

@@ -10,8 +10,9 @@ import shapely
 from terrain.base.arrays import BoolArray, FloatArray, IntArray
 from terrain.haul.legs import Leg
 from terrain.haul.machine import Machine
-from terrain.haul.reach import Table, Work, table_of, touched
+from terrain.haul.reach import Table, table_of, touched
 from terrain.haul.stands import WITHIN, Site, Stands
+from terrain.haul.work import Work
 
 ON_A_RAMP = 2.0
 """Run per rise from which a machine drives up a ramp; common practice, no source."""

@@ -1,68 +1,18 @@
 """What each stand can dig and what ground it needs, as tables over all cells made once."""
 
-from collections.abc import Callable
 from dataclasses import dataclass
-from typing import TypeAlias
 
 import numpy as np
 import shapely
 
 from terrain.base.arrays import BoolArray, FloatArray
-from terrain.haul.cells import Cells
-from terrain.haul.machine import Machine
-from terrain.haul.stands import WITHIN, Site, Stands, front_of, in_front
-from terrain.haul.walk import Walk
-
-Heights: TypeAlias = Callable[[FloatArray], FloatArray]
-"""Elevations (m,) of the existing ground at plan points (m, 2)."""
-
-
-SHOVELFUL = 0.1
-"""Share of a bucket below which what is left is for a shovel: no stand is made for it. Common
-practice, no source."""
+from terrain.haul.stands import WITHIN, Stands
+from terrain.haul.work import Work
+from terrain.haul.working_face import working_faces
 
 _TURN = np.linspace(0.0, 2.0 * np.pi, 49)[:-1]
 ROUND = np.column_stack([np.sin(_TURN), np.cos(_TURN)]) / np.cos(_TURN[1] / 2)
 """Corners (48, 2) of a ring about a circle of radius one."""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Work:
-    """All that stands are measured against: cells, machine, site and ground.
-
-    `corners` (n, k, 2) are the cells' corners, `shapes` (n,) their plans as an array; `walk` is
-    the way round outside.
-    """
-
-    cells: Cells
-    machine: Machine
-    site: Site
-    heights: Heights
-    walk: Walk
-    corners: FloatArray
-    shapes: FloatArray
-
-    @property
-    def front(self) -> float:
-        """How far ahead of the middle of its tracks the machine begins to dig."""
-        return front_of(self.machine, self.site.setback)
-
-    @property
-    def shovelful(self) -> float:
-        """The bank volume below which no stand is made."""
-        return SHOVELFUL * self.machine.bucket_capacity
-
-
-def work_of(cells: Cells, machine: Machine, site: Site, heights: Heights, walk: Walk) -> Work:
-    """The same, its tables of corners made."""
-    rings = [shapely.get_coordinates(shape) for shape in cells.shape]
-    most = max(len(ring) for ring in rings)
-    corners = np.array([np.vstack([r, np.tile(r[:1], (most - len(r), 1))]) for r in rings])
-    shapes = np.array(cells.shape, dtype=object)
-    return Work(
-        cells=cells, machine=machine, site=site, heights=heights, walk=walk, corners=corners,
-        shapes=shapes,
-    )  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -71,12 +21,14 @@ class Table:
 
     Args:
         digs: (m, n) whether the cell is ahead of the machine and within reach at its depth.
+        well: (m, n) whether it is besides as far ahead as its depth asks.
         needs: (m, n) whether the stand needs the cell's ground to stand on; on the floor, whether
             the cell must be gone before, to make room for tracks and tail.
     """
 
     stands: Stands
     digs: BoolArray
+    well: BoolArray
     needs: BoolArray
 
     def __len__(self) -> int:
@@ -88,17 +40,18 @@ def table_of(work: Work, stands: Stands, floor: float | None = None) -> Table:
     count, cells = len(stands), work.cells
     if count == 0:
         none = np.zeros((0, len(cells)), dtype=bool)
-        return Table(stands=stands, digs=none, needs=none)
+        return Table(stands=stands, digs=none, well=none, needs=none)
     level = work.heights(stands.spot) if floor is None else np.full(count, floor)
-    below = np.maximum(level[:, None] - cells.bottom[None, :], 0.0)
+    faces = working_faces(work, stands, level)
     away = np.hypot(*(cells.middle[None, :] - stands.spot[:, None]).transpose(2, 0, 1))
-    digs = away <= work.machine.reach_at(below)
-    digs &= in_front(stands, work.corners, work.front)
+    digs = away <= work.machine.reach_at(faces.below)
+    digs &= faces.ahead >= work.site.setback - WITHIN
     if floor is None:
         room = stands.tracks(work.machine, work.site.setback)
     else:
         room = [spot + work.machine.swings_in * ROUND for spot in stands.spot]
-    return Table(stands=stands, digs=digs, needs=touched(work, room))
+    well = digs & (faces.steep == 0.0)
+    return Table(stands=stands, digs=digs, well=well, needs=touched(work, room))
 
 
 def touched(work: Work, rings: list[FloatArray]) -> BoolArray:

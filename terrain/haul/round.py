@@ -11,8 +11,9 @@ import shapely
 from terrain.base.arrays import BoolArray, FloatArray, IntArray
 from terrain.haul.faces import NO_FACE, Faces, lost_starts, may_dig
 from terrain.haul.legs import DIRECTIONS, NO_CORNER, Direction, Leg
-from terrain.haul.reach import Table, Work, table_of, way_needs
+from terrain.haul.reach import Table, table_of, way_needs
 from terrain.haul.stands import LegStands, Stands, leg_stands, way_out
+from terrain.haul.work import Work
 
 ACROSS = 0.7
 """Cosine of the angle, about 45 degrees, from which on a wall runs across another."""
@@ -126,7 +127,8 @@ def turn_of(work: Work, ring: Round, first: int) -> Turn:
     last = order[-1]
     parts: list[tuple[int, bool, Table, BoolArray]] = []
     for k in order:
-        rule = may_dig(ring.faces, k, ring.along, work.machine.track_length)
+        well = np.any(ring.tables[(k - 1) % count].well, axis=0)
+        rule = may_dig(ring.faces, k, ring.along, work.machine.track_length, well)
         rule &= ring.lost == NO_FACE
         parts.append((k, False, ring.tables[k], rule))
     out = ring.out_tables[last]

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 import numpy as np
 import shapely
 
-from terrain.base.arrays import BoolArray, FloatArray
+from terrain.base.arrays import FloatArray
 from terrain.haul.legs import NO_CORNER, Leg, footprint
 from terrain.haul.machine import Machine
 
@@ -208,16 +208,3 @@ def _backing(begin: FloatArray, back: FloatArray, machine: Machine, site: Site) 
     count = max(1, int(np.ceil(end / machine.step - 1e-9)))
     spots = begin + np.linspace(0.0, end, count + 1)[1:, None] * back
     return Stands(spot=spots, facing=np.tile(-back, (len(spots), 1)))
-
-
-def in_front(stands: Stands, corners: FloatArray, front: float) -> BoolArray:
-    """(m, n): whether cell n lies wholly ahead of stand m's front.
-
-    Args:
-        stands: (m,) of them.
-        corners: (n, k, 2) of the cells, each padded with a corner of its own.
-        front: from the middle of the tracks.
-    """
-    ahead = np.einsum("nkd,md->mnk", corners, stands.facing)
-    ahead -= (stands.spot * stands.facing).sum(axis=1)[:, None, None]
-    return np.asarray(ahead.min(axis=2) >= front - WITHIN)

@@ -15,10 +15,10 @@ from terrain.haul.machine import Machine
 from terrain.haul.outside import outside_of
 from terrain.haul.places import Places, places_of
 from terrain.haul.rates import Rates, rates_of
-from terrain.haul.reach import work_of
 from terrain.haul.round import Round, rounds_of
 from terrain.haul.stands import Site
 from terrain.haul.walk import walk_round
+from terrain.haul.work import work_of
 from terrain.job.dig_plan_planned import Planned
 from terrain.job.dig_plan_record import DigPlan
 from terrain.job.dig_plan_site import (
@@ -30,6 +30,7 @@ from terrain.job.dig_plan_site import (
     ground_heights,
     machine_asked,
     needs_of,
+    soil_slope,
     spoil_asked,
 )
 from terrain.job.dig_plan_start import Start, from_design, to_dig
@@ -110,13 +111,13 @@ def _field(
 ) -> tuple[Field, tuple[Round, Round], Places]:
     """Cells, faces, places and the tables of stands, made once for all orders."""
     spoil, start = asked
-    ground, rest = to_dig(worked, start)
+    surface, rest = to_dig(worked, start)
     if rest.is_empty:
         message = "nothing is left to dig: there is nothing to plan; check dig.floor"
         raise worked.job.located(DesignError(Fault(key="dig.floor", message=message)))
     ring = worked.dig.line.ring.corners
     digging = Digging(
-        ground=ground,
+        ground=surface,
         dig=worked.dig,
         region=rest,
         topsoil=start.topsoil,
@@ -136,7 +137,9 @@ def _field(
     )  # fmt: skip
     places = places_of(both[0], site, machine, spoil.heaping)
     walk = walk_round([cut, *places.ground], machine.track_width, site.free)
-    work = work_of(cells, machine, site, ground_heights(worked), walk)
+    sides = tuple(wall.side for wall in worked.layout.design.walls)
+    ground = ground_heights(worked), sides, soil_slope(worked)
+    work = work_of(cells, machine, site, ground, walk)
     rounds = rounds_of(work, both, faces_of(work, both[0], walls))
     lines = extra_lines(worked, machine)
     outside = outside_of(work, both[0], lines, worked.layout.design.floor)

@@ -6,7 +6,7 @@ import numpy as np
 import shapely
 
 from terrain.base.arrays import FloatArray
-from terrain.haul.reach import Heights
+from terrain.haul.work import Heights
 from terrain.job.dig_plan_ground_record import ExtraTold
 from terrain.job.dig_plan_passes import Dug, polygons
 from terrain.job.dig_plan_planned import Planned

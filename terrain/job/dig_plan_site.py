@@ -12,14 +12,14 @@ from terrain.haul.legs import Leg
 from terrain.haul.machine import Machine, machine_of
 from terrain.haul.outside import ON_A_RAMP, ExtraLine
 from terrain.haul.places import Heaping
-from terrain.haul.reach import Heights
+from terrain.haul.work import Heights
 from terrain.job.graded import Graded, grade_out
 from terrain.job.lot import asks_grade
 from terrain.job.lot_line import lot_line
 from terrain.job.lot_walls import house_walls
 from terrain.job.volumes import Progress, Worked
 from terrain.ledger.lot_rows import given_by_side, needed_by_side
-from terrain.ledger.rules import SPOIL_SETBACK
+from terrain.ledger.rules import DEFAULT_SLOPE, SPOIL_SETBACK, STEEPEST
 from terrain.pit.dig import PARTS
 from terrain.surface.locate import heights_at, triangle_grid
 
@@ -153,6 +153,15 @@ def ground_heights(worked: Worked) -> Heights:
         return np.where(np.isnan(found), mean, found)
 
     return heights
+
+
+def soil_slope(worked: Worked) -> float:
+    """Run per rise that the job's soil asks of a face nobody holds up, by the rules of its class.
+
+    Soil without a class is taken as the rules take it.
+    """
+    given = worked.job.soil.soil_class
+    return (DEFAULT_SLOPE if given is None else STEEPEST[given]).run_per_rise
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -17,10 +17,10 @@ from terrain.haul.machine import machine_of
 from terrain.haul.outside import ExtraLine, outside_of
 from terrain.haul.places import Heaping, Places, places_of
 from terrain.haul.rates import rates_of
-from terrain.haul.reach import work_of
 from terrain.haul.round import Round, rounds_of
 from terrain.haul.stands import Site
 from terrain.haul.walk import walk_round
+from terrain.haul.work import work_of
 from terrain.job.dig_plan_start import region_above
 from terrain.pit.design import Design, Extra, Piece, Wall
 from terrain.pit.dig import Dig, dig_of
@@ -107,6 +107,10 @@ def _design(asked: Asked) -> Design:
     )
 
 
+def _level(plan: np.ndarray) -> np.ndarray:
+    return np.full(len(plan), LEVEL)
+
+
 def made(asked: Asked) -> Made:
     """The lot of what is asked, its tables made."""
     low, high = asked.corners.min() - 120.0, asked.corners.max() + 120.0
@@ -137,7 +141,8 @@ def made(asked: Asked) -> Made:
     heaping = Heaping(repose=35.0, height=6.0, bare=asked.bare)
     places = places_of(both[0], site, machine, heaping)
     walk = walk_round([cut, *places.ground], machine.track_width)
-    work = work_of(cells, machine, site, lambda plan: np.full(len(plan), LEVEL), walk)
+    sides = tuple(wall.side for wall in design.walls)
+    work = work_of(cells, machine, site, (_level, sides, 0.0), walk)
     rounds = rounds_of(work, both, faces_of(work, both[0], len(design.walls)))
     lines = ()
     if asked.ramp is not None:
