@@ -6,6 +6,7 @@ import numpy as np
 import shapely
 
 from terrain.haul.outside import ON_A_RAMP
+from terrain.job.dig_plan_face import face_cautions
 from terrain.job.dig_plan_ground_record import GroundTold
 from terrain.job.dig_plan_planned import Planned
 from terrain.job.dig_plan_record import Pass, RimCorner
@@ -81,6 +82,7 @@ def dig_plan_cautions(
     return (
         *_GENERAL,
         *_soil(planned),
+        *face_cautions(planned, passes),
         *_under(planned),
         *_setback(planned, ground.highest),
         *_leaves(planned, passes),
@@ -99,8 +101,7 @@ def _soil(planned: Planned) -> Iterator[Caution]:
         code="plan-soil",
         message=f"Sides are as the job draws them; of its soil it says “{soil.material}”, {of}. A "
         "competent person classes what is really there, each day and after rain. Wetter, sandier, "
-        "cracked or filled before: stop, and lay sides and working face back. The face you dig "
-        "towards is as steep as you leave it: keep it no steeper than the sides.",
+        "cracked or filled before: stop, and lay sides and working face back.",
     )
 
 

@@ -11,6 +11,7 @@ from terrain.haul.casting import NOWHERE, mostly_from
 from terrain.haul.legs import Leg
 from terrain.haul.loading import NO_TRUCK
 from terrain.haul.order import Order
+from terrain.job.dig_plan_face import face_before
 from terrain.job.dig_plan_planned import Planned
 from terrain.job.dig_plan_record import Cast, Pass, Spot, Stand, StandKind
 from terrain.ledger.entries import BankVolume, LooseVolume
@@ -100,6 +101,7 @@ def passes_of(planned: Planned, dug: Dug) -> tuple[Pass, ...]:
                 loose=LooseVolume(whole * (1.0 + planned.terms.swell)),
                 to=_casts(planned, dug, k),
                 dug=_ground(planned, cells),
+                face=face_before(planned, k, cells),
             )
         )
         way = [order.stands.spot[k][None]]

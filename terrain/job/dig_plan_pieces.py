@@ -6,8 +6,9 @@ import numpy as np
 import shapely
 
 from terrain.base.arrays import FloatArray
+from terrain.job.dig_plan_ahead import Ahead, seen_ahead
 from terrain.job.dig_plan_record import DigPlan, Pass, Stand
-from terrain.job.dig_plan_strips import SQUARE, TOUCH, Strip, heading_of_way, told_along
+from terrain.job.dig_plan_strips import TOUCH, Strip, heading_of_way, told_along
 
 ON_FLOOR, IN_EXTRA = 0.03, 0.1
 """Shares of a piece: within the dig line below which it is slope alone; and from which such a piece
@@ -24,7 +25,8 @@ class Piece:
     Args:
         near, far: from the middle of the machine to its nearest and its farthest point.
         bearing: degrees from straight ahead to its middle, to the right positive.
-        is_square: whether it fills its strips but for a sliver.
+        ahead: the same ground from the seat.
+        is_square: whether it fills what is told of it from the seat but for a sliver.
         floor, slope: whether any of it is floor, or side above it.
         extra: the ramp, pit or trench it is of.
     """
@@ -33,6 +35,7 @@ class Piece:
     ground: shapely.Polygon
     wall: int
     strips: tuple[Strip, ...]
+    ahead: tuple[Ahead, ...]
     is_square: bool
     near: float
     far: float
@@ -118,14 +121,16 @@ def _in_front(plan: DigPlan, stand: Stand) -> shapely.Polygon:
 def _piece(plan: DigPlan, one: Pass, number: int, part: shapely.Polygon) -> Piece:
     spot = np.array(one.stand.spot)
     away = np.hypot(*(shapely.get_coordinates(part) - spot).T)
-    wall, strips, fills = told_along(plan, one, part)
+    wall, strips, _ = told_along(plan, one, part)
+    ahead, is_square = seen_ahead(plan, one.stand, part)
     on_floor = part.intersection(shapely.Polygon(plan.site.dig_line)).area / part.area
     return Piece(
         number=number,
         ground=part,
         wall=wall,
         strips=strips,
-        is_square=fills >= SQUARE,
+        ahead=ahead,
+        is_square=is_square,
         near=float(part.distance(shapely.Point(spot))),
         far=float(away.max()),
         bearing=(heading_of_way(_middle(part) - spot) - one.stand.heading + 180.0) % 360.0 - 180.0,

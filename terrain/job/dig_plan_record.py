@@ -103,11 +103,27 @@ class Cast:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Face:
+    """The face in front of a stand on ground not dug yet.
+
+    Args:
+        deep: the deepest below the tracks, `ahead` how near to them it comes about there.
+        steep: how near it comes, how deep it is and how far off it should be where no stand of the
+            plan digs it from far enough; None where all of it is far enough off.
+    """
+
+    deep: float
+    ahead: float
+    steep: tuple[float, float, float] | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Pass:
     """All that is dug from one stand.
 
     `station_from` and `station_to` are along the wall's outside face from its first corner as the
-    job draws it, where the dug ground begins and ends; `dug` is that ground in plan.
+    job draws it, where the dug ground begins and ends; `dug` is that ground in plan, `face` that
+    towards which it is dug, None on the floor.
     """
 
     stand: Stand
@@ -118,6 +134,7 @@ class Pass:
     loose: LooseVolume
     to: tuple[Cast, ...]
     dug: shapely.MultiPolygon
+    face: Face | None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass
 from itertools import combinations, pairwise
+from typing import TypeAlias
 
 import numpy as np
 import shapely
@@ -20,6 +21,10 @@ how much better one more must fill."""
 
 AT_PAINT = 0.5
 """Share of a strip's length along the edge of the cut from which it reaches to the paint."""
+
+
+Box: TypeAlias = tuple[float, float, float, float]
+"""From where to where along the first axis and across it: low, outer, high, inner."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -60,16 +65,47 @@ def told_along(
 def _strips(plan: DigPlan, wall: int, part: shapely.Polygon) -> tuple[tuple[Strip, ...], float]:
     """A piece as the fewest rectangles along a wall that it nearly fills, and how much it does."""
     start, along, inward, length = _axes(plan, wall)
+    own, edge = turned_to(plan, part, (start, along, inward))
+    boxes, fills = boxes_of(own, plan.machine.bucket_width)
+    from_start = (boxes[0][0] + boxes[-1][2]) / 2 <= length / 2
+    strips = tuple(
+        Strip(
+            corner=wall if from_start else (wall + 1) % len(plan.site.corners),
+            heading=heading_of_way(along if from_start else -along),
+            start=low if from_start else length - high,
+            end=high if from_start else length - low,
+            outer=outer,
+            inner=inner,
+            to_paint=runs_along(edge, (low, high)),
+        )
+        for low, outer, high, inner in boxes
+    )
+    return strips, fills
+
+
+def turned_to(
+    plan: DigPlan, part: shapely.Polygon, axes: tuple[FloatArray, FloatArray, FloatArray]
+) -> tuple[shapely.Geometry, shapely.Geometry]:
+    """A piece without spurs as seen along axes, a point and two ways square to each other; and what
+    of its outline is the edge of the cut.
+    """
+    start, along, across = axes
 
     def turned(points: FloatArray) -> FloatArray:
         off = points - start
-        return np.column_stack([off @ along, off @ inward])
+        return np.column_stack([off @ along, off @ across])
 
     own = _without_spurs(shapely.transform(part, turned), THIN * plan.machine.bucket_width / 2)
     paint = shapely.transform(plan.site.daylight, turned).boundary.buffer(10 * TOUCH)
-    edge = own.boundary.intersection(paint)
-    cuts = _cuts(own, NEXT * plan.machine.bucket_width)
-    slices = [_slice(own, *ends, NEXT * plan.machine.bucket_width) for ends in pairwise(cuts)]
+    return own, own.boundary.intersection(paint)
+
+
+def boxes_of(own: shapely.Geometry, width: float) -> tuple[list[Box], float]:
+    """The fewest boxes across that a piece nearly fills, in order, and the share it does; `width`
+    is a bucket's.
+    """
+    cuts = _cuts(own, NEXT * width)
+    slices = [_slice(own, *ends, NEXT * width) for ends in pairwise(cuts)]
     best: tuple[float, tuple[int, ...]] = (0.0, ())
     for count in range(min(STRIPS, len(slices))):
         fills = (_filled(slices, inner) for inner in combinations(range(1, len(slices)), count))
@@ -77,28 +113,22 @@ def _strips(plan: DigPlan, wall: int, part: shapely.Polygon) -> tuple[tuple[Stri
         best = found if found[0] > best[0] + GAIN else best
         if best[0] >= SQUARE:
             break
-    ends = [0, *best[1], len(slices)]
-    from_start = (cuts[0] + cuts[-1]) / 2 <= length / 2
-    strips = []
-    for first, last in pairwise(ends):
+    boxes = []
+    for first, last in pairwise([0, *best[1], len(slices)]):
         bounds = np.array([each.bounds for each in slices[first:last] if not each.is_empty])
-        (outer, inner), (low, high) = (
-            (bounds[:, 1].min(), bounds[:, 3].max()),
-            (cuts[first], cuts[last]),
-        )
-        strips.append(
-            Strip(
-                corner=wall if from_start else (wall + 1) % len(plan.site.corners),
-                heading=heading_of_way(along if from_start else -along),
-                start=low if from_start else length - high,
-                end=high if from_start else length - low,
-                outer=float(outer),
-                inner=float(inner),
-                to_paint=_run(edge.intersection(_across(own, low, high)))
-                >= AT_PAINT * (high - low),
-            )
-        )
-    return tuple(strips), best[0]
+        low, high = float(bounds[:, 1].min()), float(bounds[:, 3].max())
+        boxes.append((cuts[first], low, cuts[last], high))
+    return boxes, best[0]
+
+
+def runs_along(edge: shapely.Geometry, ends: tuple[float, float]) -> bool:
+    """Whether an edge runs along most of a stretch of the first axis."""
+    low, high = ends
+    if edge.is_empty:
+        return False
+    _, bottom, _, top = edge.bounds
+    run = _run(edge.intersection(shapely.box(low, bottom - 1, high, top + 1)))
+    return run >= AT_PAINT * (high - low)
 
 
 def _axes(plan: DigPlan, wall: int) -> tuple[FloatArray, FloatArray, FloatArray, float]:

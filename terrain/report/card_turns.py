@@ -14,7 +14,13 @@ from terrain.report.card_dig import card_dig_svg
 from terrain.report.card_section import cut_section_svg
 from terrain.report.card_spot import card_spot_svg
 from terrain.report.dig_plan_drive_words import way_out_words, way_words
-from terrain.report.dig_plan_piece_words import leave_words, piece_words, trim_words
+from terrain.report.dig_plan_piece_words import (
+    ROUGH,
+    face_before_words,
+    leave_words,
+    piece_words,
+    trim_words,
+)
 from terrain.report.dig_plan_stand_words import (
     face_words,
     facing_words,
@@ -136,7 +142,9 @@ def stand_words(plan: DigPlan, turn: int, told: SetOut) -> dict[str, object]:
         "way": way_words(plan, told),
         "judge": face_words(plan, told),
         "ground": ground_words(plan, told),
+        "rough": ROUGH,
         "pieces": [piece_words(plan, told.one, piece) for piece in now.pieces],
+        "face": face_before_words(plan, told.one),
         "slivers": now.slivers,
         "leave": leave_words(plan, now),
         "casts": casts,

@@ -7,6 +7,7 @@ from terrain.job.dig_plan_set_out import set_out
 from terrain.report import figures
 from terrain.report.dig_plan_extra_words import extra_words
 from terrain.report.dig_plan_order_words import order_words
+from terrain.report.dig_plan_piece_words import ROUGH
 from terrain.report.dig_plan_stand_words import corner_letter, corner_walls
 from terrain.report.dig_plan_start_words import (
     corner_lines,
@@ -61,6 +62,7 @@ def dig_plan_html(plan: DigPlan) -> str:
         setback=setback_words(plan),
         lines=[*corner_lines(plan), *truck_told(plan), *mark_words(plan)],
         extras=extra_words(plan),
+        rough=ROUGH,
         letters=[(corner_letter(k), corner_walls(plan, k)) for k in range(len(plan.site.walls))],
         places=[place_words(plan, place) for place in plan.places],
         rims=rim_words(plan),

@@ -1,37 +1,39 @@
-"""What is dug from a stand and what stays, piece by piece, in words one can paint by."""
+"""What is dug from a stand and what stays, piece by piece, in words for the seat."""
 
 from dataclasses import dataclass
 
+from terrain.job.dig_plan_ahead import Ahead
 from terrain.job.dig_plan_buckets import trim_of
 from terrain.job.dig_plan_pieces import DugNow, Piece, dug_now
 from terrain.job.dig_plan_record import DigPlan, Pass
 from terrain.job.dig_plan_set_out import SetOut, wall_number
-from terrain.job.dig_plan_strips import Strip
 from terrain.report import figures
-from terrain.report.dig_plan_stand_words import (
-    corner_letter,
-    facing_words,
-    stands_words,
-    wall_letters,
-)
+from terrain.report.dig_plan_stand_words import stands_words, wall_letters
 from terrain.report.names import plain
-
-AT_CORNER = 0.05
-"""Length units within which something begins at a corner."""
 
 STRAIGHT, SIDEWAYS, BEHIND = 15.0, 65.0, 115.0
 """Degrees off straight ahead up to which something is ahead, ahead to a side, to the side."""
 
 
+ROUGH = (
+    "About: ahead of the middle of your tracks, left and right of the line straight ahead. An edge "
+    "to another stand's ground is rough, half a bucket either way; true are the paint, the wall "
+    "line and the floor."
+)
+"""What holds of all that is told from the seat."""
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PieceWords:
-    """A piece in words: by which wall and where from the seat, each strip, how far, how deep."""
+    """A piece in words: by which wall and where from the seat, each box, its far end if it is past
+    the reach, how deep.
+    """
 
     number: str
     by: str
-    strips: tuple[tuple[str, str], ...]
+    boxes: tuple[tuple[str, str], ...]
     rest: str | None
-    far: str
+    past: str | None
     depth: str
 
 
@@ -45,59 +47,47 @@ def dug_words(plan: DigPlan, told: SetOut) -> str:
 
 
 def _in_a_row(piece: PieceWords) -> str:
-    strips = ", and ".join(f"{along}, {across}" for along, across in piece.strips)
-    rest = f" ({piece.rest})" if piece.rest else ""
-    return f"{piece.by}: {strips}{rest}, {piece.far}, {piece.depth}"
+    boxes = "; ".join(f"{ahead}: {across}" for ahead, across in piece.boxes)
+    besides = "".join(f" ({words})" for words in (piece.rest, piece.past) if words)
+    return f"{piece.by}, {boxes}{besides}; {piece.depth}"
 
 
 def piece_words(plan: DigPlan, one: Pass, piece: Piece) -> PieceWords:
-    """A piece as one paints it."""
-    unit = plan.length_unit
-    near, far = figures.on_tape(piece.near, unit), figures.on_tape(piece.far, unit)
-    past = ""
+    """A piece as one sees it from the seat."""
+    unit, sign = plan.length_unit, figures.unit_sign(plan.length_unit)
+    past = None
     if piece.far > plan.machine.reach:
-        reach = figures.length(plan.machine.reach, unit)
-        past = (
-            f" (past your reach of {reach} {figures.unit_sign(unit)}: of its far end take what the "
-            "bucket gets)"
-        )
+        far, reach = (figures.length(v, unit) for v in (piece.far, plan.machine.reach))
+        past = f"its far corner, {far} {sign} off, is past your reach of {reach}: take what you get"
     wall = plain(plan.site.walls[piece.wall])
-    strips = sorted(piece.strips, key=lambda strip: strip.start)
     return PieceWords(
         number=f"{piece.number}",
         by=f"by {wall} ({wall_letters(plan, piece.wall)}), {_bearing(piece.bearing)}",
-        strips=tuple((_along(plan, strip), _across(plan, strip)) for strip in strips),
+        boxes=tuple((_ahead(plan, box), _across(plan, box)) for box in piece.ahead),
         rest=None if piece.is_square else "not all of that: its edges step or slant, as drawn",
-        far=f"{near} to {far} from your middle{past}",
+        past=past,
         depth=_depth(plan, one, piece),
     )
 
 
-def _along(plan: DigPlan, strip: Strip) -> str:
-    """From where to where along the wall line: `4.5 ft (4′ 6″) to 12 ft (12′ 0″) east of I`."""
-    unit, letter = plan.length_unit, corner_letter(strip.corner)
-    ahead, back = facing_words(strip.heading), facing_words(strip.heading + 180.0)
-    start, end = (figures.on_tape(abs(value), unit) for value in (strip.start, strip.end))
-    if abs(strip.start) <= AT_CORNER:
-        return f"from {letter} to {end} {ahead} of it"
-    if abs(strip.end) <= AT_CORNER:
-        return f"past {letter}: from {letter} to {start} {back} of it"
-    if strip.start > 0:
-        return f"{start} to {end} {ahead} of {letter}"
-    if strip.end < 0:
-        return f"past {letter}: {end} to {start} {back} of it"
-    return f"{start} {back} to {end} {ahead} of {letter}"
+def _ahead(plan: DigPlan, box: Ahead) -> str:
+    """How far ahead a box begins and ends: `9 to 15 ft ahead`."""
+    near, far = (figures.rough_length(v, plan.length_unit) for v in (box.near, box.far))
+    return f"{near} to {far} {figures.unit_sign(plan.length_unit)} ahead"
 
 
-def _across(plan: DigPlan, strip: Strip) -> str:
-    """How far out and in of a wall's line: `2.3 ft (2′ 4″) outside to 3 ft (3′ 0″) inside`."""
-    outer, inner = (figures.on_tape(abs(v), plan.length_unit) for v in (strip.outer, strip.inner))
-    if strip.outer >= 0:
-        return f"{outer} to {inner} inside"
-    out = f"the paint, {outer} outside" if strip.to_paint else f"{outer} outside"
-    if strip.inner <= 0:
-        return f"{inner} outside to {out}"
-    return f"{out}{',' if strip.to_paint else ''} to {inner} inside"
+def _across(plan: DigPlan, box: Ahead) -> str:
+    """From where to where across: `2 ft left to the paint, 10 ft right`."""
+    sides = []
+    for value, paint in ((box.left, box.left_paint), (box.right, box.right_paint)):
+        hand = "right" if value > 0 else "left"
+        told = figures.rough_length(abs(value), plan.length_unit)
+        words = f"{told} {figures.unit_sign(plan.length_unit)} {hand}"
+        if not told.strip("0."):
+            words = "your middle line"
+        sides.append(f"the paint, {words}" if paint else words)
+    comma = "," if box.left_paint else ""
+    return f"{sides[0]}{comma} to {sides[1]}"
 
 
 def _bearing(degrees: float) -> str:
@@ -135,6 +125,29 @@ def leave_words(plan: DigPlan, now: DugNow) -> list[str]:
     if now.never:
         said.append("What is crossed out in the drawing no stand of this plan takes.")
     return said
+
+
+def face_before_words(plan: DigPlan, one: Pass) -> str | None:
+    """How deep the face is in front of the tracks and how near it comes; None where there is none.
+
+    One no deeper than a bucket is wide is nobody's care.
+    """
+    face, unit = one.face, plan.length_unit
+    if face is None or (face.steep is None and face.deep < plan.machine.bucket_width):
+        return None
+    sign = figures.unit_sign(unit)
+    if face.steep is None:
+        deep, ahead = (figures.length(value, unit) for value in (face.deep, face.ahead))
+        return (
+            f"The face in front of you, {deep} {sign} deep, comes no nearer than {ahead} {sign} to "
+            "your tracks: stop there and lay it back."
+        )
+    ahead, deep, wanted = (figures.length(value, unit) for value in face.steep)
+    return (
+        f"Careful: where the face in front of you is {deep} {sign} deep it comes to {ahead} {sign} "
+        f"before your tracks; it should stay {wanted} {sign} off. Take it in layers from as far "
+        "back as you reach, or as a competent person decides."
+    )
 
 
 def trim_words(one: Pass) -> str | None:

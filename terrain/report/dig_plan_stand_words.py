@@ -128,22 +128,27 @@ def face_words(plan: DigPlan, told: SetOut) -> str | None:
     if told.one.stand.kind != "floor":
         return None
     cut = next((c for c in plan.ground.cuts if c.wall == told.one.wall), None)
-    high, swing, spare = (
-        "",
-        *(
-            figures.on_tape(value, plan.length_unit)
-            for value in (plan.machine.tail_swing, plan.machine.tail_clear)
-        ),
-    )
+    high, unit = "", plan.length_unit
     if cut is not None:
-        unit = figures.unit_sign(plan.length_unit)
-        high = f", up to {figures.length(cut.depth[1], plan.length_unit)} {unit} high"
+        high = f", up to {figures.length(cut.depth[1], unit)} {figures.unit_sign(unit)} high"
+    first = next(one.stand.number for one in plan.passes if one.stand.kind == "floor")
+    swing, spare = (
+        figures.on_tape(value, unit) for value in (plan.machine.tail_swing, plan.machine.tail_clear)
+    )
+    clear = (
+        f"Your tail swings {swing} round: this spot is {spare} more than that from the foot of "
+        "every face and from ground not dug yet. Check it before you swing."
+    )
+    if told.one.stand.number != first:
+        return (
+            f"Judged as before stand {first}: the face along {plain(told.one.wall)}{high}, and "
+            f"every face within your reach. {clear}"
+        )
     return (
         f"Before you go there a competent person judges the face along {plain(told.one.wall)}"
-        f"{high}, and every face within your reach. Your tail swings {swing} round: this spot is "
-        f"{spare} more than that from the foot of every face and from ground not dug yet. Check it "
-        "before you swing. While you are down there no truck stands at the edge above but the one "
-        "you load, and a pile nearer to the edge than the face is high is judged too or moved back."
+        f"{high}, and every face within your reach. {clear} While you are down there no truck "
+        "stands at the edge above but the one you load, and a pile nearer to the edge than the "
+        "face is high is judged too or moved back."
     )
 
 

@@ -65,6 +65,36 @@ def test_only_ground_at_the_edge_of_the_cut_is_told_as_going_out_to_the_paint():
     assert (slope.floor, slope.slope) == (False, True)
 
 
+def seen(box):
+    return box.near, box.far, box.left, box.right
+
+
+def test_the_same_ground_is_told_from_the_seat_the_nearer_box_first():
+    """From (30, 4) facing west: ahead is 30 - x, to the right y - 4."""
+    near, far = now_of(FAR, ELL).pieces
+    assert [seen(box) for box in near.ahead] == [
+        pytest.approx((6, 9, 2, 5), abs=0.01),
+        pytest.approx((9, 12, 2, 11), abs=0.01),
+    ]
+    (only,) = far.ahead
+    assert seen(only) == pytest.approx((16, 26, -10, -1), abs=0.01)
+    assert (near.is_square, far.is_square) == (True, True)
+    slant = shapely.Polygon([(18, 6), (24, 6), (18, 18)])
+    assert not now_of(slant).pieces[0].is_square
+
+
+def test_a_side_at_the_edge_of_the_cut_is_the_paint_and_the_other_is_not():
+    near, far = now_of(FAR, ELL).pieces
+    assert [(box.left_paint, box.right_paint) for box in near.ahead] == [(False, False)] * 2
+    assert [(box.left_paint, box.right_paint) for box in far.ahead] == [(True, False)]
+    plan = digging(shapely.box(4, -6, 14, 3))
+    turned = replace(plan.passes[0].stand, heading=90.0, spot=(0.0, 0.0))
+    first = replace(plan.passes[0], stand=turned)
+    (piece,) = dug_now(replace(plan, passes=(first, *plan.passes[1:])), first).pieces
+    assert [seen(box) for box in piece.ahead] == [pytest.approx((4, 14, -3, 6), abs=0.01)]
+    assert [(box.left_paint, box.right_paint) for box in piece.ahead] == [(False, True)]
+
+
 def test_what_stays_in_front_is_named_by_the_stands_that_take_it():
     now = now_of(FAR, ELL)
     assert [each.stand for each in now.later] == [2, 3, 4, 5]

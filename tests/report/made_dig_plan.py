@@ -25,6 +25,7 @@ from terrain.job.dig_plan_record import (
     CardWall,
     Cast,
     DigPlan,
+    Face,
     Hours,
     MachineUsed,
     Move,
@@ -42,6 +43,7 @@ from terrain.ledger.entries import BankVolume, Caution, LooseVolume
 CORNERS = np.array([[0.0, 0.0], [40.0, 0.0], [40.0, 30.0], [0.0, 30.0]])
 DIG_LINE = np.array([[-2.0, -2.0], [42.0, -2.0], [42.0, 32.0], [-2.0, 32.0]])
 WALLS = ("front", "right", "back", "left")
+FACE = Face(deep=6.0, ahead=7.25, steep=None)
 SWELL = 0.25
 
 STANDS = (  # wall, kind, station, spot, heading, bank, casts
@@ -81,7 +83,8 @@ def made_pass(number, told, names):
     )  # fmt: skip
     return Pass(stand=stand, wall=stand.wall, station_from=station - 9, station_to=station + 3,
                 bank=BankVolume(bank), loose=LooseVolume(bank * (1 + SWELL)), to=to,
-                dug=box(across - 8, up - 6, across + 8, up + 6))  # fmt: skip
+                dug=box(across - 8, up - 6, across + 8, up + 6),
+                face=None if kind == "floor" else FACE)  # fmt: skip
 
 
 def made_places(passes, names):

@@ -14,6 +14,7 @@ import shapely
 from py_mini_racer import MiniRacer
 from shapely import MultiPolygon
 
+from terrain.job.dig_plan_record import Face
 from terrain.job.dig_plan_set_out import set_out
 from terrain.ledger.entries import LooseVolume
 from terrain.report.card import card_html
@@ -245,12 +246,30 @@ def test_a_stand_tells_both_its_distances_and_what_is_dug_from_the_seat():
         "Stand Middle of the machine 10.0 ft (10′ 0″) west of corner B (front / right) along the "
         "wall, and 4.0 ft (4′ 0″) inside the wall line."
     ) in told[0]
-    assert "Dig this piece, hatched here. Outside and inside: square from the wall" in told[0]
+    assert "Dig this piece, hatched here." in told[0]
+    assert "−8 to 8 ft ahead : 6 ft left to 6 ft right Down to the floor." in told[0]
+    assert "true are the paint, the wall line and the floor" in told[0]
+
+
+def test_the_face_in_front_is_told_where_it_is_deep_and_more_of_it_where_it_comes_too_near():
+    plan = made_dig_plan()
+    told = stands_of(card_html(plan))
+    words = (
+        "The face in front of you, 6.0 ft deep, comes no nearer than 7.2 ft to your tracks: stop "
+        "there and lay it back."
+    )
+    for one, said in zip(plan.passes, told, strict=True):
+        assert (words in said) == (one.stand.kind != "floor")
+    changed = replace(plan.passes[0], face=Face(deep=6.0, ahead=7.25, steep=(2.5, 5.75, 5.8)))
+    said = stands_of(card_html(replace(plan, passes=(changed, *plan.passes[1:]))))[0]
     assert (
-        "2.0 ft (2′ 0″) to 18.0 ft (18′ 0″) west of B; "
-        "2.0 ft (2′ 0″) outside to 10.0 ft (10′ 0″) inside 0.0 ft (0″) to 10.0 ft (10′ 0″) from "
-        "your middle. Down to the floor."
-    ) in told[0]
+        "Careful: where the face in front of you is 5.8 ft deep it comes to 2.5 ft before your "
+        "tracks; it should stay 5.8 ft off. Take it in layers"
+    ) in said
+    assert "stop there" not in said
+    low = replace(plan.passes[0], face=Face(deep=1.9, ahead=2.5, steep=None))
+    said = stands_of(card_html(replace(plan, passes=(low, *plan.passes[1:]))))[0]
+    assert "The face in front" not in said
 
 
 def test_two_pieces_of_a_stand_are_listed_and_drawn_apart_and_the_plan_s_page_says_the_same():
@@ -261,22 +280,20 @@ def test_two_pieces_of_a_stand_are_listed_and_drawn_apart_and_the_plan_s_page_sa
     page = card_html(changed)
     told = stands_of(page)[0]
     assert (
-        "1 by front (A–B), ahead to the right 16.0 ft (16′ 0″) to 22.0 ft (22′ 0″) west of B; "
-        "6.0 ft (6′ 0″) to 9.0 ft (9′ 0″) inside 6.3 ft (6′ 4″) to 13.0 ft (13′ 0″) from your "
-        "middle. Down to the floor."
+        "1 by front (A–B), ahead to the right 6 to 12 ft ahead : 2 ft right to 5 ft right Down to "
+        "the floor."
     ) in told
     assert (
-        "2 by front (A–B), straight ahead 4.0 ft (4′ 0″) to 14.0 ft (14′ 0″) east of A; the paint, "
-        "6.0 ft (6′ 0″) outside, to 3.0 ft (3′ 0″) inside 16.0 ft (16′ 0″) to 27.9 ft (27′ 10″) "
-        "from your middle (past your reach of 27.0 ft: of its far end take what the bucket gets). "
-        "Down to the floor, and the slope up to the paint."
+        "2 by front (A–B), straight ahead 16 to 26 ft ahead : the paint, 10 ft left, to 1 ft left "
+        "Its far corner, 27.9 ft off, is past your reach of 27.0: take what you get. Down to the "
+        "floor, and the slope up to the paint."
     ) in told
     assert "What is under your tracks stays: stand" in told
     assert "All else in reach before you stays, for stands 2–5; their numbers are on it" in told
     drawn = re.findall(r'<g class="piece">.*?</g>', page.split('class="plan dig1"')[1], re.S)[:2]
     assert sorted(text_of(mark) for mark in drawn) == ["1", "2"]
     words = dug_words(changed, set_out(changed)[0])
-    assert words.startswith("2 pieces: (1) by front (A–B), ahead to the right: 16.0 ft (16′ 0″) to")
+    assert words.startswith("2 pieces: (1) by front (A–B), ahead to the right, 6 to 12 ft ahead: 2")
 
 
 def boxes_of(drawn):
