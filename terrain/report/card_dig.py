@@ -12,7 +12,7 @@ from terrain.job.dig_plan_record import DigPlan
 from terrain.job.dig_plan_set_out import SetOut
 from terrain.report import dig_plan_inks as own
 from terrain.report import figures, inks
-from terrain.report.card_measures import later_numbers, measures
+from terrain.report.card_measures import box_ring, later_numbers, measures, seat_lines, seat_of
 from terrain.report.dig_plan_drawing import rings_of, truck_marks
 from terrain.report.dig_plan_marks import belts, corner_letters, nose
 from terrain.report.dig_plan_names import north_taken
@@ -46,9 +46,10 @@ def card_dig_svg(plan: DigPlan, told: SetOut, now: DugNow) -> str:
     letters = letter_places(drawing, [drawing.spot(stand.spot)])
     boxes = [letter_box(k, put.middle) for k, put in letters.items()]
     north = north_place(view, _busy(drawing, told, now, boxes))
+    lines = [closed(plan.site.corners), *seat_lines(drawing, stand, now.pieces)]
     sheet = Sheet(
         window=shapely.box(2, 2, view.width - 2, view.height - 2),
-        lines=shapely.MultiLineString([view.pixels(closed(plan.site.corners))]),
+        lines=shapely.MultiLineString([view.pixels(line) for line in lines]),
         taken=[
             *boxes,
             north_taken(north),
@@ -73,25 +74,23 @@ def card_dig_svg(plan: DigPlan, told: SetOut, now: DugNow) -> str:
         *_ground(drawing, told),
         truck_marks(drawing),
         _machine(drawing, told),
-        *(measures(drawing, piece, sheet) for piece in now.pieces),
+        measures(drawing, stand, now.pieces, sheet),
         marks,
         later_numbers(drawing, now, sheet),
-        corner_letters(drawing, _ringed(now), letters),
+        corner_letters(drawing, (), letters),
     )
 
 
 def _window(plan: DigPlan, told: SetOut, now: DugNow) -> View:
-    """The machine, its pieces and the corners they are measured from."""
-    shown = [told.one.stand.tracks, *rings_of(piece.ground for piece in now.pieces)]
-    shown.append(plan.site.corners[_ringed(now)].reshape(-1, 2))
-    points = np.vstack(shown)
+    """The machine, its pieces and the boxes they are told by."""
+    stand = told.one.stand
+    seat = seat_of(stand)
+    boxes = [box for piece in now.pieces for box in piece.ahead]
+    ends = [seat.at(end, 0.0) for box in boxes for end in (box.near, box.far)]
+    shown = [stand.tracks, *rings_of(piece.ground for piece in now.pieces)]
+    shown += [*(box_ring(seat, box) for box in boxes), np.array(ends)]
     largest = MACHINE / plan.machine.track_length
-    return view_about(points, largest, (WIDTH, TALLEST, LEAST, MARGIN))
-
-
-def _ringed(now: DugNow) -> list[int]:
-    """The corners that pieces are measured from."""
-    return list(dict.fromkeys(strip.corner for piece in now.pieces for strip in piece.strips))
+    return view_about(np.vstack(shown), largest, (WIDTH, TALLEST, LEAST, MARGIN))
 
 
 def _busy(
