@@ -13,7 +13,7 @@ from terrain.base.arrays import BoolArray, FloatArray, IntArray
 from terrain.base.units import LengthUnit
 from terrain.haul.legs import Leg, footprint
 from terrain.haul.machine import Machine
-from terrain.haul.outside import run_of_cut
+from terrain.haul.outside import run_of
 from terrain.haul.places import Places
 from terrain.haul.stands import WITHIN
 from terrain.haul.work import Work
@@ -103,6 +103,18 @@ class Bays:
         )
 
 
+def may_load(machine: Machine, bays: Bays, spot: FloatArray, level: FloatArray) -> BoolArray:
+    """(k, b): whether a truck in each bay is loaded from spots (k, 2), tracks at elevations (k,).
+
+    The body is near enough and no higher than the machine lifts, and the truck stands clear of its
+    tail.
+    """
+    away = np.hypot(*(bays.body[None, :] - spot[:, None]).transpose(2, 0, 1))
+    lifted = bays.top[None, :] - level[:, None] <= lift(machine, away)
+    clear = bays.away(spot) >= machine.swings_in
+    return np.asarray((away <= machine.loads_within) & lifted & clear)
+
+
 def bays_of(work: Work, legs: tuple[Leg, ...], truck: Truck, places: Places) -> Bays:
     """All spots beside the legs for a truck, step by step, whether or not earth may lie there."""
     spots = [
@@ -141,13 +153,17 @@ def _beside(
     work: Work, leg: Leg, station: float, truck: Truck
 ) -> list[tuple[FloatArray, FloatArray]]:
     """Tail and heading of a truck backed in square to a leg, and along it from either hand."""
-    site = work.site
-    square = run_of_cut(leg, station, (truck.width / 2 + site.setback, work.machine.reach), site)
-    along = run_of_cut(leg, station, (truck.length / 2 + site.setback, work.machine.reach), site)
-    beside = leg.at(station, -(along + site.setback + truck.width / 2))
+    site, reach = work.site, work.machine.reach
+
+    def off(half: float) -> float:
+        lane = half + site.setback, reach
+        run = run_of(site.cut, leg, station, lane) + site.setback
+        return run if site.spared.is_empty else max(run, run_of(site.spared, leg, station, lane))
+
+    beside = leg.at(station, -(off(truck.length / 2) + truck.width / 2))
     half = truck.length / 2
     return [
-        (leg.at(station, -(square + site.setback)), -leg.inward),
+        (leg.at(station, -off(truck.width / 2)), -leg.inward),
         (beside - half * leg.along, leg.along),
         (beside + half * leg.along, -leg.along),
     ]
@@ -172,7 +188,7 @@ def _free(work: Work, bays: Bays) -> BoolArray:
     if not len(bays):
         return np.zeros(0, dtype=bool)
     site, ground = work.site, bays.ground()
-    edge = site.cut.union(site.dug).buffer(site.setback - WITHIN, join_style="mitre")
+    edge = site.edge.buffer(-WITHIN, join_style="mitre")
     shapely.prepare(edge)
     clear = ~shapely.intersects(edge, ground)
     if site.free is not None:

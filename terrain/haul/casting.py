@@ -6,6 +6,7 @@ import numpy as np
 import shapely
 
 from terrain.base.arrays import BoolArray, FloatArray, IntArray
+from terrain.haul.bays import lift
 from terrain.haul.loading import NO_TRUCK, Loading
 from terrain.haul.order import Order
 from terrain.haul.places import Places
@@ -59,6 +60,7 @@ def swings_of(work: Work, order: Order, places: Places, loading: Loading) -> Swi
     shape = (len(order.kind), len(cells), count + 1)
     degrees, spot = np.full(shape, np.inf), np.full(shape, NOWHERE)
     bay = np.full(len(order.kind), NO_TRUCK)
+    top = (work.heights(places.spot) if len(places.spot) else np.zeros(0)) + places.crest
     for k, (at, digs) in enumerate(zip(order.stands.spot, order.digs, strict=True)):
         own = np.flatnonzero(digs)
         if not len(own):
@@ -70,7 +72,9 @@ def swings_of(work: Work, order: Order, places: Places, loading: Loading) -> Swi
             swing = _between(to_cell[:, None], to_body[None, :])
             best = int((cells.bank[own] @ swing).argmin())  # a truck stays put at a stand
             degrees[k, own, count], bay[k] = swing[:, best], bays[best]
-        near = np.flatnonzero(np.hypot(*(places.spot - at).T) <= work.machine.casts_to)
+        away = np.hypot(*(places.spot - at).T)
+        clear = (away >= work.machine.swings_in) & (away <= work.machine.casts_to)
+        near = np.flatnonzero(clear & (top - order.level[k] <= lift(work.machine, away)))
         if not len(near):
             continue
         swing = _between(to_cell[:, None], _bearing(places.spot[near] - at)[None, :])

@@ -14,7 +14,7 @@ from terrain.haul.loading import (
     Wanted,
     beside_piles,
     gaps_of,
-    with_gaps,
+    with_gap,
     without_bay,
 )
 from terrain.haul.order import Order, order_of
@@ -125,14 +125,19 @@ def solve(field: Field, order: Order, places: Places, terms: Terms) -> Solved:
     """
     free = without(places, order.clear, terms.heaping)
     loading = beside_piles(field, order, free)
+    swings = swings_of(field.work, order, free, loading)
+    one = _placed(field, order, (free, loading), (swings, terms))
     while True:
-        swings = swings_of(field.work, order, free, loading)
-        one = _placed(field, order, (free, loading), (swings, terms))
-        more = _with_gaps(field, one)
-        if more is loading:
-            return _in_pieces(field, one, (swings, terms))
-        loading = more
-        free = without(free, gaps_of(more), terms.heaping, "a gap for the truck")
+        more = _with_gap(field, one)
+        if more is one.loading:
+            break
+        free = without(one.places, gaps_of(more), terms.heaping, "a gap for the truck")
+        opened = swings_of(field.work, order, free, more)
+        found = _placed(field, order, (free, more), (opened, terms))
+        if found.hours >= one.hours:
+            break
+        one, swings = found, opened
+    return _in_pieces(field, one, (swings, terms))
 
 
 def _in_pieces(field: Field, one: Solved, given: tuple[Swings, Terms]) -> Solved:
@@ -153,15 +158,22 @@ def _in_pieces(field: Field, one: Solved, given: tuple[Swings, Terms]) -> Solved
     return one
 
 
-def _with_gaps(field: Field, one: Solved) -> Loading:
-    """Further bays for what an order loads without one; the same where there are none."""
+def _with_gap(field: Field, one: Solved) -> Loading:
+    """A further bay for what an order loads without one; the same where there is none."""
     least = WORTH_A_GAP * field.work.machine.bucket_capacity
     if one.loading.gaps >= MOST_GAPS:
         return one.loading
-    count = len(one.order.kind)
-    truck = without_bay(one.casting.stand[:, -1], one.casting.bay, one.shipped.cast[:, -1], count)
-    wanted = Wanted(truck=truck, cast=one.shipped.cast[:, :-1].sum(axis=0), least=least)
-    return with_gaps(field, one.order, (one.places, one.loading), wanted)
+    stand, cast, moved = one.casting.stand, one.shipped.cast, one.shipped.moved
+    truck = without_bay(stand[:, -1], one.casting.bay, cast[:, -1], len(one.order.kind))
+    laid = cast[:, :-1].sum(axis=0)
+    again = np.divide(moved[:, -1], laid, out=np.zeros_like(laid), where=laid > 0)
+    for place in np.flatnonzero(again).tolist():  # piled only to be loaded later
+        own = cast[:, place] > 0
+        np.add.at(truck, stand[own, place], again[place] * cast[own, place])
+    return with_gap(
+        field, one.order, (one.places, one.loading),
+        Wanted(truck=truck, cast=laid * (1.0 - again), least=least),
+    )  # fmt: skip
 
 
 def _placed(

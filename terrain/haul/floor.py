@@ -66,32 +66,37 @@ class OnFloor:
 
 
 def floor_stands(
-    work: Work, table: Table, left: BoolArray, here: FloatArray
+    work: Work, given: tuple[Table, FloatArray], left: BoolArray, here: FloatArray
 ) -> tuple[list[OnFloor], BoolArray]:
-    """Stands on the floor as long as they dig anything of what is left, and what is left then."""
+    """Stands on the floor as long as they dig anything of what is left, and what is left then.
+
+    `given` is their table and what earth dug from each (m,) counts.
+    """
     found: list[OnFloor] = []
-    while left.any() and len(table):
-        one = _next_on_floor(work, table, left, here)
+    while left.any() and len(given[0]):
+        one = _next_on_floor(work, given, left, here)
         if one is None:
             break
         found.append(one)
-        here = table.stands.spot[one.stand]
+        here = given[0].stands.spot[one.stand]
         left = left & ~one.digs
     return found, left
 
 
-def _next_on_floor(work: Work, table: Table, left: BoolArray, here: FloatArray) -> OnFloor | None:
-    """The floor stand that digs most of what is left.
+def _next_on_floor(
+    work: Work, given: tuple[Table, FloatArray], left: BoolArray, here: FloatArray
+) -> OnFloor | None:
+    """The floor stand whose earth of what is left counts most.
 
     None where no stand on ground all dug, to which there is a way, digs more than a shovelful.
     """
+    table, worth = given
     standing = ~np.any(table.needs & left[None, :], axis=1)
-    gain = (table.digs & left[None, :]) @ work.cells.bank
-    gain = np.where(standing, gain, 0.0)
+    gain = np.where(standing, (table.digs & left[None, :]) @ work.cells.bank, 0.0)
     ways = FloorWays(work, left)
-    for k in np.argsort(-gain, kind="stable").tolist():
+    for k in np.argsort(-gain * worth, kind="stable").tolist():
         if gain[k] <= work.shovelful:
-            return None
+            continue
         way = ways.between(here, table.stands.spot[k])
         if way is not None:
             return OnFloor(stand=k, way=way, digs=table.digs[k] & left)

@@ -28,9 +28,12 @@ EDGE = 30.0 / 3600.0
 """Hours that a cell's side takes along which the ground of two stands meets. Common practice, no
 source."""
 
-STEEP, STRETCHED, UNDERCUT = 1.0, 0.2, 0.2
-"""Hours that a cell counts more where the face comes too near the tracks, where its far corner is
-beyond reach, or where its foot is dug before its slope: far more than swing could save."""
+STEEP, UNDERCUT = 1.0, 0.2
+"""Hours that a cell counts more where the face comes too near the tracks, or where its foot is dug
+before its slope: far more than swing could save."""
+
+STRETCHED = 10.0
+"""Times that the casting of a cell counts more whose far corner is a cell or more beyond reach."""
 
 UNDUG = 100.0
 """Hours that a cell counts while it has no stand."""
@@ -82,7 +85,8 @@ def choice_of(
     elsewhere = hours.min(axis=2, keepdims=True) + TWICE * rates.push_usual
     cost = (cast * np.where(np.isfinite(hours), hours, elsewhere)).sum(axis=2)
     cost += STEEP * order.working.steep
-    cost += STRETCHED * np.minimum(order.working.beyond / field.work.cells.size, 1.0)
+    usual = float(rates.swing(np.array(TRUCK_SWING))) * cast.sum(axis=1)
+    cost += STRETCHED * usual * np.minimum(order.working.beyond / field.work.cells.size, 1.0)
     cost[~swings.may] = np.inf
     return Choice(
         cost=np.ascontiguousarray(cost.T), near=field.near, edge=share * EDGE, move=share * MOVE

@@ -6,12 +6,19 @@ import numpy as np
 
 from terrain.base.arrays import BoolArray, FloatArray
 from terrain.haul.field import Field
-from terrain.haul.floor import floor_stands
+from terrain.haul.floor import OnFloor, floor_stands
 from terrain.haul.growing import Growing
 from terrain.haul.outside import picked_for
-from terrain.haul.reach import way_needs
+from terrain.haul.reach import Table, way_needs
 from terrain.haul.round import Round
 from terrain.haul.working_face import working_faces
+
+WITHOUT_TRUCK = (1.0, 0.2, 0.05)
+"""What the earth dug from a stand on the floor counts that can load no truck, as a share, tried in
+turn: it sits too low for most piles too."""
+
+STAND_BUCKETS = 6.0
+"""Buckets that could be dug while the machine goes to another stand. Common practice, no source."""
 
 
 def from_floor(field: Field, ring: Round, going: Growing) -> BoolArray:
@@ -27,11 +34,13 @@ def from_floor(field: Field, ring: Round, going: Growing) -> BoolArray:
     table = replace(field.outside.floor, digs=field.outside.floor.digs & _in_line(field, ring))
     held = _held_back(field, going) & table.digs.any(axis=0)
     bank, foot = field.work.cells.bank, ramp.line[0]
-    plain, rest = floor_stands(field.work, table, left, foot)
-    waited, after = floor_stands(field.work, table, left | held, foot)
-    after &= left
-    waits = bank[after].sum() <= bank[rest].sum() + field.work.shovelful
-    for one in waited if waits else plain:
+    rest, after = (
+        floor_stands(field.work, (table, np.ones(len(table))), cells, foot)[1]
+        for cells in (left, left | held)
+    )
+    waits = bank[after & left].sum() <= bank[rest].sum() + field.work.shovelful
+    stands, after = _on_floor(field, table, left | held if waits else left, foot)
+    for one in stands:
         way, room = one.way, table.needs[one.stand] | way_needs(field.work, one.way)
         if going.kind[-1] != "floor":
             end = ramp.line[-1], ramp.line[-1] - ramp.line[-2]
@@ -39,7 +48,29 @@ def from_floor(field: Field, ring: Round, going: Growing) -> BoolArray:
             room |= way_needs(field.work, ramp.line)
         going.add("floor", int(field.outside.floor_leg[one.stand]), table, one.stand, way)
         going.digs[-1], going.room[-1] = one.digs, room
-    return after if waits else rest
+    return after & left
+
+
+def _on_floor(
+    field: Field, table: Table, left: BoolArray, foot: FloatArray
+) -> tuple[list[OnFloor], BoolArray]:
+    """Stands on the floor, by the worth of trucks that is best, and what is left.
+
+    Best is what digs most, then what has fewest buckets that no truck takes, a stand more counted
+    as some.
+    """
+    bank, bucket = field.work.cells.bank, field.work.machine.bucket_capacity
+
+    def told(found: tuple[list[OnFloor], BoolArray]) -> tuple[float, float]:
+        stands, rest = found
+        lifted = sum(bank[one.digs].sum() for one in stands if not field.loads[one.stand])
+        return round(bank[rest].sum() / bucket), lifted / bucket + STAND_BUCKETS * len(stands)
+
+    tried = [
+        floor_stands(field.work, (table, np.where(field.loads, 1.0, share)), left, foot)
+        for share in WITHOUT_TRUCK
+    ]
+    return min(tried, key=told)
 
 
 def from_rim(field: Field, going: Growing, left: BoolArray) -> BoolArray:
@@ -67,7 +98,9 @@ def may_besides(field: Field, ring: Round, going: Growing) -> BoolArray:
     gone = np.logical_or.accumulate(going.room, axis=0)
     beside = ring.beside(np.array(going.of))
     slope = field.work.cells.side & ~ring.faces.foot & beside
-    return np.asarray(late & going.reached & np.where(inside, ~gone | slope, slope))
+    first = [each.digs for each in field.ahead]
+    apart = ~np.any(first, axis=0) if first else np.ones(len(field.work.cells), dtype=bool)
+    return np.asarray(late & apart & going.reached & np.where(inside, ~gone | slope, slope))
 
 
 def _in_line(field: Field, ring: Round) -> BoolArray:

@@ -6,7 +6,7 @@ import numpy as np
 import shapely
 
 from terrain.base.arrays import BoolArray, FloatArray, IntArray
-from terrain.haul.bays import Bays, lift
+from terrain.haul.bays import Bays, may_load
 from terrain.haul.field import Field
 from terrain.haul.order import Order
 from terrain.haul.outside import picked_for
@@ -37,26 +37,11 @@ class Loading:
     gaps: int = 0
 
 
-def may_load(field: Field, order: Order, bays: Bays) -> BoolArray:
-    """(k, b): whether each stand of an order loads a truck in each bay.
-
-    The body is within the machine's cast and no higher than it lifts, and the truck stands clear
-    of its tail.
-    """
-    work, machine = field.work, field.work.machine
-    spot = order.stands.spot
-    below = np.array(order.kind) == "floor"
-    level = np.where(below, field.outside.level, work.heights(spot))
-    away = np.hypot(*(bays.body[None, :] - spot[:, None]).transpose(2, 0, 1))
-    lifted = bays.top[None, :] - level[:, None] <= lift(machine, away)
-    return np.asarray((away <= machine.casts_to) & lifted & (bays.away(spot) >= machine.swings_in))
-
-
 def beside_piles(field: Field, order: Order, places: Places) -> Loading:
     """Bays on ground where no earth may lie, as few as serve most that is dug."""
     bays = field.bays
     off = ~on_piles(bays, places)
-    may = may_load(field, order, bays.of(off))
+    may = may_load(field.work.machine, bays.of(off), order.stands.spot, order.level)
     weight = order.digs @ field.work.cells.bank
     least = field.work.machine.bucket_capacity
     picked = picked_for(np.ones(len(may), dtype=bool), may.T, weight, least)
@@ -92,38 +77,31 @@ class Wanted:
     least: float
 
 
-def with_gaps(field: Field, order: Order, laid: tuple[Places, Loading], wanted: Wanted) -> Loading:
-    """The same with bays in gaps between piles, for stands that find none to load at.
+def with_gap(field: Field, order: Order, laid: tuple[Places, Loading], wanted: Wanted) -> Loading:
+    """The same with one bay more in a gap between piles, for stands that find none to load at.
 
     A gap is left where it serves more than it takes room from piles; the same where there is none.
     """
     places, loading = laid
-    may, bays = may_load(field, order, field.bays), field.bays
+    bays = field.bays
+    if not len(bays):
+        return loading
+    may = may_load(field.work.machine, bays, order.stands.spot, order.level)
     ground = bays.ground()
     strips = np.array(places.ground, dtype=object)
     area = np.maximum(shapely.area(strips), AREA)
     taken = shapely.area(shapely.intersection(ground[:, None], strips[None, :])) / area
-    room, left = places.capacity.copy(), wanted.truck.copy()
-    chosen: list[int] = []
-    barred = bays.over(loading.bays)
-    while left.any() and len(bays):
-        lost = np.maximum(wanted.cast - room * (1.0 - taken), 0.0).sum(axis=1)
-        lost -= np.maximum(wanted.cast - room, 0.0).sum()
-        gain = may.T @ left - DISPLACED * lost
-        gain = np.where(barred, -np.inf, gain)
-        best = int(gain.argmax())
-        if gain[best] <= wanted.least:
-            break
-        chosen.append(best)
-        barred |= bays.over(bays.of(np.array([best])))
-        room *= 1.0 - taken[best]
-        left = np.where(may[:, best], 0.0, left)
-    if not chosen:
+    room = places.capacity
+    lost = np.maximum(wanted.cast - room * (1.0 - taken), 0.0).sum(axis=1)
+    lost -= np.maximum(wanted.cast - room, 0.0).sum()
+    gain = np.where(bays.over(loading.bays), -np.inf, may.T @ wanted.truck - DISPLACED * lost)
+    best = int(gain.argmax())
+    if gain[best] <= wanted.least:
         return loading
     return Loading(
-        bays=_joined(loading.bays, bays.of(np.array(chosen))),
-        may=np.hstack([loading.may, may[:, chosen]]),
-        gaps=loading.gaps + len(chosen),
+        bays=_joined(loading.bays, bays.of(np.array([best]))),
+        may=np.hstack([loading.may, may[:, [best]]]),
+        gaps=loading.gaps + 1,
     )
 
 

@@ -39,6 +39,9 @@ CASTS_WITHIN = 0.9
 """How far out the bucket is emptied over a pile, as a share of that reach. Common practice, no
 source."""
 
+LOADS_WITHIN = 0.8
+"""The same over a truck's body, which is hit or missed: nearer. Common practice, no source."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Machine:
@@ -72,6 +75,11 @@ class Machine:
     def casts_to(self) -> float:
         """How far out it empties the bucket on a pile."""
         return CASTS_WITHIN * self.reach
+
+    @property
+    def loads_within(self) -> float:
+        """How far out it empties the bucket into a truck."""
+        return LOADS_WITHIN * self.reach
 
     @property
     def swings_in(self) -> float:

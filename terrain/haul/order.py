@@ -14,7 +14,7 @@ from terrain.haul.field import Field
 from terrain.haul.growing import Growing, Kind
 from terrain.haul.late import from_floor, from_rim, may_besides
 from terrain.haul.legs import Direction, Leg
-from terrain.haul.round import Round, Turn, turn_of
+from terrain.haul.round import FIRST_LINE, Round, Turn, turn_of
 from terrain.haul.stands import Stands
 from terrain.haul.working_face import WorkingFaces, working_faces
 
@@ -31,6 +31,7 @@ class Order:
         until: (n,) twice the number of the last stand that needs the cell's ground, one less
             where only the way to it does; -1 where none does.
         digs: (k, n) what each may dig.
+        level: elevation of its tracks.
         working: the face each digs towards.
         corners: those that are finished from the rim.
         left: (n,) cells that nothing digs.
@@ -46,6 +47,7 @@ class Order:
     way: tuple[FloatArray, ...]
     until: IntArray
     digs: BoolArray
+    level: FloatArray
     working: WorkingFaces
     corners: tuple[LeftCorner, ...]
     left: BoolArray
@@ -65,10 +67,14 @@ class Order:
 
 def order_of(field: Field, ring: Round, first: int) -> Order:
     """The order that starts along leg `first` of a round."""
-    turn = turn_of(field.work, ring, first)
+    turn = turn_of(field.work, ring, first, field.ahead)
+    line = FIRST_LINE - turn.leg
     going = Growing(
-        kind=["out" if out else "wall" for out in turn.is_out],
-        of=turn.leg.tolist(),
+        kind=[
+            "extra" if early else "out" if out else "wall"
+            for early, out in zip(line >= 0, turn.is_out, strict=True)
+        ],
+        of=np.where(line >= 0, line, turn.leg).tolist(),
         spot=list(turn.spot),
         facing=list(turn.facing),
         way=list(turn.way),
@@ -79,7 +85,7 @@ def order_of(field: Field, ring: Round, first: int) -> Order:
     until = _extras(field, going, turn)
     ramp = field.outside.ramp is not None
     by_wall = np.any(
-        [d for d, k in zip(going.digs, going.kind, strict=True) if k == "wall"], axis=0
+        [d for d, k in zip(going.digs, going.kind, strict=True) if k in ("wall", "extra")], axis=0
     )
     foot = ring.faces.foot & ~by_wall & ~field.deep
     shut_in = _out(field, going, (turn, until), by_wall, ramp) or turn.cut_off
@@ -99,6 +105,7 @@ def order_of(field: Field, ring: Round, first: int) -> Order:
         way=tuple(going.way),
         until=until,
         digs=working.kept(digs),
+        level=level,
         working=working,
         corners=corners,
         left=left,
@@ -156,8 +163,9 @@ def _clear(field: Field, going: Growing) -> shapely.Geometry:
         last = ramp.line[-1]
         leave = field.work.walk.leave(last, last - ramp.line[-2])
         taken.append(shapely.LineString([*ramp.line, leave]).buffer(half, cap_style="square"))
+    early = sum(len(each.table) for each in field.ahead)
     for k, kind in enumerate(going.kind):
-        if kind in ("wall", "floor"):
+        if kind in ("wall", "floor") or k < early:
             continue
         spot, back = going.spot[k], -going.facing[k]
         begin = spot - machine.track_length / 2 * back

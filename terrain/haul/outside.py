@@ -17,18 +17,23 @@ from terrain.haul.work import Work
 ON_A_RAMP = 2.0
 """Run per rise from which a machine drives up a ramp; common practice, no source."""
 
+BEYOND = 3
+"""Steps beyond the end of a line dug first up to which a stand is looked for, for what turns off
+there."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ExtraLine:
     """A ramp or trench as the machine digs it: backing along `line` (m, 2) from its first point.
 
     `row` is its row of the ledger. A ramp's line begins at the floor; `leads_out` says that the
-    machine can drive it.
+    machine can drive it; `first` that it is dug before the walls.
     """
 
     row: int
     line: FloatArray
     leads_out: bool
+    first: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -109,8 +114,8 @@ def _square_to(work: Work, legs: tuple[Leg, ...]) -> tuple[Stands, IntArray]:
     return _gathered(spots, facings), np.array(owner, dtype=np.int64)
 
 
-def run_of_cut(leg: Leg, station: float, lane: tuple[float, float], site: Site) -> float:
-    """How far out from a leg the cut reaches in a lane about a station.
+def run_of(ground: shapely.Geometry, leg: Leg, station: float, lane: tuple[float, float]) -> float:
+    """How far out from a leg some ground reaches in a lane about a station.
 
     `lane` is half its width, and the reach of the machine, of which it is four times as long.
     """
@@ -119,13 +124,13 @@ def run_of_cut(leg: Leg, station: float, lane: tuple[float, float], site: Site) 
         [leg.at(station - half, 0.0), leg.at(station - half, -far),
          leg.at(station + half, -far), leg.at(station + half, 0.0)]
     )  # fmt: skip
-    edge = shapely.get_coordinates(strip.intersection(site.cut))
+    edge = shapely.get_coordinates(strip.intersection(ground))
     return max(float(((leg.start - edge) @ leg.inward).max()), 0.0) if len(edge) else 0.0
 
 
 def _clear_of_cut(leg: Leg, station: float, machine: Machine, site: Site) -> FloatArray | None:
     """The nearest spot straight out from a leg whose tracks are clear of the cut, if it is free."""
-    run = run_of_cut(leg, station, (machine.track_width / 2 + site.setback, machine.reach), site)
+    run = run_of(site.cut, leg, station, (machine.track_width / 2 + site.setback, machine.reach))
     out = run + site.setback + machine.track_length / 2
     spot = leg.at(station, -out)
     tracks = Stands(spot=spot[None], facing=leg.inward[None]).tracks(machine)[0]
@@ -145,8 +150,9 @@ def _along(work: Work, lines: tuple[ExtraLine, ...]) -> tuple[Stands, IntArray]:
         for start, end in zip(extra.line[:-1], extra.line[1:], strict=True):
             length = float(np.hypot(*(end - start)))
             back = (end - start) / length
-            count = max(1, int(np.ceil((length + work.front) / machine.step)))
-            stations = np.linspace(0.0, length + work.front, count + 1)
+            last = length + work.front + (BEYOND * machine.step if extra.first else 0.0)
+            count = max(1, int(np.ceil(last / machine.step)))
+            stations = np.linspace(0.0, last, count + 1)
             own = Stands(
                 spot=start + stations[:, None] * back, facing=np.tile(-back, (count + 1, 1))
             )

@@ -43,6 +43,7 @@ class Places:
         capacity: in loose cubic length units.
         why: why it has none or little, in words; empty else.
         spot: (s, 2) where buckets are emptied; `owner` (s,) whose they are, in order.
+        crest: (s,) how high above its ground a full heap stands there.
         apart: (p, p) how far a dozer pushes between two of them, round the dig.
     """
 
@@ -51,6 +52,7 @@ class Places:
     why: tuple[str, ...]
     spot: FloatArray
     owner: IntArray
+    crest: FloatArray
     apart: FloatArray
 
     def __len__(self) -> int:
@@ -69,7 +71,7 @@ def places_of(legs: tuple[Leg, ...], site: Site, machine: Machine, heaping: Heap
     """The places beside the legs of a round, counter-clockwise."""
     grounds: list[shapely.Geometry] = []
     whys: list[str] = []
-    edge = site.cut.buffer(site.setback, join_style="mitre")
+    edge = site.edge
     walls = site.cut.difference(site.extras.buffer(OVER, join_style="mitre"))
     ridges: list[shapely.Geometry] = []
     taken: shapely.Geometry = shapely.Polygon()
@@ -88,6 +90,7 @@ def places_of(legs: tuple[Leg, ...], site: Site, machine: Machine, heaping: Heap
         why=tuple(whys),
         spot=spot,
         owner=np.repeat(np.arange(len(legs)), [len(s) for s in spots]),
+        crest=_crests(grounds, spots, heaping),
         apart=_apart(legs, edge),
     )
 
@@ -107,7 +110,7 @@ def without(
     kept = np.asarray(shapely.intersects(held, shapely.points(places.spot)), dtype=bool)
     return replace(
         places, ground=tuple(ground), capacity=capacity, why=tuple(why),
-        spot=places.spot[kept], owner=places.owner[kept],
+        spot=places.spot[kept], owner=places.owner[kept], crest=places.crest[kept],
     )  # fmt: skip
 
 
@@ -138,7 +141,7 @@ def _strip(
     """A leg's strip, the line its ridge follows, and why there is none.
 
     It goes along the cut for the walls, the first of `cuts`, and keeps off all that is cut with the
-    setback round it, the second: so a heap goes up to a ramp on either hand.
+    setback round it and what is spared, the second: so a heap goes up to a ramp on either hand.
     """
     site, machine, heaping = terms
     walls, edge = cuts
@@ -151,12 +154,14 @@ def _strip(
         return none, none, "the wall is too short beside an inside corner"
     over = shapely.get_coordinates(walls.intersection(band))
     run = float(((leg.start - over) @ leg.inward).max()) if len(over) else 0.0
-    width = base_width(machine, heaping, max(run, 0.0), site.setback)
+    spared = shapely.get_coordinates(site.spared.intersection(band))
+    off = float(((leg.start - spared) @ leg.inward).max()) - run if len(spared) else 0.0
+    off = max(off, site.setback)
+    width = base_width(machine, heaping, max(run, 0.0), off)
     if width <= 0.0:
         return none, none, "it is beyond the machine's cast"
-    out = site.setback + width
-    strip = walls.buffer(out, join_style="mitre").difference(edge).intersection(band)
-    middle = walls.buffer(site.setback + width / 2, join_style="mitre").boundary
+    strip = walls.buffer(off + width, join_style="mitre").difference(edge).intersection(band)
+    middle = walls.buffer(off + width / 2, join_style="mitre").boundary
     ridge = middle.intersection(band)
     whole = strip.area
     if site.free is not None:
@@ -204,6 +209,19 @@ def _spots(ridge: shapely.Geometry, ground: shapely.Geometry, step: float) -> Fl
     if not spots:
         return np.asarray(shapely.get_coordinates(ground.representative_point()))
     return np.asarray(np.vstack(spots))
+
+
+def _crests(
+    grounds: list[shapely.Geometry], spots: list[FloatArray], heaping: Heaping
+) -> FloatArray:
+    """(s,): the height of a full heap at each spot, by how far in from its edge it lies."""
+    found = [
+        shapely.distance(shapely.points(own), ground.boundary)
+        for ground, own in zip(grounds, spots, strict=True)
+        if len(own)
+    ]
+    up = math.tan(math.radians(heaping.repose))
+    return np.minimum(np.concatenate([*found, np.zeros(0)]) * up, heaping.height)
 
 
 def _apart(legs: tuple[Leg, ...], edge: shapely.Geometry) -> FloatArray:

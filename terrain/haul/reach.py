@@ -5,7 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 import shapely
 
-from terrain.base.arrays import BoolArray, FloatArray
+from terrain.base.arrays import BoolArray, FloatArray, IntArray
 from terrain.haul.stands import WITHIN, Stands
 from terrain.haul.work import Work
 from terrain.haul.working_face import working_faces
@@ -33,6 +33,13 @@ class Table:
 
     def __len__(self) -> int:
         return len(self.stands)
+
+    def of(self, chosen: IntArray) -> "Table":
+        """Some of them."""
+        stands = Stands(spot=self.stands.spot[chosen], facing=self.stands.facing[chosen])
+        return Table(
+            stands=stands, digs=self.digs[chosen], well=self.well[chosen], needs=self.needs[chosen]
+        )
 
 
 def table_of(work: Work, stands: Stands, floor: float | None = None) -> Table:

@@ -9,11 +9,14 @@ import numpy as np
 import shapely
 
 from terrain.base.arrays import BoolArray, FloatArray, IntArray
+from terrain.haul.ahead import Ahead
 from terrain.haul.faces import NO_FACE, Faces, lost_starts, may_dig
 from terrain.haul.legs import DIRECTIONS, NO_CORNER, Direction, Leg
 from terrain.haul.reach import Table, table_of, way_needs
 from terrain.haul.stands import LegStands, Stands, leg_stands, way_out
 from terrain.haul.work import Work
+
+FIRST_LINE = -1
 
 ACROSS = 0.7
 """Cosine of the angle, about 45 degrees, from which on a wall runs across another."""
@@ -58,7 +61,8 @@ class Turn:
 
     Args:
         first: the starting leg's number in the round.
-        leg: (k,) the leg each stand is in line with.
+        leg: (k,) the leg each stand is in line with; of a stand over a line dug first, its number
+            from `FIRST_LINE` down.
         is_out: (k,) whether it leads out over the edge.
         spot, facing: (k, 2).
         way: the way to each from the one before.
@@ -120,12 +124,15 @@ def _feet_across(work: Work, legs: tuple[Leg, ...], own: int) -> shapely.Geometr
     return shapely.union_all(across)
 
 
-def turn_of(work: Work, ring: Round, first: int) -> Turn:
-    """The order that starts along leg `first`."""
+def turn_of(work: Work, ring: Round, first: int, ahead: tuple[Ahead, ...] = ()) -> Turn:
+    """The order that starts along leg `first`, after what is dug `ahead` of all."""
     count = len(ring.legs)
     order = [(first + k) % count for k in range(count)]
     last = order[-1]
-    parts: list[tuple[int, bool, Table, BoolArray]] = []
+    parts: list[tuple[int, bool, Table, BoolArray]] = [
+        (FIRST_LINE - each.line, False, each.table, np.tile(each.digs, (len(each.table), 1)))
+        for each in ahead
+    ]
     for k in order:
         well = np.any(ring.tables[(k - 1) % count].well, axis=0)
         rule = may_dig(ring.faces, k, ring.along, work.machine.track_length, well)
@@ -143,16 +150,20 @@ def turn_of(work: Work, ring: Round, first: int) -> Turn:
         np.where(needs, number, -1).max(axis=0), np.where(way_cells, number - 1, -1).max(axis=0)
     )
     reached = np.vstack([part[2].digs for part in parts]) & (number > until[None, :])
+    leg = np.concatenate([np.full(len(part[2]), part[0]) for part in parts])
+    digs = reached & np.vstack([part[3] for part in parts])
+    early = leg <= FIRST_LINE
+    digs[~early] &= ~digs[early].any(axis=0)
     return Turn(
         round=ring,
         first=first,
-        leg=np.concatenate([np.full(len(part[2]), part[0]) for part in parts]),
+        leg=leg,
         is_out=np.concatenate([np.full(len(part[2]), part[1]) for part in parts]),
         spot=spot,
         facing=np.vstack([part[2].stands.facing for part in parts]),
         way=ways,
         until=until,
-        digs=reached & np.vstack([part[3] for part in parts]),
+        digs=digs,
         reached=reached,
         cut_off=any(_crosses_dug(work, way) for way in ways),
     )
@@ -167,7 +178,11 @@ def _ways(
     before: tuple[int, bool, Stands] | None = None
     for leg, is_out, table, _ in parts:
         for k, spot in enumerate(table.stands.spot):
-            if k == 0 and before is not None:
+            if k == 0 and before is not None and before[0] <= FIRST_LINE:
+                start = before[2].spot[-1], -before[2].facing[-1]
+                way = work.walk.between(start, (spot, -table.stands.facing[0]))
+                needed = way_needs(work, way)
+            elif k == 0 and before is not None:
                 key = (before[0], leg, is_out, len(ways) == 0)
                 ends = (before[2].spot[-1], spot)
                 if key not in ring.ways or not np.array_equal(ring.ways[key][0][[0, -1]], ends):

@@ -34,6 +34,7 @@ class Site:
         setback: between tracks or piles and an edge.
         dug: what was dug before this plan begins, empty where it starts from whole ground.
         extras: of the cut, pits, ramps and trenches beside the walls' own dig.
+        spared: ground along the cut beyond the setback that piles and trucks keep off too.
     """
 
     dig: shapely.Geometry
@@ -42,6 +43,13 @@ class Site:
     setback: float
     dug: shapely.Geometry = NOTHING_DUG
     extras: shapely.Geometry = NOTHING_DUG
+    spared: shapely.Geometry = NOTHING_DUG
+
+    @property
+    def edge(self) -> shapely.Geometry:
+        """All ground that piles and trucks keep off."""
+        cut = self.cut.union(self.dug).buffer(self.setback, join_style="mitre")
+        return cut if self.spared.is_empty else cut.union(self.spared)
 
     def may_stand(self, tracks: FloatArray) -> bool:
         """Whether tracks (4, 2) outside the dig line are on ground where a machine may stand.

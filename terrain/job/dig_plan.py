@@ -31,6 +31,7 @@ from terrain.job.dig_plan_site import (
     machine_asked,
     needs_of,
     soil_slope,
+    spared_ground,
     spoil_asked,
 )
 from terrain.job.dig_plan_start import Start, from_design, to_dig
@@ -134,6 +135,7 @@ def _field(
             [shape for shape, row in zip(cells.shape, cells.row, strict=True) if row >= walls],
             grid_size=1e-6,
         ),
+        spared=spared_ground(worked, cells) if spoil.as_deep else shapely.Polygon(),
     )  # fmt: skip
     places = places_of(both[0], site, machine, spoil.heaping)
     walk = walk_round([cut, *places.ground], machine.track_width, site.free)

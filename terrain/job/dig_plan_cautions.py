@@ -115,11 +115,23 @@ def _setback(planned: Planned, highest: float) -> Iterator[Caution]:
             message=f"spoil.setback is {setback:g} {unit.name}: spoil and equipment stay at least "
             f"{told} from the edge.",
         )
+    memo = (
+        "OSHA's memorandum on house foundations (30 June 1995), where its easier rules for low "
+        "sides are used"
+    )
+    if planned.spoil.as_deep:
+        yield Caution(
+            code="plan-surcharge",
+            message="Piles and trucks are as far from the edge as the cut is deep there, here up "
+            f"to {highest:.1f} {unit.name}, as {memo}, has it for what weighs on the edge (a "
+            f"surcharge); tracks are {setback:g} {unit.name} from what is dug, the least of "
+            f"{told}.",
+        )
+        return
     yield Caution(
         code="plan-surcharge",
         message=f"Piles and tracks are {setback:g} {unit.name} from the edge, the least of "
-        f"{told}. By OSHA's memorandum on house foundations (30 June 1995), where its easier rules "
-        "for low sides are used, what weighs on the edge (a surcharge: piles, machine, trucks) "
+        f"{told}. By {memo}, what weighs on the edge (a surcharge: piles, machine, trucks) "
         f"stays as far back as the dig is deep, here up to {highest:.1f} {unit.name}; where people "
         "work below, move piles back or have a competent person judge them.",
     )

@@ -52,12 +52,16 @@ class MachineUsed:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SpoilUsed:
-    """Where piles may lie. `typical` names the figures the job does not give."""
+    """Where piles may lie: `as_deep` as far off as the cut is deep, the setback at least.
+
+    `typical` names the figures the job does not give.
+    """
 
     setback: float
     repose: float
     height: float
     keep_open: str | None
+    as_deep: bool
     typical: tuple[str, ...]
 
 

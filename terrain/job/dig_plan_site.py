@@ -8,6 +8,7 @@ import shapely
 
 from terrain.base.arrays import FloatArray
 from terrain.base.errors import EdgeError
+from terrain.haul.cells import Cells
 from terrain.haul.legs import Leg
 from terrain.haul.machine import Machine, machine_of
 from terrain.haul.outside import ON_A_RAMP, ExtraLine
@@ -43,9 +44,12 @@ HEAPED_LOOSE = ("overdig", "side")
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SpoilAsked:
-    """Setback, repose, height, and which of them the job leaves out."""
+    """Setback, whether piles stay as far off as the cut is deep, repose, height, and which of the
+    figures the job leaves out.
+    """
 
     setback: float
+    as_deep: bool
     heaping: Heaping
     typical: tuple[str, ...]
 
@@ -69,6 +73,7 @@ def spoil_asked(worked: Worked, legs: tuple[Leg, ...]) -> SpoilAsked:
     )
     return SpoilAsked(
         setback=SPOIL_SETBACK.in_unit(unit) if spoil.setback is None else spoil.setback,
+        as_deep=spoil.as_deep,
         heaping=Heaping(
             repose=spoil.repose or USUAL_REPOSE,
             height=spoil.height or USUAL_HEIGHT[unit.name],
@@ -112,6 +117,18 @@ def _barred(worked: Worked, cut: shapely.Geometry) -> list[shapely.Geometry]:
     return [shape for shape in barred if not shape.is_empty]
 
 
+def spared_ground(worked: Worked, cells: Cells) -> shapely.Geometry:
+    """The ground as far round each cell of the walls' dig as the floor there is below it, local."""
+    own = np.flatnonzero(cells.row < len(worked.layout.design.walls))
+    shapes = np.array(cells.shape, dtype=object)[own]
+    corners, of = shapely.get_coordinates(shapes, return_index=True)
+    highest = np.full(len(own), -np.inf)
+    np.maximum.at(highest, of, ground_heights(worked)(corners))
+    deep = np.maximum(highest - np.array(worked.dig.floors)[cells.row[own]], 0.0)
+    around = shapely.buffer(shapes, deep, quad_segs=32)
+    return shapely.union_all(around, grid_size=1e-6)
+
+
 def extra_lines(worked: Worked, machine: Machine) -> tuple[ExtraLine, ...]:
     """The job's ramps and trenches as lines to dig along, local.
 
@@ -139,7 +156,9 @@ def extra_lines(worked: Worked, machine: Machine) -> tuple[ExtraLine, ...]:
         )
     for trench in dig.trenches:
         line = layout.frame.to_local(np.array(trench.line))
-        found.append(ExtraLine(row=rows["trench", trench.name], line=line, leads_out=False))
+        found.append(
+            ExtraLine(row=rows["trench", trench.name], line=line, leads_out=False, first=True)
+        )
     return tuple(found)
 
 

@@ -179,6 +179,7 @@ def _spoil(planned: Planned) -> SpoilUsed:
         repose=spoil.heaping.repose,
         height=spoil.heaping.height,
         keep_open=planned.worked.job.spoil.keep_open,
+        as_deep=spoil.as_deep,
         typical=spoil.typical,
     )
 

@@ -28,9 +28,14 @@ class Machine(Table):
 
 
 class Spoil(Table):
-    """`[spoil]`: where piles may lie: back from the edge, how steep (degrees), how high."""
+    """`[spoil]`: where piles may lie: back from the edge, how steep (degrees), how high.
+
+    `as_deep` keeps piles and trucks as far from the edge as the cut is deep there, where that is
+    more than the setback.
+    """
 
     setback: Length | None = None
     repose: Annotated[float, Field(gt=0.0, lt=60.0)] | None = None
     height: LengthOverNought | None = None
     keep_open: Name | None = None
+    as_deep: bool = False

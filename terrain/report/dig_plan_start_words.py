@@ -188,9 +188,16 @@ def setback_words(plan: DigPlan) -> str:
     """How far piles are from the edge, and how far where people work below."""
     unit, sign = plan.length_unit, figures.unit_sign(plan.length_unit)
     setback = figures.on_tape(plan.spoil.setback, unit)
+    deep = f"up to {figures.length(plan.ground.highest, unit)} {sign}"
+    if plan.spoil.as_deep:
+        return (
+            "Piles and trucks stay as far outside the painted edge as the cut is deep there, "
+            f"{deep}, and {setback} at least. The machine works inside it, on ground not dug yet, "
+            f"its tracks {setback} at least from what is dug."
+        )
     return (
         f"Piles and trucks stay {setback} outside the painted edge. The machine works inside it, "
         "on ground not dug yet, its tracks as far back from what is dug. Where people will work "
-        "below, keep all of them as far back as the cut is deep there, up to "
-        f"{figures.length(plan.ground.highest, unit)} {sign}, or have a competent person judge it."
+        f"below, keep all of them as far back as the cut is deep there, {deep}, or have a "
+        "competent person judge it."
     )

@@ -27,7 +27,7 @@ from terrain.pit.dig import Dig, dig_of
 from terrain.surface.minimum import lowest_of
 from terrain.surface.overlay import Overlay, overlay
 from terrain.surface.patches import lifted
-from terrain.surface.pieces import level_floor
+from terrain.surface.pieces import level_floor, level_planes
 from terrain.surface.rim import cut_region
 from terrain.surface.strips import climb_planes, strip_pieces
 from terrain.surface.tin import build_tin, tin_surface
@@ -60,6 +60,7 @@ class Asked:
     topsoil: float = 0.0
     ramp: np.ndarray | None = None
     ramp_width: float = 12.0
+    trench: np.ndarray | None = None
     free: shapely.Geometry | None = None
     needs: tuple[float, ...] = ()
     bare: tuple[int, ...] = ()
@@ -97,6 +98,13 @@ def _design(asked: Asked) -> Design:
         own = tuple(Piece(corners=p, plane=q) for p, q in zip(pieces, planes, strict=True))
         extras = (
             Extra(kind="ramp", name="ramp", pieces=own, overdig=0, side=((0.0, 1.0),), key="r"),
+        )
+    if asked.trench is not None:
+        pieces = strip_pieces(asked.trench, 1.5)
+        planes = level_planes(pieces) + np.array([0.0, 0.0, LEVEL - 4.0, 0.0, 0.0])
+        own = tuple(Piece(corners=p, plane=q) for p, q in zip(pieces, planes, strict=True))
+        extras += (
+            Extra(kind="trench", name="t", pieces=own, overdig=0, side=((0.0, 1.0),), key="t"),
         )
     return Design(
         corners=asked.corners,
@@ -147,6 +155,9 @@ def made(asked: Asked) -> Made:
     lines = ()
     if asked.ramp is not None:
         lines = (ExtraLine(row=len(design.walls), line=asked.ramp, leads_out=True),)
+    if asked.trench is not None:
+        row = len(design.walls) + len(lines)
+        lines += (ExtraLine(row=row, line=asked.trench, leads_out=False, first=True),)
     outside = outside_of(work, both[0], lines, design.floor)
     bays = bays_of(work, both[0], usual_truck(FOOT), places)
     field = field_of(work, outside, rounds, bays)
@@ -197,6 +208,7 @@ def replayed(lot: Made, one: Solved) -> tuple[Excavator, Plot, list[Step]]:
             on_floor=kind == "floor",
             level=floor if kind == "floor" else LEVEL,
             way=order.way[k],
+            early=k < sum(len(each.table) for each in lot.field.ahead),
         )
         for k, kind in enumerate(order.kind)
     ]

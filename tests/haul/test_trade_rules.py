@@ -126,3 +126,42 @@ def test_a_side_that_needs_a_little_gets_that_much_and_no_more():
     one = solve(lot.field, order_of(lot.field, lot.rounds[0], 0), lot.places, lot.terms)
     assert one.shipped.cast[:, 0].sum() == pytest.approx(lot.terms.need[0])
     assert one.rehandled <= 1e-9 * one.asked.supply.sum()
+
+
+@pytest.mark.parametrize("weight", [20.0, 25.0])
+def test_the_bucket_is_emptied_no_higher_and_no_farther_out_than_the_machine_lifts(weight):
+    """An ellipse of 0.78 of the reach over a pile's crest and a truck's side, 0.8 of it out at most
+    over a truck; from the floor of a deep dig that leaves piles near the edge alone."""
+    lot = made(Asked(corners=RECTANGLE, weight=weight, ramp=RAMP, size=4.0, depth=6.0))
+    machine, floor, checked = lot.field.work.machine, 94.0, 0
+    for one in lot.orders():
+        for cell, place in zip(*np.nonzero(one.shipped.cast), strict=True):
+            k = one.casting.stand[cell, place]
+            level = floor if one.order.kind[k] == "floor" else 100.0
+            if place < len(one.places):
+                at = one.places.spot[one.casting.spot[cell, place]]
+                inside = one.places.ground[place].boundary.distance(shapely.Point(at))
+                top, most = 100.0 + min(inside * np.tan(np.radians(35.0)), 6.0), 0.9
+            elif one.casting.bay[cell] >= 0:
+                at = one.loading.bays.body[one.casting.bay[cell]]
+                top, most = 100.0 + 2.7 / 0.3048, 0.8
+            else:
+                continue
+            away = np.hypot(*(at - one.order.stands.spot[k])) / machine.reach
+            assert away <= most + 1e-9
+            assert top - level <= 0.78 * machine.reach * np.sqrt(1.0 - away**2) + 0.1
+            checked += one.order.kind[k] == "floor"
+    assert checked > 20
+
+
+def test_no_truck_stands_or_drives_on_the_ramp_or_in_the_way_up_to_it():
+    lot = made(Asked(corners=RECTANGLE, ramp=RAMP, size=4.0, needs=(0.05, 0.05, 0.05, 0.05)))
+    half, loaded = lot.field.work.machine.track_width / 2, 0
+    lane = shapely.box(24.0 - half, -90.0, 24.0 + half, 0.0)
+    for one in lot.orders():
+        loads = (one.shipped.cast[:, -1] > 0) & (one.casting.bay >= 0)
+        for bay in np.unique(one.casting.bay[loads]):
+            ring = shapely.Polygon(one.loading.bays.ring[bay])
+            assert not lane.intersects(ring.union(one.loading.bays.way[bay]))
+            loaded += 1
+    assert loaded > 8

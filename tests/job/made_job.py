@@ -197,7 +197,13 @@ FULL: dict[str, Any] = {
         "cycle_seconds": 18.0,
         "step": 6.0,
     },
-    "spoil": {"setback": 2.0, "repose": 35.0, "height": 6.0, "keep_open": "front"},
+    "spoil": {
+        "setback": 2.0,
+        "repose": 35.0,
+        "height": 6.0,
+        "keep_open": "front",
+        "as_deep": False,
+    },
     "billing": {
         "from": "Digger",
         "to": "Builder",

@@ -34,6 +34,11 @@ class Excavator:
         """How far out it empties a bucket: nine tenths of its reach."""
         return 0.9 * self.reach
 
+    @property
+    def loads(self) -> float:
+        """How far out it loads a truck: four fifths of its reach."""
+        return 0.8 * self.reach
+
     def lift(self, away: float) -> float:
         """How high above its tracks it empties one so far out: an ellipse of 0.78 of its reach."""
         return 0.78 * math.sqrt(max(self.reach**2 - away**2, 0.0))
@@ -51,7 +56,11 @@ class Loaded:
 
 @dataclass
 class Step:
-    """One stand: where, facing which way (a unit vector), on the floor or not, and how it came."""
+    """One stand: where, facing which way (a unit vector), on the floor or not, and how it came.
+
+    Before any wall is dug (`early`) earth lies beside the machine, not yet on all of a pile's
+    ground.
+    """
 
     spot: np.ndarray
     facing: np.ndarray
@@ -60,6 +69,7 @@ class Step:
     way: np.ndarray
     takes: list[tuple[int, str, float]] = field(default_factory=list)
     trucks: list[Loaded] = field(default_factory=list)
+    early: bool = False
 
 
 @dataclass
@@ -109,7 +119,8 @@ def replay(machine: Excavator, plot: Plot, steps: list[Step]) -> list[str]:
     for number, step in enumerate(steps):
         wrong += _standing(machine, plot, (begun, left), step, number)
         by_floor = step.on_floor or below
-        wrong += _coming(machine, plot, (begun, left), step, (number, by_floor))
+        bare = all(before.early for before in steps[:number])
+        wrong += _coming(machine, plot, (begun, left), step, (number, by_floor, bare))
         below = step.on_floor
         wrong += _loading(machine, plot, begun, step, number)
         for cell, place, bank in step.takes:
@@ -169,16 +180,16 @@ def _standing(
     return [
         f"stand {number} is on the pile {name}"
         for name, pile in plot.piles.items()
-        if pile.intersection(tracks.buffer(-HAIR)).area > HAIR**2
+        if not step.early and pile.intersection(tracks.buffer(-HAIR)).area > HAIR**2
     ]
 
 
 def _coming(
     machine: Excavator, plot: Plot, ground: tuple[np.ndarray, np.ndarray], step: Step,
-    at: tuple[int, bool],
+    at: tuple[int, bool, bool],
 ) -> list[str]:  # fmt: skip
     """Each stretch of the way is over ground that is whole, or to or from the floor on dug."""
-    (begun, left), (number, by_floor) = ground, at
+    (begun, left), (number, by_floor, bare) = ground, at
     whole = left > 1e-9 * plot.bank.sum()
     wrong = []
     for start, end in itertools.pairwise(step.way):
@@ -192,7 +203,7 @@ def _coming(
         wrong += [
             f"the way to stand {number} crosses the pile {name}"
             for name, pile in plot.piles.items()
-            if pile.intersection(lane.buffer(-HAIR)).area > HAIR**2
+            if not bare and pile.intersection(lane.buffer(-HAIR)).area > HAIR**2
         ]
     return wrong
 
@@ -224,7 +235,7 @@ def _loading(
             wrong.append(f"the truck at stand {number} drives over ground dug")
         if plot.free is not None and ground.difference(plot.free).area > HAIR:
             wrong.append(f"the truck at stand {number} is not on free ground")
-        if math.dist(step.spot, truck.body) > machine.cast + HAIR:
+        if math.dist(step.spot, truck.body) > machine.loads + HAIR:
             wrong.append(f"the truck at stand {number} is out of reach")
         if truck.side - step.level > machine.lift(math.dist(step.spot, truck.body)) + HAIR:
             wrong.append(f"the truck at stand {number} is too high")
