@@ -5,8 +5,8 @@ from dataclasses import dataclass
 import numpy as np
 import shapely
 
+from terrain.job.dig_plan_boxes import SQUARE, Box, boxes_of, runs_along, turned_to
 from terrain.job.dig_plan_record import DigPlan, Stand
-from terrain.job.dig_plan_strips import SQUARE, Box, boxes_of, runs_along, turned_to
 
 AT_EDGE = 0.5
 """Bucket widths from a box's side within which the edge of the cut is that side."""

@@ -5,10 +5,10 @@ from dataclasses import dataclass
 import numpy as np
 import shapely
 
-from terrain.base.arrays import FloatArray
 from terrain.job.dig_plan_ahead import Ahead, seen_ahead
+from terrain.job.dig_plan_beside import wall_beside
+from terrain.job.dig_plan_boxes import TOUCH
 from terrain.job.dig_plan_record import DigPlan, Pass, Stand
-from terrain.job.dig_plan_strips import TOUCH, Strip, heading_of_way, told_along
 
 ON_FLOOR, IN_EXTRA = 0.03, 0.1
 """Shares of a piece: within the dig line below which it is slope alone; and from which such a piece
@@ -20,9 +20,10 @@ SEEN = 0.25
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Piece:
-    """Connected ground dug from one stand, told along the wall numbered `wall`.
+    """Connected ground dug from one stand.
 
     Args:
+        wall: the number of the wall it is by; None out in the floor.
         near, far: from the middle of the machine to its nearest and its farthest point.
         bearing: degrees from straight ahead to its middle, to the right positive.
         ahead: the same ground from the seat.
@@ -33,8 +34,7 @@ class Piece:
 
     number: int
     ground: shapely.Polygon
-    wall: int
-    strips: tuple[Strip, ...]
+    wall: int | None
     ahead: tuple[Ahead, ...]
     is_square: bool
     near: float
@@ -121,27 +121,24 @@ def _in_front(plan: DigPlan, stand: Stand) -> shapely.Polygon:
 def _piece(plan: DigPlan, one: Pass, number: int, part: shapely.Polygon) -> Piece:
     spot = np.array(one.stand.spot)
     away = np.hypot(*(shapely.get_coordinates(part) - spot).T)
-    wall, strips, _ = told_along(plan, one, part)
+    east, north = np.array(part.centroid.coords[0]) - spot
+    bearing = float(np.degrees(np.arctan2(east, north))) - one.stand.heading
     ahead, is_square = seen_ahead(plan, one.stand, part)
     on_floor = part.intersection(shapely.Polygon(plan.site.dig_line)).area / part.area
+    slope = bool(on_floor < 1.0 - ON_FLOOR)
     return Piece(
         number=number,
         ground=part,
-        wall=wall,
-        strips=strips,
+        wall=wall_beside(plan, part, slope),
         ahead=ahead,
         is_square=is_square,
         near=float(part.distance(shapely.Point(spot))),
         far=float(away.max()),
-        bearing=(heading_of_way(_middle(part) - spot) - one.stand.heading + 180.0) % 360.0 - 180.0,
+        bearing=(bearing + 180.0) % 360.0 - 180.0,
         floor=on_floor > ON_FLOOR,
-        slope=on_floor < 1.0 - ON_FLOOR,
+        slope=slope,
         extra=None if on_floor > ON_FLOOR else _extra_of(plan, part),
     )
-
-
-def _middle(part: shapely.Polygon) -> FloatArray:
-    return np.array(part.centroid.coords[0])
 
 
 def _extra_of(plan: DigPlan, part: shapely.Polygon) -> str | None:

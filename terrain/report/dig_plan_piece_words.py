@@ -25,8 +25,8 @@ ROUGH = (
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PieceWords:
-    """A piece in words: by which wall and where from the seat, each box, its far end if it is past
-    the reach, how deep.
+    """A piece in words: by which wall if by any, where from the seat, each box, its far end if
+    that is past the reach, how deep.
     """
 
     number: str
@@ -59,10 +59,12 @@ def piece_words(plan: DigPlan, one: Pass, piece: Piece) -> PieceWords:
     if piece.far > plan.machine.reach:
         far, reach = (figures.length(v, unit) for v in (piece.far, plan.machine.reach))
         past = f"its far corner, {far} {sign} off, is past your reach of {reach}: take what you get"
-    wall = plain(plan.site.walls[piece.wall])
+    by = "out in the floor"
+    if piece.wall is not None:
+        by = f"by {plain(plan.site.walls[piece.wall])} ({wall_letters(plan, piece.wall)})"
     return PieceWords(
         number=f"{piece.number}",
-        by=f"by {wall} ({wall_letters(plan, piece.wall)}), {_bearing(piece.bearing)}",
+        by=f"{by}, {_bearing(piece.bearing)}",
         boxes=tuple((_ahead(plan, box), _across(plan, box)) for box in piece.ahead),
         rest=None if piece.is_square else "not all of that: its edges step or slant, as drawn",
         past=past,

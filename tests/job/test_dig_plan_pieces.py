@@ -32,20 +32,50 @@ def now_of(*parts, **changes):
     return dug_now(plan, plan.passes[0])
 
 
-def measures(strip):
-    return strip.start, strip.end, strip.outer, strip.inner
-
-
-def test_two_pieces_are_told_apart_the_nearer_first_each_from_its_own_corner():
+def test_two_pieces_are_told_apart_the_nearer_first():
     near, far = now_of(FAR, ELL).pieces
-    assert (near.number, near.wall, far.number, far.wall) == (1, 0, 2, 0)
-    first, second = sorted(near.strips, key=lambda strip: strip.start)
-    assert measures(first) == pytest.approx((16, 19, 6, 9), abs=0.01)
-    assert measures(second) == pytest.approx((19, 22, 6, 15), abs=0.01)
-    assert {(s.corner, round(s.heading)) for s in near.strips} == {(1, 270)}
-    (only,) = far.strips
-    assert measures(only) == pytest.approx((4, 14, -6, 3), abs=0.01)
-    assert (only.corner, round(only.heading)) == (0, 90)
+    assert (near.number, far.number) == (1, 2)
+    for piece, part in ((near, ELL), (far, FAR)):
+        assert shapely.symmetric_difference(piece.ground, part).area < 0.1
+
+
+@pytest.mark.parametrize(
+    ("part", "wall"),
+    [
+        (shapely.box(10, -2, 20, 3), 0),
+        (shapely.box(10, 2, 20, 9), 0),
+        (shapely.box(10, 4, 20, 9), None),
+        (shapely.box(10, -2, 20, 16), None),
+        (shapely.box(10, -3, 20, 16), 0),
+        (shapely.box(10, -6, 20, -3), 0),
+        (shapely.box(10, -60, 20, -50), 0),
+        (shapely.box(36, 2, 40, 22), 1),
+        (shapely.box(14, 25, 40, 30), 2),
+        (shapely.box(-4, 10, 2, 14), 3),
+    ],
+)
+def test_a_piece_is_by_a_wall_within_a_bucket_and_the_overdig_of_it_or_as_slope_beside_it(
+    part, wall
+):
+    """Walls front, right, back, left of 40 by 30; bucket 4 wide, overdig 2: 6 from the line."""
+    assert now_of(part).pieces[0].wall == wall
+
+
+@pytest.mark.parametrize("wall", range(4))
+@pytest.mark.parametrize("clockwise", [False, True])
+def test_the_wall_is_found_whichever_way_round_the_house_is_drawn_and_turned(wall, clockwise):
+    turn = np.radians(31.0)
+    spin = np.array([[np.cos(turn), np.sin(turn)], [-np.sin(turn), np.cos(turn)]])
+    corners = (CORNERS[::-1] if clockwise else CORNERS) @ spin
+    start, end = corners[wall], corners[(wall + 1) % 4]
+    along = (end - start) / np.hypot(*(end - start))
+    inward = np.array([-along[1], along[0]]) * (-1 if clockwise else 1)
+    ring = [start + s * along + o * inward for s, o in ((8, -1.5), (20, -1.5), (20, 4), (8, 4))]
+    plan = made_dig_plan()
+    first = replace(plan.passes[0], dug=shapely.MultiPolygon([shapely.Polygon(ring)]))
+    site = replace(plan.site, corners=corners, dig_line=corners)
+    (piece,) = dug_now(replace(plan, site=site, passes=(first,)), first).pieces
+    assert piece.wall == wall
 
 
 def test_pieces_are_as_far_from_the_middle_of_the_machine_as_their_corners_are():
@@ -55,12 +85,9 @@ def test_pieces_are_as_far_from_the_middle_of_the_machine_as_their_corners_are()
     assert (near.bearing, far.bearing) == pytest.approx((30.5, -14.7), abs=0.1)
 
 
-def test_only_ground_at_the_edge_of_the_cut_is_told_as_going_out_to_the_paint():
+def test_what_is_floor_and_what_is_slope_is_told_by_the_dig_line():
     near, far = now_of(FAR, ELL).pieces
-    assert [strip.to_paint for strip in (*near.strips, *far.strips)] == [False, False, True]
     assert (near.floor, near.slope, far.floor, far.slope) == (True, False, True, True)
-    inner = now_of(shapely.box(4, -5, 14, 3)).pieces[0]
-    assert not inner.strips[0].to_paint
     slope = now_of(shapely.box(4, -6, 14, -3)).pieces[0]
     assert (slope.floor, slope.slope) == (False, True)
 
@@ -85,6 +112,7 @@ def test_the_same_ground_is_told_from_the_seat_the_nearer_box_first():
 
 def test_a_side_at_the_edge_of_the_cut_is_the_paint_and_the_other_is_not():
     near, far = now_of(FAR, ELL).pieces
+    assert not now_of(shapely.box(4, -5, 14, 3)).pieces[0].ahead[0].left_paint
     assert [(box.left_paint, box.right_paint) for box in near.ahead] == [(False, False)] * 2
     assert [(box.left_paint, box.right_paint) for box in far.ahead] == [(True, False)]
     plan = digging(shapely.box(4, -6, 14, 3))
@@ -114,31 +142,6 @@ def test_slivers_are_no_pieces_but_are_not_kept_quiet():
 
 def test_cells_that_touch_at_a_side_are_one_piece():
     assert len(now_of(shapely.box(18, 6, 21, 9), shapely.box(21, 6, 24, 9)).pieces) == 1
-
-
-@pytest.mark.parametrize("wall", range(4))
-@pytest.mark.parametrize("clockwise", [False, True])
-def test_a_rectangle_along_any_wall_is_told_by_the_measures_it_was_made_from(wall, clockwise):
-    turn = np.radians(31.0)
-    spin = np.array([[np.cos(turn), np.sin(turn)], [-np.sin(turn), np.cos(turn)]])
-    corners = (CORNERS[::-1] if clockwise else CORNERS) @ spin
-    start, end = corners[wall], corners[(wall + 1) % 4]
-    along = (end - start) / np.hypot(*(end - start))
-    house = shapely.Polygon(corners)
-    inward = np.array([-along[1], along[0]]) * (-1 if clockwise else 1)
-    assert house.contains(shapely.Point(start + along * 5 + inward))
-    ring = [start + s * along + o * inward for s, o in ((3, -1.5), (9, -1.5), (9, 4), (3, 4))]
-    plan = made_dig_plan()
-    stand = replace(plan.passes[0].stand, wall=plan.site.walls[wall])
-    dug = shapely.MultiPolygon([shapely.Polygon(ring)])
-    first = replace(plan.passes[0], stand=stand, dug=dug)
-    site = replace(plan.site, corners=corners, dig_line=corners)
-    (piece,) = dug_now(replace(plan, site=site, passes=(first,)), first).pieces
-    assert piece.wall == wall
-    (strip,) = piece.strips
-    assert measures(strip) == pytest.approx((3, 9, -1.5, 4), abs=0.01)
-    assert strip.corner == wall
-    assert strip.heading == pytest.approx(np.degrees(np.arctan2(*along)) % 360)
 
 
 def test_ground_of_a_ramp_alone_is_told_as_the_ramp_s():

@@ -280,8 +280,8 @@ def test_two_pieces_of_a_stand_are_listed_and_drawn_apart_and_the_plan_s_page_sa
     page = card_html(changed)
     told = stands_of(page)[0]
     assert (
-        "1 by front (A–B), ahead to the right 6 to 12 ft ahead : 2 ft right to 5 ft right Down to "
-        "the floor."
+        "1 out in the floor, ahead to the right 6 to 12 ft ahead : 2 ft right to 5 ft right Down "
+        "to the floor."
     ) in told
     assert (
         "2 by front (A–B), straight ahead 16 to 26 ft ahead : the paint, 10 ft left, to 1 ft left "
@@ -293,7 +293,9 @@ def test_two_pieces_of_a_stand_are_listed_and_drawn_apart_and_the_plan_s_page_sa
     drawn = re.findall(r'<g class="piece">.*?</g>', page.split('class="plan dig1"')[1], re.S)[:2]
     assert sorted(text_of(mark) for mark in drawn) == ["1", "2"]
     words = dug_words(changed, set_out(changed)[0])
-    assert words.startswith("2 pieces: (1) by front (A–B), ahead to the right, 6 to 12 ft ahead: 2")
+    assert words.startswith(
+        "2 pieces: (1) out in the floor, ahead to the right, 6 to 12 ft ahead: 2"
+    )
 
 
 def boxes_of(drawn):

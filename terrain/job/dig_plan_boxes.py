@@ -1,6 +1,5 @@
-"""Ground told as rectangles along a wall, from its corner on and square out of its line and in."""
+"""Ground told as few boxes along an axis and square to it."""
 
-from dataclasses import dataclass
 from itertools import combinations, pairwise
 from typing import TypeAlias
 
@@ -8,79 +7,21 @@ import numpy as np
 import shapely
 
 from terrain.base.arrays import FloatArray
-from terrain.job.dig_plan_record import DigPlan, Pass
-from terrain.job.dig_plan_set_out import wall_number
+from terrain.job.dig_plan_record import DigPlan
 
 TOUCH, NEXT, THIN = 1e-3, 0.1, 0.08
 """Length units within which ground is one; and shares of a bucket's width under which two measures
-along a wall are one, and a spur of a piece is not measured."""
+along the axis are one, and a spur of a piece is not measured."""
 
-STRIPS, SQUARE, GAIN = 3, 0.85, 0.03
-"""Strips that a piece is told in at most, the share of them it must fill to be told by them, and
+BOXES, SQUARE, GAIN = 3, 0.85, 0.03
+"""Boxes that a piece is told in at most, the share of them it must fill to be told by them, and
 how much better one more must fill."""
 
 AT_PAINT = 0.5
-"""Share of a strip's length along the edge of the cut from which it reaches to the paint."""
-
+"""Share of a box's length along the edge of the cut from which it reaches to the paint."""
 
 Box: TypeAlias = tuple[float, float, float, float]
 """From where to where along the first axis and across it: low, outer, high, inner."""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Strip:
-    """A rectangle along a wall.
-
-    `start` to `end` along its line from `corner`, counted the way `heading`; `outer` to `inner`
-    square to it, inside positive. `to_paint` if its outside is the edge of the cut.
-    """
-
-    corner: int
-    heading: float
-    start: float
-    end: float
-    outer: float
-    inner: float
-    to_paint: bool
-
-
-def told_along(
-    plan: DigPlan, one: Pass, part: shapely.Polygon
-) -> tuple[int, tuple[Strip, ...], float]:
-    """The near wall along which a piece takes the fewest strips, those, and the share it fills."""
-    corners = plan.site.corners
-    walls = [
-        shapely.LineString([corners[k], corners[(k + 1) % len(corners)]])
-        for k in range(len(corners))
-    ]
-    off = [float(part.distance(wall)) for wall in walls]
-    near = [k for k in range(len(walls)) if off[k] <= min(off) + plan.machine.bucket_width]
-    own = wall_number(plan, one.stand.wall)
-    found = [(k, *_strips(plan, k, part)) for k in near]
-    return min(
-        found, key=lambda each: (each[2] < SQUARE, len(each[1]), each[0] != own, off[each[0]])
-    )
-
-
-def _strips(plan: DigPlan, wall: int, part: shapely.Polygon) -> tuple[tuple[Strip, ...], float]:
-    """A piece as the fewest rectangles along a wall that it nearly fills, and how much it does."""
-    start, along, inward, length = _axes(plan, wall)
-    own, edge = turned_to(plan, part, (start, along, inward))
-    boxes, fills = boxes_of(own, plan.machine.bucket_width)
-    from_start = (boxes[0][0] + boxes[-1][2]) / 2 <= length / 2
-    strips = tuple(
-        Strip(
-            corner=wall if from_start else (wall + 1) % len(plan.site.corners),
-            heading=heading_of_way(along if from_start else -along),
-            start=low if from_start else length - high,
-            end=high if from_start else length - low,
-            outer=outer,
-            inner=inner,
-            to_paint=runs_along(edge, (low, high)),
-        )
-        for low, outer, high, inner in boxes
-    )
-    return strips, fills
 
 
 def turned_to(
@@ -107,7 +48,7 @@ def boxes_of(own: shapely.Geometry, width: float) -> tuple[list[Box], float]:
     cuts = _cuts(own, NEXT * width)
     slices = [_slice(own, *ends, NEXT * width) for ends in pairwise(cuts)]
     best: tuple[float, tuple[int, ...]] = (0.0, ())
-    for count in range(min(STRIPS, len(slices))):
+    for count in range(min(BOXES, len(slices))):
         fills = (_filled(slices, inner) for inner in combinations(range(1, len(slices)), count))
         found = max(fills)
         best = found if found[0] > best[0] + GAIN else best
@@ -131,21 +72,6 @@ def runs_along(edge: shapely.Geometry, ends: tuple[float, float]) -> bool:
     return run >= AT_PAINT * (high - low)
 
 
-def _axes(plan: DigPlan, wall: int) -> tuple[FloatArray, FloatArray, FloatArray, float]:
-    """A wall's first corner, the ways along it and into the house, and its length."""
-    corners = plan.site.corners
-    start, end = corners[wall], corners[(wall + 1) % len(corners)]
-    length = float(np.hypot(*(end - start)))
-    along = (end - start) / length
-    left = np.array([-along[1], along[0]])
-    return start, along, left if shapely.LinearRing(corners).is_ccw else -left, length
-
-
-def heading_of_way(way: FloatArray) -> float:
-    """A way of the ground in degrees clockwise from north."""
-    return float(np.degrees(np.arctan2(way[0], way[1])) % 360.0)
-
-
 def _without_spurs(own: shapely.Polygon, half: float) -> shapely.Geometry:
     """A piece without what is narrower than twice `half`; itself if that is all of it."""
     opened = own.buffer(-half, join_style="mitre").buffer(half, join_style="mitre")
@@ -153,7 +79,7 @@ def _without_spurs(own: shapely.Polygon, half: float) -> shapely.Geometry:
 
 
 def _run(lines: shapely.Geometry) -> float:
-    """How far lines run along the wall in all."""
+    """How far lines run along the first axis in all."""
     runs = [
         float(np.abs(np.diff(shapely.get_coordinates(line)[:, 0])).sum())
         for line in shapely.get_parts(lines)
@@ -162,7 +88,7 @@ def _run(lines: shapely.Geometry) -> float:
 
 
 def _cuts(own: shapely.Geometry, least: float) -> list[float]:
-    """Where along the wall a piece has corners, ends with them."""
+    """Where along the first axis a piece has corners, ends with them."""
     found = sorted(shapely.get_coordinates(own)[:, 0].tolist())
     cuts = [found[0]]
     for value in found:
@@ -184,7 +110,7 @@ def _slice(own: shapely.Geometry, low: float, high: float, least: float) -> shap
 def _filled(
     slices: list[shapely.Geometry], inner: tuple[int, ...]
 ) -> tuple[float, tuple[int, ...]]:
-    """Which share of its strips a piece fills that is cut at some of its corners."""
+    """Which share of its boxes a piece fills that is cut at some of its corners."""
     ends = [0, *inner, len(slices)]
     taken = had = 0.0
     for first, last in pairwise(ends):
