@@ -164,6 +164,7 @@ def made_ground(names):
         extras=(ExtraTold(name="way in", kind="ramp", width=10.0,
                           spots=np.array([[40.0, 15.0], [60.0, 15.0]]),
                           floor=np.array([96.0, 101.0]), ground=np.array([102.0, 101.0]),
+                          steps=((0.0, 1.0),), highest=6.5, upright=6.5,
                           stands=(2, 3), dug=box(42.0, 10.0, 60.0, 20.0)),),
         marks=(MarkTold(name="BM1", elevation=104.35, spot=(-30.0, 50.0)),),
         truck_load=LooseVolume(14.0), highest=10.0,
@@ -191,7 +192,7 @@ def made_dig_plan(names=WALLS, **changes):
             tail_swing=7.5, tail_clear=1.6, bucket_width=4.0, bucket_capacity=1.0,
             cycle_seconds=18.0, step=10.0, typical=("reach",),
         ),
-        spoil=SpoilUsed(setback=2.0, repose=35.0, height=6.0, keep_open=called["right"],
+        spoil=SpoilUsed(setback=2.0, repose=35.0, height=6.0, keep_open=called["right"], as_deep=True,
                         typical=("repose",)),
         site=SiteDrawn(
             corners=CORNERS, walls=tuple(names), dig_line=DIG_LINE, daylight=box(-6, -6, 46, 36),
