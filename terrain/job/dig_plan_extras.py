@@ -10,9 +10,15 @@ from terrain.haul.work import Heights
 from terrain.job.dig_plan_ground_record import ExtraTold
 from terrain.job.dig_plan_passes import Dug, polygons
 from terrain.job.dig_plan_planned import Planned
+from terrain.pit.design import Extra
 from terrain.pit.dig import row_of
+from terrain.surface.moves import Side, steps_upward
+from terrain.surface.patches import height_on
 
 Kind: TypeAlias = Literal["ramp", "pit", "trench"]
+
+EDGES = 200
+"""Parts of the line round a floor at which its sides are measured."""
 
 STEPS = 2000
 """Parts of a ramp's line in which its top edge is looked for."""
@@ -29,10 +35,14 @@ def extras_told(planned: Planned, dug: Dug) -> tuple[ExtraTold, ...]:
         spots, floor = shape
         extras = worked.layout.design.extras
         row = next(k for k, e in enumerate(extras) if (e.kind, e.name) == (kind, name))
-        row += len(worked.layout.design.walls)
+        own, row = extras[row], row + len(worked.layout.design.walls)
+        ground = _dug(planned, row)
+        highest = _highest(own, ground, heights)
         return ExtraTold(
             name=name, kind=kind, spots=spots, floor=floor, ground=heights(spots), width=width,
-            dug=_dug(planned, row), stands=_stands(planned, dug, row),
+            dug=ground, steps=tuple((float(run), float(rise)) for run, rise in own.side),
+            highest=highest, upright=_upright(own.side, highest),
+            stands=_stands(planned, dug, row),
         )  # fmt: skip
 
     found = []
@@ -59,6 +69,34 @@ def _dug(planned: Planned, row: int) -> shapely.MultiPolygon:
     return polygons(
         shapely.union_all(faces, grid_size=1e-6).intersection(planned.field.work.site.cut)
     )
+
+
+def _highest(extra: Extra, dug: shapely.MultiPolygon, heights: Heights) -> float:
+    """How far its floor is below the ground as it was, at most, along where its sides begin."""
+    deep = [0.0]
+    for piece in extra.pieces:
+        floor = shapely.Polygon(piece.corners).intersection(dug)
+        if not floor.is_empty:
+            edge = shapely.get_coordinates(floor.segmentize(max(floor.length / EDGES, 1e-6)))
+            deep.append(float((heights(edge) - height_on(piece.plane, edge)).max()))
+    return max(deep)
+
+
+def _upright(side: Side, high: float) -> float:
+    """The highest stretch straight up in a side that climbs so high."""
+    climbed = stretch = best = 0.0
+    for run, rise in steps_upward(side):
+        left = high - climbed
+        up = left if rise is None else min(float(rise), left)
+        if run > 0:
+            stretch = 0.0
+        else:
+            stretch += up
+            best = max(best, stretch)
+        climbed += up
+        if rise is None or climbed >= high:
+            break
+    return best
 
 
 def _stands(planned: Planned, dug: Dug, row: int) -> tuple[int, ...]:

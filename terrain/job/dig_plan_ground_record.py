@@ -74,6 +74,9 @@ class ExtraTold:
         floor, ground: (m,) elevations there, dug and as they were.
         width: of a ramp or trench, None for a pit.
         dug: in plan, all of it with its own sides, as far as the cut reaches.
+        steps: (run, rise) of its sides from its floor up.
+        highest, upright: of its sides from its floor to the ground as it was, and of what stands
+            straight up in them; 0 where nothing is dug.
         stands: the numbers of those that dig it.
     """
 
@@ -84,6 +87,9 @@ class ExtraTold:
     ground: FloatArray
     width: float | None
     dug: shapely.MultiPolygon
+    steps: tuple[tuple[float, float], ...]
+    highest: float
+    upright: float
     stands: tuple[int, ...]
 
 

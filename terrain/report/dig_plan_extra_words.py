@@ -8,12 +8,14 @@ from terrain.job.dig_plan_extra_out import (
     extras_out,
     inside_paint,
 )
+from terrain.job.dig_plan_ground_record import ExtraTold
 from terrain.job.dig_plan_record import DigPlan
 from terrain.report import figures
 from terrain.report.dig_plan_stand_words import (
     corner_letter,
     facing_words,
     stands_words,
+    steps_in_words,
     wall_letters,
 )
 from terrain.report.names import plain
@@ -21,6 +23,11 @@ from terrain.report.names import plain
 SHORT = {True: 0.15, False: 0.5}
 """Metres or feet below the ground at which a ramp still counts as come up; common practice, no
 source."""
+
+
+JUDGED = {True: 1.1, False: 3.75}
+"""Metres or feet, about 4 ft, from which nobody goes in below an upright side that is not judged;
+common practice, no source."""
 
 
 def extra_words(plan: DigPlan) -> list[dict[str, object]]:
@@ -35,6 +42,8 @@ def _extra(plan: DigPlan, out: ExtraOut) -> dict[str, object]:
         rods = [(_where(out, k), float(floor)) for k, floor in enumerate(told.floor)]
     else:
         lines, rods = _floor_lines(plan, out), [("on its floor", float(told.floor[0]))]
+    if told.kind != "ramp" or len(told.spots) > 1:
+        lines += _side_lines(plan, told)
     if told.kind == "ramp" and len(told.spots) < 2:
         rods = []
     elif told.stands:
@@ -101,6 +110,23 @@ def _floor_lines(plan: DigPlan, out: ExtraOut) -> list[str]:
     )
     if inside_paint(plan, told):
         lines.append("It lies inside the painted edge: the paint runs on past it.")
+    return lines
+
+
+def _side_lines(plan: DigPlan, told: ExtraTold) -> list[str]:
+    """How its sides stand, how high they are, and who judges what stands straight up."""
+    unit = plan.length_unit
+    if told.highest <= 0:
+        return []
+    how = steps_in_words(told.steps, figures.unit_sign(unit))
+    high = figures.on_tape(told.highest, unit)
+    lines = [f"Its sides: {how}; the highest {high}, floor to ground as it is."]
+    if told.upright >= JUDGED[plan.unit.is_metric]:
+        lines.append("Nobody goes in before a competent person has judged what stands straight up.")
+    elif told.upright > 0:
+        lines.append(
+            "A competent person judges what stands straight up before anybody works below it."
+        )
     return lines
 
 

@@ -174,19 +174,23 @@ def side_in_words(plan: DigPlan, wall: CardWall) -> str:
     cut = next((c for c in plan.ground.cuts if c.wall == wall.wall), None)
     if cut is None:
         return wall.side
-    unit = figures.unit_sign(plan.length_unit)
+    return steps_in_words(cut.steps, figures.unit_sign(plan.length_unit))
+
+
+def steps_in_words(steps: tuple[tuple[float, float], ...], unit: str) -> str:
+    """The same of (run, rise) steps."""
     said = []
-    for at, (run, rise) in enumerate(cut.steps):
-        last = at == len(cut.steps) - 1
+    for at, (run, rise) in enumerate(steps):
+        last = at == len(steps) - 1
         if run == 0:
-            said.append("straight up" if len(cut.steps) == 1 else f"{rise:g} {unit} straight up")
+            said.append("straight up" if len(steps) == 1 else f"{rise:g} {unit} straight up")
         elif rise == 0:
             said.append(f"a level bench {run:g} {unit} wide")
         else:
             slope = f"{run / rise:g} out : 1 up"
             said.append(slope if last else f"{slope} for {rise:g} {unit} of height")
-    run, rise = cut.steps[-1]
-    again = len(cut.steps) > 1 and (run == 0 or rise == 0)
+    run, rise = steps[-1]
+    again = len(steps) > 1 and (run == 0 or rise == 0)
     return ", then ".join(said) + (", then the same again" if again else "")
 
 

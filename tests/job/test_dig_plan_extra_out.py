@@ -48,7 +48,7 @@ def test_a_ramp_leaves_its_wall_at_its_middle_and_climbs_to_the_ground(told):
     assert top.depth == pytest.approx(0.0, abs=0.01)
     assert foot.depth > 2.0
     assert 0.0 < ramp.length < 26.0
-    assert ramp.told.stands == tuple(digs(told, (566, 330, 576, 338)))
+    assert ramp.told.stands == tuple(digs(told, (567, 329, 576, 339)))
 
 
 @pytest.mark.parametrize(
@@ -159,6 +159,25 @@ def test_ramp_pit_and_trench_of_a_made_job_are_where_hand_and_pencil_put_them(tm
         [("well", pytest.approx(28.0), pytest.approx(36.0))],
         [],
     ]
+
+
+@pytest.mark.parametrize(
+    ("side", "upright"),
+    [(None, 5.0), (1.0, 0.0), ([[0.0, 2.0], [1.0, 1.0]], 2.0), ([[0.0, 3.0], [1.0, 0.0]], 3.0),
+     ([[1.0, 1.0], [0.0, 1.5], [0.5, 1.0]], 1.5)],
+)  # fmt: skip
+def test_the_sides_of_an_extra_are_as_high_as_its_floor_is_deep_and_upright_as_drawn(
+    tmp_path, side, upright
+):
+    """The pit's floor is 5 ft down. The ramp, 4 to 1, begins where the wall's side, 1 to 1 from
+    2 ft out, comes up to it: 8/3 ft out, 2/3 ft above the floor that is 8 ft down."""
+    well = WELL if side is None else WELL | {"side": side}
+    ramp, pit = on_level(tmp_path, {}, digs={"pits": [well]}).ground.extras
+    assert (pit.highest, pit.upright) == (pytest.approx(5.0), pytest.approx(upright))
+    assert ramp.highest == pytest.approx(8.0 - 2.0 / 3.0, abs=1e-3)
+    assert ramp.upright == ramp.highest
+    assert pit.steps == ({None: ((0.0, 1.0),), 1.0: ((1.0, 1.0),)}.get(side) if not
+                         isinstance(side, list) else tuple(map(tuple, side)))  # fmt: skip
 
 
 @pytest.mark.parametrize(("north", "inside"), [(245.0, True), (245.9, True), (246.5, False)])

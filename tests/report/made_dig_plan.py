@@ -192,8 +192,8 @@ def made_dig_plan(names=WALLS, **changes):
             tail_swing=7.5, tail_clear=1.6, bucket_width=4.0, bucket_capacity=1.0,
             cycle_seconds=18.0, step=10.0, typical=("reach",),
         ),
-        spoil=SpoilUsed(setback=2.0, repose=35.0, height=6.0, keep_open=called["right"], as_deep=True,
-                        typical=("repose",)),
+        spoil=SpoilUsed(setback=2.0, repose=35.0, height=6.0, keep_open=called["right"],
+                        as_deep=False, typical=("repose",)),
         site=SiteDrawn(
             corners=CORNERS, walls=tuple(names), dig_line=DIG_LINE, daylight=box(-6, -6, 46, 36),
             boundary=np.array([[-40.0, -40.0], [80.0, -40.0], [80.0, 70.0], [-40.0, 70.0]]),

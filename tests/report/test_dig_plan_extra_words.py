@@ -14,11 +14,12 @@ from tests.report.made_dig_plan import box, made_dig_plan
 PIT = ExtraTold(
     name="well", kind="pit", width=None, spots=np.array([[10.0, 30.0], [16.0, 30.0], [16.0, 38.0]]),
     floor=np.full(3, 97.25), ground=np.array([102.25, 102.5, 102.25]), dug=MultiPolygon(),
-    stands=(),
+    steps=((1.0, 1.0),), highest=5.25, upright=0.0, stands=(),
 )  # fmt: skip
 DRAIN = ExtraTold(
     name="drain", kind="trench", width=1.5, spots=np.array([[0.0, -10.0], [0.0, -40.0]]),
     floor=np.full(2, 98.0), ground=np.array([101.0, 101.0]), dug=MultiPolygon(), stands=(2, 3),
+    steps=((0.0, 1.0),), highest=3.0, upright=3.0,
 )  # fmt: skip
 
 
@@ -49,6 +50,7 @@ def test_a_pit_no_stand_digs_says_so_and_a_trench_tells_its_ends():
     pit, drain = extra_words(with_extras(PIT, DRAIN))
     assert pit["lines"] == [
         "Floor 97.25, 5.0 to 5.2 ft below the ground as it is.",
+        "Its sides: 1 out : 1 up; the highest 5.2 ft (5′ 3″), floor to ground as it is.",
         "No stand of this plan digs it: it is a job of its own.",
     ]
     assert pit["stakes"][0].startswith("Corner 1: ")
@@ -130,3 +132,18 @@ def test_a_pit_inside_the_painted_edge_says_that_the_paint_runs_on():
     far = replace(PIT, dug=box(10.0, -40.0, 16.0, 0.0))
     told = [extra_words(with_extras(pit))[0]["lines"] for pit in (near, far, PIT)]
     assert [said in lines for lines in told] == [True, False, False]
+
+
+def test_sides_that_stand_straight_up_are_for_a_competent_person_and_laid_back_ones_are_told():
+    steps = ((0.0, 3.5), (1.0, 1.0))
+    nobody, below = "Nobody goes in before a competent person", "before anybody works below it"
+    for high, upright, said in ((3.0, 3.0, below), (3.9, 3.5, below), (4.0, 4.0, nobody),
+                                (4.0, 0.0, None)):  # fmt: skip
+        (told,) = extra_words(with_extras(replace(DRAIN, highest=high, upright=upright)))
+        text = " ".join(told["lines"])
+        assert f"Its sides: straight up; the highest {high:.1f} ft" in text
+        assert [word in text for word in (nobody, below)] == [said == nobody, said == below]
+    (told,) = extra_words(with_extras(replace(DRAIN, steps=steps)))
+    assert "Its sides: 3.5 ft straight up, then 1 out : 1 up; the" in " ".join(told["lines"])
+    metric = replace(with_extras(replace(DRAIN, highest=1.2, upright=1.2)), length_unit="m")
+    assert nobody in " ".join(extra_words(metric)[0]["lines"])
