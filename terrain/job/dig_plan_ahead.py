@@ -29,16 +29,32 @@ class Ahead:
     right_paint: bool
 
 
-def seen_ahead(
-    plan: DigPlan, stand: Stand, part: shapely.Polygon
-) -> tuple[tuple[Ahead, ...], bool]:
-    """A piece as few boxes from the seat, nearest first, and whether it nearly fills them."""
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Seen:
+    """A piece as few boxes from the seat, nearest first.
+
+    `is_square` is whether it nearly fills them, `to_paint` whether it does but for what of them is
+    outside the cut.
+    """
+
+    boxes: tuple[Ahead, ...]
+    is_square: bool
+    to_paint: bool
+
+
+def seen_ahead(plan: DigPlan, stand: Stand, part: shapely.Polygon) -> Seen:
+    """A piece as it is seen from the seat of a stand."""
     turn = np.radians(stand.heading)
     facing = np.array([np.sin(turn), np.cos(turn)])
     right = np.array([facing[1], -facing[0]])
-    own, edge = turned_to(plan, part, (np.array(stand.spot), facing, right))
+    own, edge, cut = turned_to(plan, part, (np.array(stand.spot), facing, right))
     boxes, fills = boxes_of(own, plan.machine.bucket_width)
-    return tuple(_ahead(box, edge, plan.machine.bucket_width) for box in boxes), fills >= SQUARE
+    in_cut = shapely.union_all([shapely.box(*box) for box in boxes]).intersection(cut).area
+    return Seen(
+        boxes=tuple(_ahead(box, edge, plan.machine.bucket_width) for box in boxes),
+        is_square=fills >= SQUARE,
+        to_paint=bool(own.intersection(cut).area >= SQUARE * in_cut > 0.0),
+    )
 
 
 def _ahead(box: Box, edge: shapely.Geometry, width: float) -> Ahead:

@@ -13,9 +13,9 @@ TOUCH, NEXT, THIN = 1e-3, 0.1, 0.08
 """Length units within which ground is one; and shares of a bucket's width under which two measures
 along the axis are one, and a spur of a piece is not measured."""
 
-BOXES, SQUARE, GAIN = 3, 0.85, 0.03
-"""Boxes that a piece is told in at most, the share of them it must fill to be told by them, and
-how much better one more must fill."""
+BOXES, SQUARE, GAIN = 4, 0.85, 0.03
+"""Boxes that a piece is told in at most, the last only if it is whole with it; the share of them it
+must fill to be whole, and how much better one more must fill."""
 
 AT_PAINT = 0.5
 """Share of a box's length along the edge of the cut from which it reaches to the paint."""
@@ -26,9 +26,9 @@ Box: TypeAlias = tuple[float, float, float, float]
 
 def turned_to(
     plan: DigPlan, part: shapely.Polygon, axes: tuple[FloatArray, FloatArray, FloatArray]
-) -> tuple[shapely.Geometry, shapely.Geometry]:
-    """A piece without spurs as seen along axes, a point and two ways square to each other; and what
-    of its outline is the edge of the cut.
+) -> tuple[shapely.Geometry, shapely.Geometry, shapely.Geometry]:
+    """A piece without spurs as seen along axes, a point and two ways square to each other; what of
+    its outline is the edge of the cut; and the cut.
     """
     start, along, across = axes
 
@@ -37,8 +37,9 @@ def turned_to(
         return np.column_stack([off @ along, off @ across])
 
     own = _without_spurs(shapely.transform(part, turned), THIN * plan.machine.bucket_width / 2)
-    paint = shapely.transform(plan.site.daylight, turned).boundary.buffer(10 * TOUCH)
-    return own, own.boundary.intersection(paint)
+    cut = shapely.transform(plan.site.daylight, turned)
+    paint = cut.boundary.buffer(10 * TOUCH)
+    return own, own.boundary.intersection(paint), cut
 
 
 def boxes_of(own: shapely.Geometry, width: float) -> tuple[list[Box], float]:
@@ -51,6 +52,8 @@ def boxes_of(own: shapely.Geometry, width: float) -> tuple[list[Box], float]:
     for count in range(min(BOXES, len(slices))):
         fills = (_filled(slices, inner) for inner in combinations(range(1, len(slices)), count))
         found = max(fills)
+        if count == BOXES - 1 and found[0] < SQUARE:
+            break
         best = found if found[0] > best[0] + GAIN else best
         if best[0] >= SQUARE:
             break

@@ -27,7 +27,8 @@ class Piece:
         near, far: from the middle of the machine to its nearest and its farthest point.
         bearing: degrees from straight ahead to its middle, to the right positive.
         ahead: the same ground from the seat.
-        is_square: whether it fills what is told of it from the seat but for a sliver.
+        is_square: whether it fills what is told of it from the seat but for a sliver; `to_paint`
+            whether it does but for what of that is outside the cut.
         floor, slope: whether any of it is floor, or side above it.
         extra: the ramp, pit or trench it is of.
     """
@@ -37,6 +38,7 @@ class Piece:
     wall: int | None
     ahead: tuple[Ahead, ...]
     is_square: bool
+    to_paint: bool
     near: float
     far: float
     bearing: float
@@ -123,15 +125,16 @@ def _piece(plan: DigPlan, one: Pass, number: int, part: shapely.Polygon) -> Piec
     away = np.hypot(*(shapely.get_coordinates(part) - spot).T)
     east, north = np.array(part.centroid.coords[0]) - spot
     bearing = float(np.degrees(np.arctan2(east, north))) - one.stand.heading
-    ahead, is_square = seen_ahead(plan, one.stand, part)
+    seen = seen_ahead(plan, one.stand, part)
     on_floor = part.intersection(shapely.Polygon(plan.site.dig_line)).area / part.area
     slope = bool(on_floor < 1.0 - ON_FLOOR)
     return Piece(
         number=number,
         ground=part,
         wall=wall_beside(plan, part, slope),
-        ahead=ahead,
-        is_square=is_square,
+        ahead=seen.boxes,
+        is_square=seen.is_square,
+        to_paint=seen.to_paint,
         near=float(part.distance(shapely.Point(spot))),
         far=float(away.max()),
         bearing=(bearing + 180.0) % 360.0 - 180.0,

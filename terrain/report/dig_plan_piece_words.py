@@ -66,10 +66,19 @@ def piece_words(plan: DigPlan, one: Pass, piece: Piece) -> PieceWords:
         number=f"{piece.number}",
         by=f"{by}, {_bearing(piece.bearing)}",
         boxes=tuple((_ahead(plan, box), _across(plan, box)) for box in piece.ahead),
-        rest=None if piece.is_square else "not all of that: its edges step or slant, as drawn",
+        rest=_rest(piece),
         past=past,
         depth=_depth(plan, one, piece),
     )
+
+
+def _rest(piece: Piece) -> str | None:
+    """What of its boxes a piece does not fill; None where that is a sliver."""
+    if piece.is_square:
+        return None
+    if piece.to_paint:
+        return "the paint slants there: dig up to it"
+    return "not all of that: its edges step or slant, as drawn"
 
 
 def _ahead(plan: DigPlan, box: Ahead) -> str:

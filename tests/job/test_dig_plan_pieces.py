@@ -110,6 +110,34 @@ def test_the_same_ground_is_told_from_the_seat_the_nearer_box_first():
     assert not now_of(slant).pieces[0].is_square
 
 
+STEPS = [shapely.box(18 - 3 * k, 4, 21 - 3 * k, 7 + 4 * k) for k in range(5)]
+"""Steps 3 wide, each 4 deeper: seen from (30, 4) facing west they begin 9 ahead."""
+
+
+@pytest.mark.parametrize(("steps", "boxes"), [(1, 1), (2, 2), (3, 3), (4, 3), (5, 3)])
+def test_a_flight_of_steps_is_told_in_as_few_boxes_as_it_fills(steps, boxes):
+    piece = now_of(shapely.union_all(STEPS[:steps])).pieces[0]
+    assert (len(piece.ahead), piece.is_square) == (boxes, True)
+
+
+@pytest.mark.parametrize(("highs", "boxes"), [((3, 12, 3, 12), 4), ((2, 12, 2, 12, 2, 12), 2)])
+def test_a_fourth_box_is_told_only_where_the_piece_is_whole_with_it(highs, boxes):
+    parts = [shapely.box(21 - 3 * k, 4, 24 - 3 * k, 4 + high) for k, high in enumerate(highs)]
+    piece = now_of(shapely.union_all(parts)).pieces[0]
+    assert (len(piece.ahead), piece.is_square) == (boxes, boxes == 4)
+
+
+def test_a_slant_that_is_the_paint_s_is_told_from_one_that_is_not():
+    slant = shapely.Polygon([(4, -6), (14, -6), (14, 4)])
+    plan = digging(slant)
+    (piece,) = dug_now(plan, plan.passes[0]).pieces
+    assert (piece.is_square, piece.to_paint) == (False, False)
+    cut = plan.site.daylight.difference(shapely.Polygon([(4, -6), (14, 4), (4, 4)]))
+    site = replace(plan.site, daylight=shapely.MultiPolygon([cut]))
+    (piece,) = dug_now(replace(plan, site=site), plan.passes[0]).pieces
+    assert (piece.is_square, piece.to_paint) == (False, True)
+
+
 def test_a_side_at_the_edge_of_the_cut_is_the_paint_and_the_other_is_not():
     near, far = now_of(FAR, ELL).pieces
     assert not now_of(shapely.box(4, -5, 14, 3)).pieces[0].ahead[0].left_paint

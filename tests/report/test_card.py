@@ -298,6 +298,18 @@ def test_two_pieces_of_a_stand_are_listed_and_drawn_apart_and_the_plan_s_page_sa
     )
 
 
+def test_a_slant_is_told_as_the_paint_s_where_it_is_and_else_as_the_piece_s_own():
+    slant = shapely.Polygon([(4, -6), (14, -6), (14, 4)])
+    plan = made_dig_plan()
+    plan = replace(plan, passes=(replace(plan.passes[0], dug=MultiPolygon([slant])),))
+    assert "Not all of that: its edges step or slant, as drawn." in stands_of(card_html(plan))[0]
+    cut = plan.site.daylight.difference(shapely.Polygon([(4, -6), (14, 4), (4, 4)]))
+    site = replace(plan.site, daylight=MultiPolygon([cut]))
+    told = stands_of(card_html(replace(plan, site=site)))[0]
+    assert "The paint slants there: dig up to it." in told
+    assert "Not all of that" not in told
+
+
 def boxes_of(drawn):
     """What each text of a drawing takes at least, in pixels, by a narrow letter's width."""
     found = []
