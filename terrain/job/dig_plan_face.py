@@ -25,11 +25,13 @@ def face_before(planned: Planned, k: int, cells: IntArray) -> Face | None:
         table[k, cells] for table in (working.ahead, working.below, working.wanted)
     )
     deep = float(below.max())
+    ground = planned.field.work.heights(planned.field.work.corners[cells].reshape(-1, 2))
     worst = int((ahead - wanted).argmin())
     near = ahead[worst] < (1.0 - NEAR_ENOUGH) * wanted[worst]
     return Face(
         deep=deep,
         ahead=float(ahead[below >= DEEPEST * deep].min()),
+        high=max(float(ground.max() - order.level[k]), 0.0),
         steep=(float(ahead[worst]), float(below[worst]), float(wanted[worst])) if near else None,
     )
 

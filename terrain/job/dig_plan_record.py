@@ -112,12 +112,14 @@ class Face:
 
     Args:
         deep: the deepest below the tracks, `ahead` how near to them it comes about there.
+        high: how far above the tracks the ground that is dug there rises, nought where it does not.
         steep: how near it comes, how deep it is and how far off it should be where no stand of the
             plan digs it from far enough; None where all of it is far enough off.
     """
 
     deep: float
     ahead: float
+    high: float
     steep: tuple[float, float, float] | None
 
 
@@ -316,7 +318,7 @@ class CardTerms:
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SiteDrawn:
     """What a plan drawing shows beside the plan. Rings (m, 2); `daylight` is the edge of the cut,
-    `extras` are pits, ramps and trenches by name and kind.
+    `extras` are pits, ramps and trenches by name and kind, as far as they are dug.
     """
 
     corners: FloatArray

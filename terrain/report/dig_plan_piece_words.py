@@ -139,10 +139,28 @@ def leave_words(plan: DigPlan, now: DugNow) -> list[str]:
 
 
 def face_before_words(plan: DigPlan, one: Pass) -> str | None:
-    """How deep the face is in front of the tracks and how near it comes; None where there is none.
+    """How deep the face is in front of the tracks and how near it comes, and how high the ground
+    there rises; None where there is none.
 
-    One no deeper than a bucket is wide is nobody's care.
+    Neither is anybody's care up to a bucket's width.
     """
+    said = [words for words in (_rise(plan, one), _face(plan, one)) if words]
+    return " ".join(said) or None
+
+
+def _rise(plan: DigPlan, one: Pass) -> str | None:
+    """The side that is cut above the tracks."""
+    if one.face is None or one.face.high <= plan.machine.bucket_width:
+        return None
+    high = figures.length(one.face.high, plan.length_unit)
+    return (
+        f"The ground ahead rises: the side you cut there stands up to {high} "
+        f"{figures.unit_sign(plan.length_unit)} above your tracks. Do not go under it."
+    )
+
+
+def _face(plan: DigPlan, one: Pass) -> str | None:
+    """The face below the tracks."""
     face, unit = one.face, plan.length_unit
     if face is None or (face.steep is None and face.deep < plan.machine.bucket_width):
         return None

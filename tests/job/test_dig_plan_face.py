@@ -43,6 +43,25 @@ def test_the_face_of_a_stand_is_in_front_of_it_and_no_nearer_than_the_nearest_gr
                 assert one.face.deep <= max(cut.depth[1] for cut in answer.ground.cuts) + 0.5
 
 
+def test_the_face_stands_as_high_above_the_tracks_as_the_ground_dug_rises_above_theirs(tmp_path):
+    """A plane that rises 0.1 a foot eastward: what is dug rises by a tenth of how far east it
+    reaches past the middle of the tracks.
+    """
+    job = write_job(tmp_path, small() | {"machine": {"weight_tonnes": 14.0}})
+    spots = [(e, n) for n in (150, 300) for e in (50, 250)]
+    shots = [f"{k},{n},{e},{102 + 0.1 * (e - 100):.2f}," for k, (e, n) in enumerate(spots)]
+    lines = ["point,northing,easting,elevation,code", *shots]
+    (tmp_path / "shots.csv").write_text("\n".join(lines) + "\n")
+    answer = plan(load_job(job))
+    faces = [one for one in answer.passes if one.face is not None]
+    for one in faces:
+        past = float(shapely.bounds(one.dug)[2]) - one.stand.spot[0]
+        assert one.face.high == pytest.approx(max(0.1 * past, 0.0), abs=0.01)
+    high = [one.face.high for one in faces]
+    assert max(high) > 1.0
+    assert min(high) == 0.0
+
+
 def test_softer_soil_keeps_the_tracks_farther_from_deep_faces(plans):
     def shares(answer):
         return [

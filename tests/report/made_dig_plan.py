@@ -43,7 +43,7 @@ from terrain.ledger.entries import BankVolume, Caution, LooseVolume
 CORNERS = np.array([[0.0, 0.0], [40.0, 0.0], [40.0, 30.0], [0.0, 30.0]])
 DIG_LINE = np.array([[-2.0, -2.0], [42.0, -2.0], [42.0, 32.0], [-2.0, 32.0]])
 WALLS = ("front", "right", "back", "left")
-FACE = Face(deep=6.0, ahead=7.25, steep=None)
+FACE = Face(deep=6.0, ahead=7.25, high=0.0, steep=None)
 SWELL = 0.25
 
 STANDS = (  # wall, kind, station, spot, heading, bank, casts

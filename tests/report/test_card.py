@@ -14,13 +14,12 @@ import shapely
 from py_mini_racer import MiniRacer
 from shapely import MultiPolygon
 
-from terrain.job.dig_plan_record import Face
 from terrain.job.dig_plan_set_out import set_out
 from terrain.ledger.entries import LooseVolume
 from terrain.report.card import card_html
 from terrain.report.card_turns import turns_of
 from terrain.report.dig_plan_piece_words import dug_words
-from tests.report.made_dig_plan import box, made_dig_plan
+from tests.report.made_dig_plan import FACE, box, made_dig_plan
 
 NASTY = ('<img src=x onerror="a">', "</script><script>b()", "back & front", "left's \u202eside")
 
@@ -260,16 +259,26 @@ def test_the_face_in_front_is_told_where_it_is_deep_and_more_of_it_where_it_come
     )
     for one, said in zip(plan.passes, told, strict=True):
         assert (words in said) == (one.stand.kind != "floor")
-    changed = replace(plan.passes[0], face=Face(deep=6.0, ahead=7.25, steep=(2.5, 5.75, 5.8)))
+    changed = replace(plan.passes[0], face=replace(FACE, steep=(2.5, 5.75, 5.8)))
     said = stands_of(card_html(replace(plan, passes=(changed, *plan.passes[1:]))))[0]
     assert (
         "Careful: where the face in front of you is 5.8 ft deep it comes to 2.5 ft before your "
         "tracks; it should stay 5.8 ft off. Take it in layers"
     ) in said
     assert "stop there" not in said
-    low = replace(plan.passes[0], face=Face(deep=1.9, ahead=2.5, steep=None))
+    low = replace(plan.passes[0], face=replace(FACE, deep=1.9, ahead=2.5))
     said = stands_of(card_html(replace(plan, passes=(low, *plan.passes[1:]))))[0]
     assert "The face in front" not in said
+
+
+@pytest.mark.parametrize(("high", "told"), [(0.0, None), (4.0, None), (4.04, "4.0"), (6.25, "6.2")])
+def test_ground_ahead_that_rises_by_more_than_a_bucket_s_width_is_warned_of(high, told):
+    plan = made_dig_plan()
+    changed = replace(plan.passes[0], face=replace(FACE, high=high))
+    words = stands_of(card_html(replace(plan, passes=(changed, *plan.passes[1:]))))
+    warned = [re.search(r"The ground ahead rises: .* up to (\S+) ft above", said) for said in words]
+    assert [each and each[1] for each in warned] == [told] + [None] * (len(plan.passes) - 1)
+    assert "The face in front of you, 6.0 ft deep" in words[0]
 
 
 def test_two_pieces_of_a_stand_are_listed_and_drawn_apart_and_the_plan_s_page_says_the_same():
