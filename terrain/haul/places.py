@@ -15,6 +15,9 @@ from terrain.haul.stands import Site
 STACK_SIZES = 19
 """Sizes from a tenth of the room on that a stack is tried in."""
 
+LANE = 1.05
+"""Track widths that stay free of earth along the lot line, for the way round."""
+
 OVER = 0.01
 """Length units taken off round ramps and trenches, so that no sliver stays along their edge."""
 
@@ -165,9 +168,16 @@ def _strip(
     ridge = middle.intersection(band)
     whole = strip.area
     if site.free is not None:
-        strip = strip.intersection(site.free)
+        strip = _with_lane(strip.intersection(site.free), site.free, LANE * machine.track_width)
     why = "" if strip.area > 0.5 * whole else "the lot has little free ground there"
     return strip, ridge, why
+
+
+def _with_lane(strip: shapely.Geometry, free: shapely.Geometry, width: float) -> shapely.Geometry:
+    """A strip without a lane along the lot line for the machine, where most of it stays."""
+    lot = shapely.union_all([shapely.Polygon(p.exterior) for p in shapely.get_parts(free)])
+    kept = strip.intersection(lot.buffer(-width, join_style="mitre"))
+    return kept if kept.area > 0.5 * strip.area else strip
 
 
 def _band(legs: tuple[Leg, ...], k: int, far: float, free: float) -> shapely.Polygon | None:

@@ -1,14 +1,35 @@
 """What orders of digging are called, and the figures they are compared by."""
 
-from terrain.job.dig_plan_record import DigPlan, Hours, OrderTold
+from itertools import takewhile
+
+from terrain.job.dig_plan_record import DigPlan, Hours, OrderTold, Pass
 from terrain.report import figures
+from terrain.report.dig_plan_stand_words import stands_words
 from terrain.report.names import plain
 from terrain.report.told import Words
 
 
+def first_pass(plan: DigPlan) -> Pass | None:
+    """The first pass at a wall, that of a trench dug before them if there is no other."""
+    walls = [one for one in plan.passes if one.stand.kind != "extra"]
+    return next(iter(walls or plan.passes), None)
+
+
 def first_wall(plan: DigPlan) -> str:
     """Where the first stand is: the wall an order starts along may have none of its own."""
-    return plan.passes[0].wall if plan.passes else plan.orders[0].start_wall
+    first = first_pass(plan)
+    return plan.orders[0].start_wall if first is None else first.wall
+
+
+def before_words(plan: DigPlan) -> str | None:
+    """What is dug before the first wall, from over its line; None where nothing is."""
+    first = first_pass(plan)
+    ahead = [] if first is None else list(takewhile(lambda one: one is not first, plan.passes))
+    if not ahead:
+        return None
+    names = " and ".join(dict.fromkeys(plain(one.wall) for one in ahead))
+    stands = stands_words(tuple(one.stand.number for one in ahead))
+    return f"before that {stands} over {names}, from the top, while the ground about it is whole"
 
 
 def order_name(order: OrderTold) -> str:

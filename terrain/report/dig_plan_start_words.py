@@ -24,7 +24,7 @@ def first_words(plan: DigPlan) -> str:
     """The walls in the order the machine works along them, each once in a row."""
     names: list[str] = []
     for one in plan.passes:
-        if not names or names[-1] != one.wall:
+        if one.stand.kind != "extra" and names[-1:] != [one.wall]:
             names.append(one.wall)
     seen = set[str]()
     told = []

@@ -13,7 +13,9 @@ from terrain.job.dig_plan_record import DigPlan, Hours, Pass
 from terrain.job.dig_plan_set_out import set_out
 from terrain.report import figures
 from terrain.report.dig_plan_order_words import (
+    before_words,
     bucket_part,
+    first_pass,
     first_wall,
     order_name,
     start_words,
@@ -62,12 +64,14 @@ def _unit(plan: DigPlan) -> str:
 def _answer(plan: DigPlan) -> Iterator[str]:
     best, unit = plan.orders[0], _unit(plan)
     opening, wall = "Start", plain(first_wall(plan))
-    if plan.passes:
-        first = plan.passes[0].stand
-        opening = f"First stand: {first.number}, facing {facing_words(first.heading)},"
-    without = start_words(plan)
+    first = first_pass(plan)
+    if first is not None:
+        at = first.stand
+        opening = f"First stand: {at.number}, facing {facing_words(at.heading)},"
+    without, before = start_words(plan), before_words(plan)
+    ahead = "" if before is None else f" ({before})"
     yield (
-        f"{opening} on {wall}; go {best.direction}. This is the order “{order_name(best)}”"
+        f"{opening} on {wall}{ahead}; go {best.direction}. This is the order “{order_name(best)}”"
         f"{'' if without is None else f' ({without})'}: "
         f"{figures.counted(best.rim_corners, 'rim corner')} (such a corner is finished from "
         "outside, over the edge, down a face out of sight)"

@@ -9,7 +9,9 @@ from terrain.report import figures
 from terrain.report.dig_plan_drive_words import way_out_words, way_words
 from terrain.report.dig_plan_inks import PILE
 from terrain.report.dig_plan_order_words import (
+    before_words,
     bucket_part,
+    first_pass,
     first_wall,
     hours_words,
     order_name,
@@ -42,12 +44,14 @@ KINDS = {
 def answer_words(plan: DigPlan) -> Words:
     """What the best order is and what it costs."""
     best = plan.orders[0]
-    wall, first = first_wall(plan), plan.passes[0].stand if plan.passes else None
+    wall, one = first_wall(plan), first_pass(plan)
+    first = None if one is None else one.stand
     part = bucket_part(plan)
     return {
         "wall": plain(wall),
         "number": None if first is None else figures.count(first.number),
         "facing": None if first is None else facing_words(first.heading),
+        "before": before_words(plan),
         "round": first_words(plan),
         "order": order_name(best),
         "compared": figures.count(len(plan.orders)),

@@ -1,9 +1,12 @@
 """The dig plan on a terminal: what its lines say, in the order they are read."""
 
 import io
+from dataclasses import replace
 
 from rich.console import Console
 
+from terrain.report.dig_plan_order_words import before_words, first_pass
+from terrain.report.dig_plan_start_words import first_words
 from terrain.report.dig_plan_table import show_dig_plan
 from tests.report.made_dig_plan import made_dig_plan
 
@@ -31,3 +34,19 @@ def test_the_elevation_to_dig_to_is_said_by_its_drop_below_the_mark():
     said = printed(made_dig_plan())
     assert "Dig down to elevation 92.50: what the bucket leaves" in said
     assert "11.85 ft below BM1 (104.35)" in said
+
+
+def test_a_trench_dug_first_is_said_before_the_first_wall_and_is_no_wall_of_the_round():
+    plan = made_dig_plan()
+    assert before_words(plan) is None
+    first = plan.passes[0]
+    stand = replace(first.stand, kind="extra", wall="drain", number=0)
+    ahead = replace(first, stand=stand, wall="drain")
+    changed = replace(plan, passes=(ahead, *plan.passes))
+    assert before_words(changed) == (
+        "before that stand 0 over drain, from the top, while the ground about it is whole"
+    )
+    assert first_pass(changed) is plan.passes[0]
+    assert first_words(changed) == first_words(plan)
+    alone = replace(plan, passes=(ahead,))
+    assert (before_words(alone), first_pass(alone)) == (None, ahead)
