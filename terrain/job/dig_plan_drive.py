@@ -96,7 +96,7 @@ def way_out(plan: DigPlan) -> WayOut | None:
     return WayOut(
         ramp=told.ramp,
         up=(down + 180.0) % 360.0,
-        trucks=_in_the_way(plan, _ramp_ground(plan, told.ramp)),
+        trucks=_in_the_way(plan, _ramp_ground(plan, told.ramp).buffer(plan.machine.track_length)),
     )
 
 

@@ -1,6 +1,7 @@
 """The dig plan as its record tells it, from the orders that are solved."""
 
 import datetime
+from collections.abc import Iterator
 from importlib.metadata import version
 from pathlib import Path
 
@@ -194,12 +195,12 @@ def _site(planned: Planned) -> SiteDrawn:
         return layout.frame.to_local(np.array(corners))
 
     rows = enumerate(layout.design.extras, start=len(layout.design.walls))
-    lines = planned.worked.dig.extra_lines
+    lines, cut = planned.worked.dig.extra_lines, polygons(planned.field.work.site.cut)
     return SiteDrawn(
         corners=layout.figure.corners,
         walls=tuple(layout.design.walls[i].name for i in order),
         dig_line=planned.worked.dig.line.ring.corners,
-        daylight=polygons(planned.field.work.site.cut),
+        daylight=cut,
         boundary=None if line is None else local(line),
         house=None if house is None else local(house),
         keeps=tuple((k.name, local(k.corners)) for k in (job.lot.keep if job.lot else [])),
@@ -207,7 +208,22 @@ def _site(planned: Planned) -> SiteDrawn:
             (name, local(ring)) for name, ring in (job.lot.buildings if job.lot else {}).items()
         ),
         extras=tuple(
-            (extra.name, extra.kind, tuple(one.ring.corners for r, one in lines if r == row))
+            (
+                extra.name,
+                extra.kind,
+                tuple(
+                    ring
+                    for r, one in lines
+                    if r == row
+                    for ring in _dug_rings(one.ring.corners, cut)
+                ),
+            )
             for row, extra in rows
         ),
     )
+
+
+def _dug_rings(ring: FloatArray, cut: shapely.MultiPolygon) -> Iterator[FloatArray]:
+    """The outlines (m, 2) of what of a ring is dug: a ramp's line may run on past that."""
+    for part in polygons(shapely.Polygon(ring).buffer(0).intersection(cut)).geoms:
+        yield np.asarray(part.exterior.coords)[:-1]

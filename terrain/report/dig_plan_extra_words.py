@@ -74,7 +74,7 @@ def _ramp_lines(plan: DigPlan, out: ExtraOut) -> list[str]:
     climbs = f"It climbs from {foot} at its foot, {deep} below the ground,"
     lines.append(f"{width} wide, half to each hand of its middle.")
     if below <= SHORT[plan.unit.is_metric]:
-        lines.append(f"{climbs} to the top edge at {end}, {far} on{climb}.")
+        lines.append(f"{climbs} to the top edge at {end}, {far} on by its middle{climb}.")
     else:
         lines.append(
             f"{climbs} to {end}, {far} on{climb}, and ends there "

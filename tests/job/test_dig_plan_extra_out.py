@@ -25,11 +25,8 @@ def told():
     return plan(load_job("terrain/cli/demo_job/job.toml"))
 
 
-def digs(told, box):
-    """The numbers of the stands that dig ground in a box of the site."""
-    west, south, east, north = box
-    low, high = told.frame.to_local(np.array([[west, south], [east, north]]))
-    ground = shapely.box(*low, *high)
+def digs(told, ground):
+    """The numbers of the stands that dig some ground in plan."""
     return [p.stand.number for p in told.passes if p.dug.intersection(ground).area > 0.01]
 
 
@@ -48,7 +45,7 @@ def test_a_ramp_leaves_its_wall_at_its_middle_and_climbs_to_the_ground(told):
     assert top.depth == pytest.approx(0.0, abs=0.01)
     assert foot.depth > 2.0
     assert 0.0 < ramp.length < 26.0
-    assert ramp.told.stands == tuple(digs(told, (567, 329, 576, 339)))
+    assert ramp.told.stands == tuple(digs(told, ramp.told.dug))
 
 
 @pytest.mark.parametrize(
@@ -159,6 +156,17 @@ def test_ramp_pit_and_trench_of_a_made_job_are_where_hand_and_pencil_put_them(tm
         [("well", pytest.approx(28.0), pytest.approx(36.0))],
         [],
     ]
+
+
+def test_an_extra_is_drawn_as_far_as_it_is_dug_and_no_farther(tmp_path):
+    """The ramp comes up 32 ft out of its wall, its line runs on to 42 ft; the pit is dug whole."""
+    told = on_level(tmp_path, {}, digs={"pits": [WELL]})
+    rings = {name: np.vstack(parts) for name, _, parts in told.site.extras}
+    (ramp,) = (out for out in extras_out(told) if out.told.kind == "ramp")
+    out = told.frame.to_local(np.array([[148.0, 218.0]]))[0, 0]
+    assert rings["way in"][:, 0].max() - out == pytest.approx(ramp.length)
+    assert np.ptp(rings["way in"][:, 1]) == pytest.approx(12.0)
+    assert np.ptp(rings["well"], axis=0) == pytest.approx([8.0, 16.0])
 
 
 @pytest.mark.parametrize(

@@ -35,7 +35,7 @@ def test_a_ramp_is_told_by_where_it_leaves_the_wall_its_width_and_its_climb():
     assert "10.0 ft (10′ 0″) wide" in text
     assert (
         "climbs from 96.00 at its foot, 6.0 ft (6′ 0″) below the ground, to the top edge at "
-        "101.00, 20.0 ft (20′ 0″) on"
+        "101.00, 20.0 ft (20′ 0″) on by its middle"
     ) in text
     assert "4 out : 1 up" in text
     assert [stake.split(":")[0] for stake in ramp["stakes"]] == [
