@@ -73,7 +73,9 @@ def _cut(worked: Worked, row: int) -> WallCut | None:
         return None
     # beside an inside corner the line square out comes up the next wall's side
     own = {k: run for k, run in runs.items() if int(row_of(run.label)[-1]) == row} or runs
-    middle = min(own, key=lambda k: abs(SHARES[k] - 0.5))
+    # and at a short wall it may cross the bench of the next one before it meets the wall's own side
+    plain = {k: run for k, run in own.items() if (row_of(run.label) == row).all()} or own
+    middle = min(plain, key=lambda k: abs(SHARES[k] - 0.5))
     run = own[middle]
     beyond = run.high * (1.0 + BEYOND) + 1.0
     top = np.array([[run.high, run.top_at_high]])  # plumb up to the ground, it may be

@@ -23,7 +23,8 @@ class WallCut:
         ground: lowest and highest ground along it, elevations.
         depth: the same above the floor.
         steps: (run, rise) of the side from the floor up.
-        ground_line, dig_line: (m, 2) distance outside the face and elevation, through the middle.
+        ground_line, dig_line: (m, 2) distance outside the face and elevation, through the middle
+            or as near to it as the wall's own side is met alone.
     """
 
     wall: str

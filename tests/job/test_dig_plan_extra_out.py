@@ -319,3 +319,14 @@ def test_a_lot_without_room_round_the_dig_warns_of_the_way_that_leaves_it(tmp_pa
     for number in off:
         assert f"stand {number} " in said[0].message
     assert off
+
+
+def test_a_section_of_a_plain_side_climbs_at_its_one_slope_from_the_dig_line_up(told):
+    """Beside a short wall the line out of its middle may cross the next wall's bench."""
+    plain = [cut for cut in told.ground.cuts if len(cut.steps) == 1]
+    assert {"clipped corner", "patio", "kitchen"} <= {cut.wall for cut in plain}
+    for cut in plain:
+        (run, rise), foot = cut.steps[0], cut.dig_line[1]
+        out, up = (cut.dig_line[1:] - foot).T
+        assert out[-1] > 0.1
+        assert out == pytest.approx(up * run / rise, abs=1e-4), cut.wall

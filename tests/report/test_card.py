@@ -17,6 +17,7 @@ from shapely import MultiPolygon
 from terrain.job.dig_plan_set_out import set_out
 from terrain.ledger.entries import LooseVolume
 from terrain.report.card import card_html
+from terrain.report.card_section import cut_section_svg
 from terrain.report.card_turns import turns_of
 from terrain.report.dig_plan_piece_words import dug_words
 from tests.report.made_dig_plan import FACE, box, made_dig_plan
@@ -506,3 +507,9 @@ def test_all_that_the_script_looks_for_stands_on_the_page():
     assert len(classes) > 6
     assert all(f'id="{name}"' in page for name in ids)
     assert all(re.search(rf'class="[^"]*\b{name}\b', page) for name in classes)
+
+
+def test_a_section_calls_the_stretch_from_wall_to_dig_line_by_its_name():
+    plan = made_dig_plan()
+    for wall, cut in zip(plan.card, plan.ground.cuts, strict=True):
+        assert "overdig 2.0 ft" in text_of(cut_section_svg(plan, wall, cut))
