@@ -17,6 +17,9 @@ BOXES, SQUARE, GAIN = 4, 0.85, 0.03
 """Boxes that a piece is told in at most, the last only if it is whole with it; the share of them it
 must fill to be whole, and how much better one more must fill."""
 
+SHORT = 0.25
+"""Bucket widths that a box is long at least, if it is not the only one: less reads as nothing."""
+
 AT_PAINT = 0.5
 """Share of a box's length along the edge of the cut from which it reaches to the paint."""
 
@@ -50,8 +53,14 @@ def boxes_of(own: shapely.Geometry, width: float) -> tuple[list[Box], float]:
     slices = [_slice(own, *ends, NEXT * width) for ends in pairwise(cuts)]
     best: tuple[float, tuple[int, ...]] = (0.0, ())
     for count in range(min(BOXES, len(slices))):
-        fills = (_filled(slices, inner) for inner in combinations(range(1, len(slices)), count))
-        found = max(fills)
+        found = max(
+            (
+                _filled(slices, inner)
+                for inner in combinations(range(1, len(slices)), count)
+                if not count or min(np.diff([cuts[k] for k in (0, *inner, -1)])) >= SHORT * width
+            ),
+            default=best,
+        )
         if count == BOXES - 1 and found[0] < SQUARE:
             break
         best = found if found[0] > best[0] + GAIN else best

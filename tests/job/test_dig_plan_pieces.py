@@ -127,6 +127,15 @@ def test_a_fourth_box_is_told_only_where_the_piece_is_whole_with_it(highs, boxes
     assert (len(piece.ahead), piece.is_square) == (boxes, boxes == 4)
 
 
+@pytest.mark.parametrize(("long", "boxes"), [(0.9, 1), (1.1, 2), (0.5, 1)])
+def test_no_box_beside_another_is_shorter_than_a_quarter_of_a_bucket(long, boxes):
+    parts = shapely.box(20, 4, 20 + long, 16), shapely.box(17, 4, 20, 7)
+    piece = now_of(shapely.union_all(parts)).pieces[0]
+    assert len(piece.ahead) == boxes
+    (alone,) = now_of(shapely.box(20, 4, 20 + long, 16)).pieces
+    assert len(alone.ahead) == 1
+
+
 def test_a_slant_that_is_the_paint_s_is_told_from_one_that_is_not():
     slant = shapely.Polygon([(4, -6), (14, -6), (14, 4)])
     plan = digging(slant)
