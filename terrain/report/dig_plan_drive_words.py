@@ -3,6 +3,7 @@
 from terrain.job.dig_plan_drive import Drive, drive_of, way_out
 from terrain.job.dig_plan_record import DigPlan
 from terrain.job.dig_plan_set_out import SetOut
+from terrain.job.dig_plan_shallow import shallow_side
 from terrain.report import figures
 from terrain.report.dig_plan_stand_words import facing_words, ramp_words, wall_letters
 from terrain.report.names import plain
@@ -17,6 +18,7 @@ def way_words(plan: DigPlan, told: SetOut) -> str | None:
     drive = drive_of(plan, told)
     if drive is not None:
         said += _drive_words(plan, drive)
+        said += _shallow_words(plan)
     return f"Way there: {' '.join(said)}" if said else None
 
 
@@ -36,6 +38,21 @@ def _drive_words(plan: DigPlan, drive: Drive) -> list[str]:
     roughly = f"about {', '.join(runs)}, then " if runs else ""
     down = f"{facing_words(drive.down)} down {ramp_words(plan, drive.ramp)}"
     return [_free_words(drive.trucks), f"{' '.join(said)}: {roughly}{down}."]
+
+
+def _shallow_words(plan: DigPlan) -> list[str]:
+    """Where the machine may come in without the ramp, the cut being low."""
+    side = shallow_side(plan)
+    if side is None:
+        return []
+    wall = f"{wall_letters(plan, side.wall)} {plain(plan.site.walls[side.wall])}"
+    low, high = (figures.length(depth, plan.length_unit) for depth in side.depth)
+    deep = f"{figures.ranged(low, high)} {figures.unit_sign(plan.length_unit)}"
+    clear = ", once no pile or truck is in the way there" if side.blocked else ""
+    return [
+        f"Or in over the side at wall {wall}{clear}: the cut is only {deep} deep there. Only where "
+        "ground and machine allow it and a competent person agrees; the plan keeps to the ramp."
+    ]
 
 
 def _free_words(trucks: tuple[int, ...]) -> str:

@@ -9,6 +9,7 @@ import shapely
 from terrain.job.dig_plan_drive import drive_of, way_out
 from terrain.job.dig_plan_record import TruckSpot
 from terrain.job.dig_plan_set_out import set_out
+from terrain.job.dig_plan_shallow import shallow_side
 from terrain.ledger.entries import LooseVolume
 from terrain.report.card import card_html
 from terrain.report.dig_plan_drive_words import way_out_words, way_words
@@ -101,3 +102,28 @@ def test_a_way_that_stays_by_the_ramp_goes_round_nothing_and_leaves_by_no_wall()
         said = way_words(plan, set_out(plan)[-1])
         assert "First see that the way and the ramp are free." in said
         assert "out of the dig" not in said
+
+
+def with_low_cuts(plan, **deep):
+    """The plan with cuts of 0.5 ft to so many at the walls named; the others stay 8 to 10 ft."""
+    cuts = tuple(
+        replace(cut, depth=(0.5, deep[cut.wall])) if cut.wall in deep else cut
+        for cut in plan.ground.cuts
+    )
+    return replace(plan, ground=replace(plan.ground, cuts=cuts))
+
+
+def test_a_low_side_is_named_as_another_way_in_with_its_depth_and_a_deep_one_is_not():
+    """0.35 m is 1.148 ft. Piles lie all along the front; those of the left side are moved off."""
+    plan = driven()
+    said = way_words(with_low_cuts(plan, front=1.1), set_out(plan)[-1])
+    assert "Or in over the side at wall A–B front, once no pile or truck is in the way" in said
+    assert "only 0.5 to 1.1 ft deep there" in said
+    assert "a competent person agrees; the plan keeps to the ramp." in said
+    open_left = replace(plan, places=tuple(p for p in plan.places if p.name != "left"))
+    both = way_words(with_low_cuts(open_left, front=1.1, left=1.0), set_out(plan)[-1])
+    assert "Or in over the side at wall D–A left: the cut is only 0.5 to 1.0 ft deep there." in both
+    for none in (plan, with_low_cuts(plan, front=1.2)):
+        assert "Or in over" not in way_words(none, set_out(plan)[-1])
+    wide = replace(plan, machine=replace(plan.machine, track_width=41.0))
+    assert shallow_side(with_low_cuts(wide, front=1.1)) is None
