@@ -142,7 +142,8 @@ def face_words(plan: DigPlan, told: SetOut) -> str | None:
     if told.one.stand.number != first:
         return (
             f"Judged as before stand {first}: the face along {plain(told.one.wall)}{high}, and "
-            f"every face within your reach. {clear}"
+            f"all within your reach. Check your tail, {swing} round: {spare} to spare to "
+            "every face and to ground not dug yet."
         )
     return (
         f"Before you go there a competent person judges the face along {plain(told.one.wall)}"

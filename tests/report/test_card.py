@@ -20,6 +20,7 @@ from terrain.report.card import card_html
 from terrain.report.card_section import cut_section_svg
 from terrain.report.card_turns import turns_of
 from terrain.report.dig_plan_piece_words import dug_words
+from terrain.report.dig_plan_stand_words import face_words
 from tests.report.made_dig_plan import FACE, box, made_dig_plan
 
 NASTY = ('<img src=x onerror="a">', "</script><script>b()", "back & front", "left's \u202eside")
@@ -513,3 +514,20 @@ def test_a_section_calls_the_stretch_from_wall_to_dig_line_by_its_name():
     plan = made_dig_plan()
     for wall, cut in zip(plan.card, plan.ground.cuts, strict=True):
         assert "overdig 2.0 ft" in text_of(cut_section_svg(plan, wall, cut))
+
+
+def test_the_first_stand_on_the_floor_says_it_in_full_and_those_after_it_in_short():
+    made = made_dig_plan()
+    passes = tuple(
+        replace(one, stand=replace(one.stand, kind="floor")) if one.stand.number > 3 else one
+        for one in made.passes
+    )
+    plan = replace(made, passes=passes)
+    said = [face_words(plan, told) for told in set_out(plan)]
+    assert said[:3] == [None] * 3
+    assert "a competent person judges the face along back" in said[3]
+    assert "Your tail swings 7.5 ft (7′ 6″) round: this spot is 1.6 ft" in said[3]
+    for later in said[4:]:
+        assert later.startswith("Judged as before stand 4: the face along left, up to 10.0 ft high")
+        assert "Check your tail, 7.5 ft (7′ 6″) round: 1.6 ft (1′ 7″) to spare" in later
+        assert len(later) < len(said[3]) / 2
