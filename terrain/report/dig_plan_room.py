@@ -86,10 +86,11 @@ def letter_box(corner: int, middle: FloatArray) -> shapely.Polygon:
 
 
 def letter_places(drawing: PlanDrawing, spots: Sequence[FloatArray]) -> dict[int, Put]:
-    """Each corner's letter outside it, over no other letter and none of the spots if it is seen."""
+    """Each corner's letter outside it, if it is seen, over no other letter, truck or spot."""
     corners = drawing.view.pixels(drawing.plan.site.corners)
     window = shapely.box(0, 0, drawing.view.width, drawing.view.height)
     taken: list[BaseGeometry] = [shapely.Point(spot).buffer(DOT + 3) for spot in spots]
+    taken += [shapely.Polygon(drawing.view.pixels(one.ring)) for one in drawing.plan.trucks]
     found: dict[int, Put] = {}
     outline = shapely.Polygon(corners).exterior
     for corner, (at, out) in enumerate(zip(corners, _outward(corners), strict=True)):
