@@ -4,6 +4,7 @@ import numpy as np
 import pytest
 import shapely
 
+from terrain.haul import compare
 from terrain.haul.compare import solve
 from terrain.haul.order import order_of
 from tests.haul.made_lot import MACHINES, RECTANGLE, Asked, jogged, made
@@ -165,3 +166,37 @@ def test_no_truck_stands_or_drives_on_the_ramp_or_in_the_way_up_to_it():
             assert not lane.intersects(ring.union(one.loading.bays.way[bay]))
             loaded += 1
     assert loaded > 8
+
+
+def test_a_gap_for_a_truck_is_left_only_where_it_saves_hours(monkeypatch):
+    """The plain plans, before stands are chosen for whole pieces."""
+    monkeypatch.setattr(compare, "_in_pieces", lambda field, one, given: one)
+    found = {}
+    for most in (0, 4):
+        monkeypatch.setattr(compare, "MOST_GAPS", most)
+        lot = made(Asked(corners=RECTANGLE, size=5.0, needs=(0.1, 0.1, 0.1, 0.1)))
+        found[most] = {
+            (ring.direction, first): solve(
+                lot.field, order_of(lot.field, ring, first), lot.places, lot.terms
+            )
+            for ring in lot.rounds
+            for first in range(4)
+        }
+    gaps = 0
+    for key, one in found[4].items():
+        assert one.hours <= found[0][key].hours + 1e-9
+        gaps += one.loading.gaps
+        if one.loading.gaps:
+            assert one.hours < found[0][key].hours
+    assert gaps > 4
+    assert all(one.loading.gaps == 0 for one in found[0].values())
+
+
+def test_where_there_is_room_a_lane_along_the_lot_line_stays_free_of_earth():
+    for wide, kept in ((34.0, True), (13.0, False)):
+        lot = shapely.box(-2.0 - wide, -2.0 - wide, 50.0 + wide, 38.0 + wide)
+        found = made(Asked(corners=RECTANGLE, free=lot, depth=6.0))
+        lane = found.field.work.machine.track_width
+        for ground in found.places.ground:
+            assert ground.difference(lot).area < 1e-6
+            assert (ground.distance(lot.exterior) >= lane) == kept
