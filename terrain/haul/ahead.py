@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 
 import numpy as np
+import shapely
 
 from terrain.base.arrays import BoolArray
 from terrain.haul.outside import Outside, picked_for
@@ -23,13 +24,18 @@ class Ahead:
 
 
 def ahead_of(work: Work, outside: Outside) -> tuple[Ahead, ...]:
-    """As few stands as dig each line that is dug first, from far enough off where they can."""
+    """As few stands as dig each line that is dug first, from far enough off where they can.
+
+    What is nearer to the walls' dig than it is deep stays: the machine has its tracks along there.
+    """
     found = []
+    deep = work.heights(work.cells.middle) - work.cells.bottom
+    far = shapely.distance(work.shapes, work.site.dig) >= deep
     for number, line in enumerate(outside.lines):
         if not line.first:
             continue
         rows = np.flatnonzero(outside.extra_line == number)
-        own = work.cells.row == line.row
+        own = (work.cells.row == line.row) & far
         may = outside.extra.digs[rows] & own
         well = outside.extra.well[rows] & own
         may = np.where(well.any(axis=0), well, may)

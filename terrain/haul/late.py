@@ -17,6 +17,10 @@ WITHOUT_TRUCK = (1.0, 0.2, 0.05)
 """What the earth dug from a stand on the floor counts that can load no truck, as a share, tried in
 turn: it sits too low for most piles too."""
 
+FROM_FOOT = (0.0, 1.0, 2.0, 3.0)
+"""Reaches of the tail round the foot of the ramp within which no cell waits for the floor, tried in
+turn: the machine has to get in there."""
+
 STAND_BUCKETS = 6.0
 """Buckets that could be dug while the machine goes to another stand. Common practice, no source."""
 
@@ -33,13 +37,8 @@ def from_floor(field: Field, ring: Round, going: Growing) -> BoolArray:
         return left
     table = replace(field.outside.floor, digs=field.outside.floor.digs & _in_line(field, ring))
     held = _held_back(field, going) & table.digs.any(axis=0)
-    bank, foot = field.work.cells.bank, ramp.line[0]
-    rest, after = (
-        floor_stands(field.work, (table, np.ones(len(table))), cells, foot)[1]
-        for cells in (left, left | held)
-    )
-    waits = bank[after & left].sum() <= bank[rest].sum() + field.work.shovelful
-    stands, after = _on_floor(field, table, left | held if waits else left, foot)
+    foot = ramp.line[0]
+    stands, after = _on_floor(field, table, left | _waiting(field, table, (left, held), foot), foot)
     for one in stands:
         way, room = one.way, table.needs[one.stand] | way_needs(field.work, one.way)
         if going.kind[-1] != "floor":
@@ -49,6 +48,24 @@ def from_floor(field: Field, ring: Round, going: Growing) -> BoolArray:
         going.add("floor", int(field.outside.floor_leg[one.stand]), table, one.stand, way)
         going.digs[-1], going.room[-1] = one.digs, room
     return after & left
+
+
+def _waiting(
+    field: Field, table: Table, cells: tuple[BoolArray, BoolArray], foot: FloatArray
+) -> BoolArray:
+    """(n,): which of the cells held back may wait for the floor without barring the way to what is
+    left: those far enough from the foot of the ramp.
+    """
+    left, held = cells
+    work, worth = field.work, np.ones(len(table))
+    bank, away = work.cells.bank, np.hypot(*(work.cells.middle - foot).T)
+    rest = bank[floor_stands(work, (table, worth), left, foot)[1]].sum()
+    for reach in FROM_FOOT:
+        waits = held & (away > reach * work.machine.swings_in)
+        after = floor_stands(work, (table, worth), left | waits, foot)[1]
+        if bank[after & left].sum() <= rest + work.shovelful:
+            return np.asarray(waits)
+    return held & False
 
 
 def _on_floor(

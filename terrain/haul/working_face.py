@@ -52,6 +52,6 @@ def working_faces(work: Work, stands: Stands, level: FloatArray) -> WorkingFaces
     return WorkingFaces(
         ahead=ahead,
         below=below,
-        wanted=np.maximum(work.site.setback, work.lay[None, :] * below),
+        wanted=work.site.setback + work.lay[None, :] * below,
         beyond=np.maximum(far - work.machine.reach_at(below), 0.0),
     )

@@ -2,6 +2,8 @@
 
 from collections.abc import Iterator
 
+import numpy as np
+
 from terrain.base.arrays import IntArray
 from terrain.job.dig_plan_planned import Planned
 from terrain.job.dig_plan_record import Face, Pass
@@ -26,8 +28,9 @@ def face_before(planned: Planned, k: int, cells: IntArray) -> Face | None:
     )
     deep = float(below.max())
     ground = planned.field.work.heights(planned.field.work.corners[cells].reshape(-1, 2))
-    worst = int((ahead - wanted).argmin())
-    near = ahead[worst] < (1.0 - NEAR_ENOUGH) * wanted[worst]
+    high = below >= planned.machine.bucket_width
+    worst = int(np.where(high, ahead - wanted, np.inf).argmin())
+    near = high[worst] and ahead[worst] < (1.0 - NEAR_ENOUGH) * wanted[worst]
     return Face(
         deep=deep,
         ahead=float(ahead[below >= DEEPEST * deep].min()),
@@ -46,8 +49,9 @@ def face_cautions(planned: Planned, passes: tuple[Pass, ...]) -> Iterator[Cautio
     yield Caution(
         code="plan-face",
         message="The face in front of a machine on ground not dug yet is laid back as the side "
-        f"drawn there{soil} and the tracks stay as far from its foot as that runs in its depth "
-        "(common practice, no source): each stand tells how near it comes.",
+        f"drawn there{soil} and the tracks stay {planned.spoil.setback:g} {name} from its top "
+        "edge, so from its foot as much more as that runs in its depth (common practice, no "
+        "source): each stand tells both.",
     )
     near = [(one.stand.number, one.face.steep) for one in passes if one.face and one.face.steep]
     if near:

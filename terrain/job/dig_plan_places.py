@@ -56,7 +56,9 @@ def _topsoil(planned: Planned, volume: float) -> Place:
     plain = _apart(planned, TOPSOIL, volume, volume, why)
     if site.free is None or lot_line(planned.worked.job) is None:
         return plain
-    taken = [site.cut, best.order.clear, *best.places.ground, *best.loading.bays.ground()]
+    half = planned.machine.track_width / 2
+    ways = [shapely.LineString(way).buffer(half) for way in best.order.way if len(way) > 1]
+    taken = [site.cut, best.order.clear, *best.places.ground, *best.loading.bays.ground(), *ways]
     room = site.free.difference(shapely.union_all(taken).buffer(site.setback))
     ground = stack_for(volume, room, heaping)
     holds = heap_volume(ground, heaping.repose, heaping.height)

@@ -118,13 +118,13 @@ def _barred(worked: Worked, cut: shapely.Geometry) -> list[shapely.Geometry]:
 
 
 def spared_ground(worked: Worked, cells: Cells) -> shapely.Geometry:
-    """The ground as far round each cell of the walls' dig as the floor there is below it, local."""
-    own = np.flatnonzero(cells.row < len(worked.layout.design.walls))
-    shapes = np.array(cells.shape, dtype=object)[own]
+    """The ground as far round each cell as the floor of its dig is below it, local."""
+    shapes, walls = np.array(cells.shape, dtype=object), len(worked.layout.design.walls)
     corners, of = shapely.get_coordinates(shapes, return_index=True)
-    highest = np.full(len(own), -np.inf)
+    highest = np.full(len(cells), -np.inf)
     np.maximum.at(highest, of, ground_heights(worked)(corners))
-    deep = np.maximum(highest - np.array(worked.dig.floors)[cells.row[own]], 0.0)
+    floor = np.where(cells.row < walls, np.array(worked.dig.floors)[cells.row], cells.bottom)
+    deep = np.maximum(highest - floor, 0.0)
     around = shapely.buffer(shapes, deep, quad_segs=32)
     return shapely.union_all(around, grid_size=1e-6)
 

@@ -17,8 +17,9 @@ def way_words(plan: DigPlan, told: SetOut) -> str | None:
         said.append(f"Leave the lot on the {sides} (ask for that ground first).")
     drive = drive_of(plan, told)
     if drive is not None:
+        short = _shallow_words(plan)
+        said += [*short, "Else by the ramp:"] if short else []
         said += _drive_words(plan, drive)
-        said += _shallow_words(plan)
     return f"Way there: {' '.join(said)}" if said else None
 
 
@@ -50,8 +51,8 @@ def _shallow_words(plan: DigPlan) -> list[str]:
     deep = f"{figures.ranged(low, high)} {figures.unit_sign(plan.length_unit)}"
     clear = ", once no pile or truck is in the way there" if side.blocked else ""
     return [
-        f"Or in over the side at wall {wall}{clear}: the cut is only {deep} deep there. Only where "
-        "ground and machine allow it and a competent person agrees; the plan keeps to the ramp."
+        f"The short way{clear}: in over the side at wall {wall}, where the cut is only {deep} "
+        "deep, if ground and machine allow it and a competent person agrees."
     ]
 
 

@@ -166,16 +166,19 @@ def _face(plan: DigPlan, one: Pass) -> str | None:
         return None
     sign = figures.unit_sign(unit)
     if face.steep is None:
-        deep, ahead = (figures.length(value, unit) for value in (face.deep, face.ahead))
+        deep, ahead, edge = (
+            figures.length(value, unit) for value in (face.deep, face.ahead, plan.spoil.setback)
+        )
         return (
-            f"The face in front of you, {deep} {sign} deep, comes no nearer than {ahead} {sign} to "
-            "your tracks: stop there and lay it back."
+            f"The face in front of you gets {deep} {sign} deep. Its foot comes no nearer than "
+            f"{ahead} {sign} to your tracks, its top edge no nearer than {edge} {sign}: stop there "
+            "and lay it back between."
         )
     ahead, deep, wanted = (figures.length(value, unit) for value in face.steep)
     return (
-        f"Careful: where the face in front of you is {deep} {sign} deep it comes to {ahead} {sign} "
-        f"before your tracks; it should stay {wanted} {sign} off. Take it in layers from as far "
-        "back as you reach, or as a competent person decides."
+        f"Careful: where the face in front of you is {deep} {sign} deep its foot comes to {ahead} "
+        f"{sign} before your tracks; it should stay {wanted} {sign} off. Take it in layers from as "
+        "far back as you reach, or as a competent person decides."
     )
 
 

@@ -40,8 +40,8 @@ def truck_lines(plan: DigPlan) -> list[str]:
     ]
     if without:
         lines.append(
-            f"No truck finds a place in reach of {stands_words(tuple(without))}: keep what they "
-            "are to load in a heap in reach, and load it from a later stand or last of all."
+            f"No truck finds a place in reach of {stands_words(tuple(without))}: what they are to "
+            "load is heaped first; each says where it is loaded from."
         )
     if lines:
         lines.append(_ground_words(plan))
@@ -96,13 +96,36 @@ def truck_at_words(plan: DigPlan, one: Pass, cast: Cast) -> str | None:
         return None
     seen = truck_from(plan, one, cast)
     if seen is None:
-        return "no place for a truck in reach: heap it in reach and load it later"
+        return f"no place for a truck in reach: {_heaped_words(plan, one)}"
     away = figures.on_tape(seen.away, plan.length_unit)
     swing = "" if cast.swing is None else f", swing about {cast.swing:.0f}°"
     up = ", up on the rim" if one.stand.kind == "floor" else ""
     return (
         f"truck at T{seen.truck.number}, its body {away} from your middle, {_hand(seen)}{up}{swing}"
     )
+
+
+def _heaped_words(plan: DigPlan, one: Pass) -> str:
+    """From where earth is loaded that no truck is in reach of: the next stand that loads, or back
+    at the last that did.
+    """
+    loads = [
+        (each.stand.number, cast.truck)
+        for each in plan.passes
+        for cast in each.to
+        if _is_truck(plan, cast) and cast.truck is not None and cast.buckets > 0
+    ]
+    later = [each for each in loads if each[0] > one.stand.number]
+    if later:
+        stand, truck = later[0]
+        return f"heap it where stand {stand} reaches it, and load it from there at T{truck}"
+    if loads:
+        stand, truck = loads[-1]
+        return (
+            f"heap it on dug floor towards the spot of stand {stand}; when all else is dug go back "
+            f"to that spot and load it at T{truck}, in as many moves as it takes"
+        )
+    return "heap it in reach, and load it where a truck gets to it"
 
 
 def waiting_words(plan: DigPlan, one: Pass, cast: Cast) -> str | None:
@@ -119,13 +142,10 @@ def waiting_words(plan: DigPlan, one: Pass, cast: Cast) -> str | None:
         return f"{told}: it waits for stand {left.stand}."
     if left.held < WORTH * left.load:
         return (
-            f"That leaves {part} over, and the next is stand {left.stand}: let no truck wait for "
-            "it, heap it in reach of a later one."
+            f"That leaves {part} over: let no truck wait for it, heap it where stand "
+            f"{left.stand} reaches it and load it there."
         )
-    return (
-        f"{told}, and the next is stand {left.stand}: send it off so, and count one load more, or "
-        "heap these buckets in reach of a later truck."
-    )
+    return f"{told}: send it off so, one load more than is counted."
 
 
 def _hand(seen: FromStand) -> str:

@@ -27,7 +27,7 @@ def test_the_demo_is_planned_in_eighty_columns(demo: Path) -> None:
     assert done.exit_code == 0, done.output
     lines = done.stdout.split("\nWritten to ")[0].splitlines()
     assert max(map(len, lines)) <= 80
-    for words in ("First stand: 1", "Orders compared", "Passes", "Places", "Be careful", "Assumed"):
+    for words in ("First stand: 2", "Orders compared", "Passes", "Places", "Be careful", "Assumed"):
         assert words in done.stdout
     written = {p.name for p in (demo.parent / "out").iterdir()}
     assert {"plan.json", "plan_passes.csv", "plan_stakes.csv", "plan.gpkg"} <= written

@@ -30,13 +30,13 @@ def test_without_a_ramp_a_face_is_steeper_only_where_no_stand_may_dig_it_from_fa
         order, whole = one.order, cells.bank.sum()
         told = too_near(*replayed(lot, one), run=1.0)
         near += len(told)
-        assert cells.bank[[cell for _, cell in told]].sum() < 0.25 * whole
+        assert cells.bank[[cell for _, cell in told]].sum() < 0.35 * whole
         for _, cell in told:
             for k in np.flatnonzero(order.digs[:, cell]):
                 ahead = (lot.field.work.corners[cell] - order.stands.spot[k]) @ order.stands.facing[
                     k
                 ]
-                assert ahead.min() - half < 100.0 - cells.bottom[cell]
+                assert ahead.min() - half < 2.0 + 100.0 - cells.bottom[cell]
     assert near > 0
 
 

@@ -252,14 +252,14 @@ def _loading(
 def too_near(
     machine: Excavator, plot: Plot, steps: list[Step], run: float
 ) -> list[tuple[int, int]]:
-    """Takings (stand, cell) whose face is nearer to the tracks than `run` times its depth, or the
-    setback where that is more."""
+    """Takings (stand, cell) whose face is nearer to the tracks than the setback and `run` times its
+    depth."""
     found = []
     for number, step in enumerate(steps):
         for cell, _, _ in step.takes:
             corners = shapely.get_coordinates(plot.polygons[cell])
             ahead = ((corners - step.spot) @ step.facing).min() - machine.length / 2
             deep = max(step.level - plot.bottom[cell], 0.0)
-            if ahead < max(machine.setback, run * deep) - HAIR:
+            if ahead < machine.setback + run * deep - HAIR:
                 found.append((number, cell))
     return found

@@ -256,16 +256,16 @@ def test_the_face_in_front_is_told_where_it_is_deep_and_more_of_it_where_it_come
     plan = made_dig_plan()
     told = stands_of(card_html(plan))
     words = (
-        "The face in front of you, 6.0 ft deep, comes no nearer than 7.2 ft to your tracks: stop "
-        "there and lay it back."
+        "The face in front of you gets 6.0 ft deep. Its foot comes no nearer than 7.2 ft to your "
+        "tracks, its top edge no nearer than 2.0 ft: stop there and lay it back between."
     )
     for one, said in zip(plan.passes, told, strict=True):
         assert (words in said) == (one.stand.kind != "floor")
     changed = replace(plan.passes[0], face=replace(FACE, steep=(2.5, 5.75, 5.8)))
     said = stands_of(card_html(replace(plan, passes=(changed, *plan.passes[1:]))))[0]
     assert (
-        "Careful: where the face in front of you is 5.8 ft deep it comes to 2.5 ft before your "
-        "tracks; it should stay 5.8 ft off. Take it in layers"
+        "Careful: where the face in front of you is 5.8 ft deep its foot comes to 2.5 ft before "
+        "your tracks; it should stay 5.8 ft off. Take it in layers"
     ) in said
     assert "stop there" not in said
     low = replace(plan.passes[0], face=replace(FACE, deep=1.9, ahead=2.5))
@@ -280,7 +280,7 @@ def test_ground_ahead_that_rises_by_more_than_a_bucket_s_width_is_warned_of(high
     words = stands_of(card_html(replace(plan, passes=(changed, *plan.passes[1:]))))
     warned = [re.search(r"The ground ahead rises: .* up to (\S+) ft above", said) for said in words]
     assert [each and each[1] for each in warned] == [told] + [None] * (len(plan.passes) - 1)
-    assert "The face in front of you, 6.0 ft deep" in words[0]
+    assert "The face in front of you gets 6.0 ft deep" in words[0]
 
 
 def test_two_pieces_of_a_stand_are_listed_and_drawn_apart_and_the_plan_s_page_says_the_same():

@@ -117,13 +117,13 @@ def test_a_low_side_is_named_as_another_way_in_with_its_depth_and_a_deep_one_is_
     """0.35 m is 1.148 ft. Piles lie all along the front; those of the left side are moved off."""
     plan = driven()
     said = way_words(with_low_cuts(plan, front=1.1), set_out(plan)[-1])
-    assert "Or in over the side at wall A–B front, once no pile or truck is in the way" in said
-    assert "only 0.5 to 1.1 ft deep there" in said
-    assert "a competent person agrees; the plan keeps to the ramp." in said
+    assert "The short way, once no pile or truck is in the way there: in over the side at" in said
+    assert "at wall A–B front, where the cut is only 0.5 to 1.1 ft deep, if" in said
+    assert "a competent person agrees. Else by the ramp: First" in said
     open_left = replace(plan, places=tuple(p for p in plan.places if p.name != "left"))
     both = way_words(with_low_cuts(open_left, front=1.1, left=1.0), set_out(plan)[-1])
-    assert "Or in over the side at wall D–A left: the cut is only 0.5 to 1.0 ft deep there." in both
+    assert "The short way: in over the side at wall D–A left, where the cut is only 0.5" in both
     for none in (plan, with_low_cuts(plan, front=1.2)):
-        assert "Or in over" not in way_words(none, set_out(plan)[-1])
+        assert "The short way" not in way_words(none, set_out(plan)[-1])
     wide = replace(plan, machine=replace(plan.machine, track_width=41.0))
     assert shallow_side(with_low_cuts(wide, front=1.1)) is None

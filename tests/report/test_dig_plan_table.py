@@ -8,6 +8,7 @@ from rich.console import Console
 from terrain.report.dig_plan_order_words import before_words, first_pass
 from terrain.report.dig_plan_start_words import first_words
 from terrain.report.dig_plan_table import show_dig_plan
+from terrain.report.dig_plan_truck_words import truck_at_words
 from tests.report.made_dig_plan import made_dig_plan
 
 
@@ -50,3 +51,37 @@ def test_a_trench_dug_first_is_said_before_the_first_wall_and_is_no_wall_of_the_
     assert first_words(changed) == first_words(plan)
     alone = replace(plan, passes=(ahead,))
     assert (before_words(alone), first_pass(alone)) == (None, ahead)
+
+
+def test_earth_that_no_truck_is_in_reach_of_is_told_where_it_is_loaded_from():
+    plan = made_dig_plan()
+    casts = [(one, cast) for one in plan.passes for cast in one.to if cast.place == "truck"]
+    (one, cast), *others = casts
+
+    def loading(*, numbers):
+        return replace(
+            plan,
+            passes=tuple(
+                replace(each, to=tuple(
+                    replace(c, buckets=3, truck=1 if each.stand.number in numbers else None)
+                    if c.place == "truck" else c
+                    for c in each.to
+                ))
+                for each in plan.passes
+            ),
+        )  # fmt: skip
+
+    later = others[0][0].stand.number
+    told = loading(numbers={later})
+    assert truck_at_words(told, one, replace(cast, truck=None)) == (
+        "no place for a truck in reach: heap it where stand "
+        f"{later} reaches it, and load it from there at T1"
+    )
+    last, its = casts[-1]
+    back = truck_at_words(loading(numbers={later}), last, replace(its, truck=None))
+    assert f"towards the spot of stand {later}; when all else is dug go back to that spot" in back
+    none = truck_at_words(loading(numbers=set()), one, replace(cast, truck=None))
+    assert (
+        none == "no place for a truck in reach: heap it in reach, and load it where a truck "
+        "gets to it"
+    )
