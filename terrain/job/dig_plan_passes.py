@@ -102,6 +102,7 @@ def passes_of(planned: Planned, dug: Dug) -> tuple[Pass, ...]:
                 to=_casts(planned, dug, k),
                 dug=_ground(planned, cells),
                 face=face_before(planned, k, cells),
+                sides=_sides(planned, bank[k]),
             )
         )
         way = [order.stands.spot[k][None]]
@@ -229,6 +230,18 @@ def _emptied_at(planned: Planned, share: FloatArray, place: int, bay: int) -> Sp
     weight = np.bincount(spot[own], share[own])
     east, north = planned.best.places.spot[int(weight.argmax())]
     return float(east), float(north)
+
+
+def _sides(planned: Planned, bank: FloatArray) -> tuple[str, ...]:
+    """The walls of whose sides more than a shovelful is dug, of `bank` (n,) of each cell."""
+    work, walls = planned.field.work, planned.worked.layout.design.walls
+    own = work.cells.side & (work.cells.row < len(walls))
+    by_wall = np.bincount(work.cells.row[own], bank[own], len(walls))
+    return tuple(
+        wall.name
+        for wall, much in zip(walls, by_wall[: len(walls)], strict=True)
+        if much > work.shovelful
+    )
 
 
 def _ground(planned: Planned, cells: IntArray) -> shapely.MultiPolygon:

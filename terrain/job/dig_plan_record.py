@@ -129,7 +129,7 @@ class Pass:
 
     `station_from` and `station_to` are along the wall's outside face from its first corner as the
     job draws it, where the dug ground begins and ends; `dug` is that ground in plan, `face` that
-    towards which it is dug, None on the floor.
+    towards which it is dug, None on the floor; `sides` are the walls whose sides are cut there.
     """
 
     stand: Stand
@@ -141,6 +141,7 @@ class Pass:
     to: tuple[Cast, ...]
     dug: shapely.MultiPolygon
     face: Face | None
+    sides: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 
 import numpy as np
+import shapely
 
 from terrain.job.dig_plan_record import Cast, DigPlan, Pass, TruckSpot
 from terrain.job.dig_plan_set_out import Tape, two_tapes
@@ -91,6 +92,17 @@ class Waiting:
     stand: int | None
     after: int
     same: bool
+
+
+def in_tail(plan: DigPlan, one: Pass) -> tuple[int, ...]:
+    """Places of trucks not loaded from a stand that lie in its tail or what stays free round it."""
+    spot, machine = shapely.Point(one.stand.spot), plan.machine
+    return tuple(
+        truck.number
+        for truck in plan.trucks
+        if one.stand.number not in truck.stands
+        and shapely.Polygon(truck.ring).distance(spot) < machine.tail_swing + machine.tail_clear
+    )
 
 
 def waiting(plan: DigPlan, one: Pass, cast: Cast) -> Waiting | None:

@@ -16,8 +16,8 @@ from terrain.report.card_spot import card_spot_svg
 from terrain.report.dig_plan_drive_words import way_out_words, way_words
 from terrain.report.dig_plan_piece_words import (
     ROUGH,
-    face_before_words,
     leave_words,
+    mind_words,
     piece_words,
     trim_words,
 )
@@ -144,7 +144,7 @@ def stand_words(plan: DigPlan, turn: int, told: SetOut) -> dict[str, object]:
         "ground": ground_words(plan, told),
         "rough": ROUGH,
         "pieces": [piece_words(plan, told.one, piece) for piece in now.pieces],
-        "face": face_before_words(plan, told.one),
+        "face": mind_words(plan, told.one),
         "slivers": now.slivers,
         "leave": leave_words(plan, now),
         "casts": casts,

@@ -7,8 +7,9 @@ from terrain.job.dig_plan_buckets import trim_of
 from terrain.job.dig_plan_pieces import DugNow, Piece, dug_now
 from terrain.job.dig_plan_record import DigPlan, Pass
 from terrain.job.dig_plan_set_out import SetOut, wall_number
+from terrain.job.dig_plan_truck_out import in_tail
 from terrain.report import figures
-from terrain.report.dig_plan_stand_words import stands_words, wall_letters
+from terrain.report.dig_plan_stand_words import side_in_words, stands_words, wall_letters
 from terrain.report.names import plain
 
 STRAIGHT, SIDEWAYS, BEHIND = 15.0, 65.0, 115.0
@@ -138,14 +139,36 @@ def leave_words(plan: DigPlan, now: DugNow) -> list[str]:
     return said
 
 
-def face_before_words(plan: DigPlan, one: Pass) -> str | None:
-    """How deep the face is in front of the tracks and how near it comes, and how high the ground
-    there rises; None where there is none.
+def mind_words(plan: DigPlan, one: Pass) -> str | None:
+    """What to mind in digging from a stand: sides of other walls cut there, how deep the face is in
+    front of the tracks and how near it comes, how high the ground there rises, and a truck that
+    stands in the way of the tail; None where there is nothing.
 
-    Neither is anybody's care up to a bucket's width.
+    Neither face nor rise is anybody's care up to a bucket's width.
     """
-    said = [words for words in (_rise(plan, one), _face(plan, one)) if words]
-    return " ".join(said) or None
+    told = (_sides(plan, one), _rise(plan, one), _face(plan, one), _tail(plan, one))
+    return " ".join(words for words in told if words) or None
+
+
+def _sides(plan: DigPlan, one: Pass) -> str | None:
+    """How the sides cut at a stand stand, where they are not its own wall's alone."""
+    if set(one.sides) <= {one.wall}:
+        return None
+    walls = {wall.wall: wall for wall in plan.card}
+    told = [
+        f"{plain(name)} {plain(side_in_words(plan, walls[name]))}"
+        for name in one.sides
+        if name in walls
+    ]
+    return f"Sides you cut here: {'; '.join(told)}." if told else None
+
+
+def _tail(plan: DigPlan, one: Pass) -> str | None:
+    """Trucks that are loaded elsewhere and stand within the tail."""
+    near = [f"T{number}" for number in in_tail(plan, one)]
+    if not near:
+        return None
+    return f"{' and '.join(near)} empty while you dig here: a truck there is in your tail."
 
 
 def _rise(plan: DigPlan, one: Pass) -> str | None:
@@ -160,9 +183,10 @@ def _rise(plan: DigPlan, one: Pass) -> str | None:
 
 
 def _face(plan: DigPlan, one: Pass) -> str | None:
-    """The face below the tracks."""
+    """The face below the tracks; that of a trench dug from over its line is its own end."""
     face, unit = one.face, plan.length_unit
-    if face is None or (face.steep is None and face.deep < plan.machine.bucket_width):
+    low = face is not None and face.deep < plan.machine.bucket_width
+    if face is None or (face.steep is None and (low or one.stand.kind == "extra")):
         return None
     sign = figures.unit_sign(unit)
     if face.steep is None:
@@ -172,7 +196,7 @@ def _face(plan: DigPlan, one: Pass) -> str | None:
         return (
             f"The face in front of you gets {deep} {sign} deep. Its foot comes no nearer than "
             f"{ahead} {sign} to your tracks, its top edge no nearer than {edge} {sign}: stop there "
-            "and lay it back between."
+            "and lay it back between; that comes off what later stands take."
         )
     ahead, deep, wanted = (figures.length(value, unit) for value in face.steep)
     return (
@@ -188,4 +212,6 @@ def trim_words(one: Pass) -> str | None:
     if count is None:
         return None
     many = figures.counted(count, "bucket") if count else "under a bucket"
+    if not one.sides:
+        return f"Only {many}: leave it for whichever stand reaches it, if you like."
     return f"Trim, {many}: skip it if nothing stands proud of the line."

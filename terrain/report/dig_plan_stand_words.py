@@ -127,10 +127,13 @@ def face_words(plan: DigPlan, told: SetOut) -> str | None:
     """Which face a competent person judges before a stand on the floor; None for others."""
     if told.one.stand.kind != "floor":
         return None
-    cut = next((c for c in plan.ground.cuts if c.wall == told.one.wall), None)
+    names = dict.fromkeys((*told.one.sides, told.one.wall))
+    cuts = [cut for cut in plan.ground.cuts if cut.wall in names]
+    faces = f"face along {' and '.join(plain(name) for name in names)}"
     high, unit = "", plan.length_unit
-    if cut is not None:
-        high = f", up to {figures.length(cut.depth[1], unit)} {figures.unit_sign(unit)} high"
+    if cuts:
+        deep = figures.length(max(cut.depth[1] for cut in cuts), unit)
+        high = f", up to {deep} {figures.unit_sign(unit)} high"
     first = next(one.stand.number for one in plan.passes if one.stand.kind == "floor")
     swing, spare = (
         figures.on_tape(value, unit) for value in (plan.machine.tail_swing, plan.machine.tail_clear)
@@ -141,15 +144,14 @@ def face_words(plan: DigPlan, told: SetOut) -> str | None:
     )
     if told.one.stand.number != first:
         return (
-            f"Judged as before stand {first}: the face along {plain(told.one.wall)}{high}, and "
-            f"all within your reach. Check your tail, {swing} round: {spare} to spare to "
-            "every face and to ground not dug yet."
+            f"Judged as before stand {first}: the {faces}{high}, and all within your reach. Check "
+            f"your tail, {swing} round: {spare} to spare to every face and to ground not dug yet."
         )
     return (
-        f"Before you go there a competent person judges the face along {plain(told.one.wall)}"
-        f"{high}, and every face within your reach. {clear} While you are down there no truck "
-        "stands at the edge above but the one you load, and a pile nearer to the edge than the "
-        "face is high is judged too or moved back."
+        f"Before you go there a competent person judges the {faces}{high}, and every face within "
+        f"your reach. {clear} While you are down there no truck stands at the edge above but the "
+        "one you load, and a pile nearer to the edge than the face is high is judged too or moved "
+        "back."
     )
 
 

@@ -17,7 +17,7 @@ from terrain.report.dig_plan_order_words import (
     order_name,
     start_words,
 )
-from terrain.report.dig_plan_piece_words import dug_words, face_before_words, trim_words
+from terrain.report.dig_plan_piece_words import dug_words, mind_words, trim_words
 from terrain.report.dig_plan_stand_words import (
     corner_letter,
     face_words,
@@ -93,7 +93,7 @@ def pass_words(plan: DigPlan, told: SetOut) -> dict[str, object]:
         "heading": f"{one.stand.heading:.0f}",
         "at": _tapes(plan, told) if past else _along(plan, told),
         "dig": dug_words(plan, told),
-        "face": face_before_words(plan, one),
+        "face": mind_words(plan, one),
         "bank": figures.volume(told.bank),
         "loose": figures.volume(told.loose),
         "trim": trim_words(one),

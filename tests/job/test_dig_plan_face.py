@@ -92,3 +92,21 @@ def test_how_far_off_faces_stay_is_said_by_the_soil_s_class(plans):
     }
     assert "or 1.5:1 for its soil if that is flatter" in said["C"]
     assert "for its soil" not in said["rock"]
+
+
+def test_a_pass_names_the_walls_of_whose_sides_it_digs(plans):
+    """By the ground it digs outside the dig line, nearest to which wall that lies."""
+    answer = plans["rock"]
+    corners, names = answer.site.corners, answer.site.walls
+    lines = [shapely.LineString([corners[k - 1], corners[k]]) for k in (*range(1, len(names)), 0)]
+    inside = shapely.Polygon(answer.site.dig_line)
+    seen = set()
+    for one in answer.passes:
+        assert set(one.sides) <= set(names)
+        out = one.dug.difference(inside.buffer(0.01))
+        assert (out.area > 1.0) <= bool(one.sides)
+        for name in one.sides:
+            line = lines[names.index(name)]
+            assert out.distance(line) <= inside.exterior.distance(line) + 8.0
+            seen.add(name)
+    assert seen == set(names)

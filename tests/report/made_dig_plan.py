@@ -84,7 +84,8 @@ def made_pass(number, told, names):
     return Pass(stand=stand, wall=stand.wall, station_from=station - 9, station_to=station + 3,
                 bank=BankVolume(bank), loose=LooseVolume(bank * (1 + SWELL)), to=to,
                 dug=box(across - 8, up - 6, across + 8, up + 6),
-                face=None if kind == "floor" else FACE)  # fmt: skip
+                face=None if kind == "floor" else FACE,
+                sides=(stand.wall,))  # fmt: skip
 
 
 def made_places(passes, names):

@@ -15,12 +15,13 @@ from py_mini_racer import MiniRacer
 from shapely import MultiPolygon
 
 from terrain.job.dig_plan_set_out import set_out
+from terrain.job.dig_plan_truck_out import in_tail
 from terrain.ledger.entries import LooseVolume
 from terrain.report.card import card_html
 from terrain.report.card_section import cut_section_svg
 from terrain.report.card_turns import turns_of
-from terrain.report.dig_plan_piece_words import dug_words
-from terrain.report.dig_plan_stand_words import face_words
+from terrain.report.dig_plan_piece_words import dug_words, mind_words, trim_words
+from terrain.report.dig_plan_stand_words import face_words, side_in_words
 from tests.report.made_dig_plan import FACE, box, made_dig_plan
 
 NASTY = ('<img src=x onerror="a">', "</script><script>b()", "back & front", "left's \u202eside")
@@ -257,7 +258,8 @@ def test_the_face_in_front_is_told_where_it_is_deep_and_more_of_it_where_it_come
     told = stands_of(card_html(plan))
     words = (
         "The face in front of you gets 6.0 ft deep. Its foot comes no nearer than 7.2 ft to your "
-        "tracks, its top edge no nearer than 2.0 ft: stop there and lay it back between."
+        "tracks, its top edge no nearer than 2.0 ft: stop there and lay it back between; that "
+        "comes off what later stands take."
     )
     for one, said in zip(plan.passes, told, strict=True):
         assert (words in said) == (one.stand.kind != "floor")
@@ -271,6 +273,41 @@ def test_the_face_in_front_is_told_where_it_is_deep_and_more_of_it_where_it_come
     low = replace(plan.passes[0], face=replace(FACE, deep=1.9, ahead=2.5))
     said = stands_of(card_html(replace(plan, passes=(low, *plan.passes[1:]))))[0]
     assert "The face in front" not in said
+
+
+def test_the_sides_cut_at_a_stand_are_told_where_they_are_not_its_own_walls_alone():
+    plan = made_dig_plan()
+    assert "Sides you cut here" not in card_html(plan)
+    first = replace(plan.passes[0], sides=("front", "right"))
+    said = stands_of(card_html(replace(plan, passes=(first, *plan.passes[1:]))))[0]
+    walls = {wall.wall: wall for wall in plan.card}
+    told = "; ".join(f"{name} {side_in_words(plan, walls[name])}" for name in ("front", "right"))
+    assert f"Sides you cut here: {told}." in said
+
+
+def test_a_truck_that_another_stand_loads_is_sent_off_where_it_is_in_the_tail():
+    plan = made_dig_plan()
+    near = replace(plan, machine=replace(plan.machine, tail_swing=500.0))
+    for one in plan.passes:
+        elsewhere = tuple(
+            truck.number for truck in plan.trucks if one.stand.number not in truck.stands
+        )
+        assert in_tail(near, one) == elsewhere
+        said = mind_words(near, one) or ""
+        assert ("empty while you dig here: a truck there is in your tail" in said) == bool(
+            elsewhere
+        )
+    far = replace(plan, machine=replace(plan.machine, tail_swing=0.0, tail_clear=0.0))
+    assert not any(in_tail(far, one) for one in plan.passes)
+
+
+def test_a_bucket_or_two_out_in_the_floor_is_no_trim_of_a_side():
+    plan = made_dig_plan()
+    few = replace(plan.passes[0], to=tuple(replace(c, buckets=1) for c in plan.passes[0].to[:1]))
+    assert trim_words(few) == "Trim, 1 bucket: skip it if nothing stands proud of the line."
+    assert trim_words(replace(few, sides=())) == (
+        "Only 1 bucket: leave it for whichever stand reaches it, if you like."
+    )
 
 
 @pytest.mark.parametrize(("high", "told"), [(0.0, None), (4.0, None), (4.04, "4.0"), (6.25, "6.2")])
@@ -415,6 +452,7 @@ def test_a_wall_come_back_to_has_a_second_turn_and_one_without_stands_is_still_c
     again = replace(
         plan.passes[-1],
         wall="front",
+        sides=("front",),
         stand=replace(plan.passes[-1].stand, wall="front", kind="floor"),
     )
     beside = replace(plan.passes[3], dug=box(30, 20, 43, 30))
