@@ -53,8 +53,9 @@ def test_the_run_of_a_bench_counts_as_far_up_as_the_cell_is_deep():
     lot = made(Asked(corners=RECTANGLE, ramp=RAMP, size=6.0))
     cells = lot.field.work.cells
     side = ((0.0, 4.0), (3.0, 0.0), (0.75, 1.0))
-    lay = lay_of(cells, np.full(len(cells), 8.0), (side, ((0.0, 1.0),), side, ((1.0, 1.0),)))
-    for row, told in enumerate((6.0 / 8.0, 0.0, 6.0 / 8.0, 1.0, 1.0)):
+    upright = ((0.0, 1.0),)
+    lay = lay_of(cells, np.full(len(cells), 8.0), (side, upright, ((1.0, 1.0),), upright))
+    for row, told in enumerate((6.0 / 8.0, 0.0, 1.0, 0.0, 1.0)):
         assert (cells.row == row).any()
         assert lay[cells.row == row] == pytest.approx(told, abs=1e-12)
     shallow = lay_of(cells, np.full(len(cells), 3.9), (side,) * 4)
