@@ -5,6 +5,7 @@ import itertools
 import numpy as np
 import pytest
 
+from terrain.haul import gather
 from terrain.haul.adjoin import Adjoining, adjoining
 from terrain.haul.casting import casting_of, swings_of
 from terrain.haul.compare import solve
@@ -110,3 +111,23 @@ def test_no_plan_is_made_dearer_by_it_than_casting_to_the_nearest_side():
     for ring in lot.rounds:
         one = solve(lot.field, order_of(lot.field, ring, 0), lot.places, lot.terms)
         assert one.hours <= one.nearest * (1 + 1e-9)
+
+
+def test_less_is_dug_at_full_stretch_than_where_that_counts_for_nothing(monkeypatch):
+    """Earth whose cell's far corner is beyond the reach at its depth, over all orders."""
+    beyond = {}
+    for times in (gather.STRETCHED, 0.0):
+        monkeypatch.setattr(gather, "STRETCHED", times)
+        lot = made(Asked(corners=RECTANGLE, size=5.0, depth=5.0))
+        machine, plots = lot.field.work.machine, 0.0
+        for one in lot.orders():
+            excavator, plot, steps = replayed(lot, one)
+            for step in steps:
+                for cell, _, bank in step.takes:
+                    corners = np.array(plot.polygons[cell].envelope.exterior.coords)
+                    far = np.hypot(*(corners - step.spot).T).max()
+                    below = max(step.level - plot.bottom[cell], 0.0)
+                    share = (1.0 - 0.45**2) * (below / excavator.depth) ** 2
+                    plots += bank * (far > machine.reach * np.sqrt(1.0 - share) + 0.1)
+        beyond[times] = plots
+    assert beyond[10.0] < 0.8 * beyond[0.0]
