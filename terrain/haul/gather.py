@@ -18,7 +18,7 @@ from terrain.haul.casting import Swings
 from terrain.haul.field import Field
 from terrain.haul.order import Order
 from terrain.haul.rates import TRUCK_SWING, Rates
-from terrain.haul.settling import NONE, counted, settled
+from terrain.haul.settling import NONE, Near, counted, settled
 
 MOVE = 120.0 / 3600.0
 """Hours that a stand more takes: to come there, square up and find the line. Common practice, no
@@ -64,7 +64,7 @@ class Choice:
     move: float = MOVE
 
     @property
-    def around(self) -> tuple[IntArray, IntArray, FloatArray, IntArray]:
+    def around(self) -> Near:
         """The neighbours, for the kernels."""
         return self.near.start, self.near.to, self.near.side, self.near.link
 

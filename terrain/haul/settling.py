@@ -1,9 +1,14 @@
 """Compiled: stands for cells, changed cell by cell as long as that is better beside the others."""
 
+from typing import TypeAlias
+
 import numpy as np
 
 from terrain.base.arrays import BoolArray, FloatArray, IntArray
 from terrain.base.compiled import compiled
+
+Near: TypeAlias = tuple[IntArray, IntArray, FloatArray, IntArray]
+"""Start, to, side and link of `Adjoining`."""
 
 NONE = -1
 
@@ -11,7 +16,7 @@ NONE = -1
 @compiled
 def settled(
     cost: FloatArray,
-    near: tuple[IntArray, IntArray, FloatArray, IntArray],
+    near: Near,
     stand: IntArray,
     changing: tuple[IntArray, BoolArray, int],
     hours: tuple[float, float],
@@ -50,7 +55,7 @@ def settled(
 @compiled
 def counted(
     cost: FloatArray,
-    near: tuple[IntArray, IntArray, FloatArray, IntArray],
+    near: Near,
     stand: IntArray,
     hours: tuple[float, float, float],
 ) -> float:

@@ -40,9 +40,13 @@ def refusal(design, tin) -> str:
 
 
 def test_a_lot_that_reaches_past_the_daylight_line_is_enough():
-    tin = build_tin(level_lot(west=-10.01, south=-10.01, east=50.01, north=40.01))
-    design = house()
-    require_surveyed(design, dig_of(design, tin.points), tin, FRAME, FOOT)
+    """It ends 0.01 ft past the line all round; 0.01 ft short of it on any one side is refused."""
+    enough = {"west": -10.01, "south": -10.01, "east": 50.01, "north": 40.01}
+    tin, design = build_tin(level_lot(**enough)), house()
+    assert require_surveyed(design, dig_of(design, tin.points), tin, FRAME, FOOT) is None
+    for side, at in enough.items():
+        short = enough | {side: at - np.copysign(0.02, at)}
+        assert "below ground" in refusal(design, build_tin(level_lot(**short)))
 
 
 def test_a_side_that_is_still_below_ground_at_the_edge_names_wall_stretch_height_and_distance():

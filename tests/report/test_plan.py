@@ -214,7 +214,10 @@ def test_two_corners_at_one_spot_are_drawn():
     plan = made_plan()
     corners = plan.corners.copy()
     corners[3] = corners[2]
-    drawn(with_plan(corners=corners))
+    root = drawn(with_plan(corners=corners))
+    figures = [value for each in root.iter() for value in each.attrib.values()]
+    assert len(figures) > 100
+    assert not any(re.search(r"\b(nan|inf)\b", value) for value in figures)
 
 
 @pytest.mark.parametrize("deepest", [0.05, 0.4, 3.0, 9.65, 12.0, 47.0, 900.0])
