@@ -51,7 +51,7 @@ def face_cautions(planned: Planned, passes: tuple[Pass, ...]) -> Iterator[Cautio
         message="The face in front of a machine on ground not dug yet is laid back as the side "
         f"drawn there{soil} and the tracks stay {planned.spoil.setback:g} {name} from its top "
         "edge, so from its foot as much more as that runs in its depth (common practice, no "
-        "source): each stand tells both.",
+        "source): each stand tells both of a face deeper than the bucket is wide.",
     )
     near = [(one.stand.number, one.face.steep) for one in passes if one.face and one.face.steep]
     if near:
